@@ -69,6 +69,11 @@ class Reduction:
         return matrix
 
     @cached_property
+    def loose(self) -> tuple[int, ...]:
+        """Of each island of nothing but nodes that were taken out the last one."""
+        return tuple(node for node, near in self._gone if not near)
+
+    @cached_property
     def recovery(self) -> Floats:
         """The volts of all nodes for a volt at each of those that stay; (nodes, nodes that stay)."""
         import numpy as np
@@ -90,9 +95,8 @@ class Reduction:
         matrix = np.zeros((self.count, self.count))
         stamp(matrix, self._resistors)
         gone = np.array(sorted(node for node, _ in self._gone), dtype=np.intp)
-        for node, near in self._gone:
-            if not near:  # the last of an island of nothing but such nodes
-                matrix[node, node] += LOOSE
+        for node in self.loose:
+            matrix[node, node] += LOOSE
         inside = matrix[np.ix_(gone, gone)]
         found = np.zeros_like(matrix)
         found[np.ix_(gone, gone)] = np.linalg.inv(inside)

@@ -11,7 +11,7 @@ from .device_models import DeviceBank
 from .situation import Running
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -39,6 +39,11 @@ class Laws:
         import numpy as np
 
         return np.array(self.bottom_list, dtype=np.intp)
+
+    @property
+    def pairs(self) -> Iterator[tuple[int, int]]:
+        """The two nodes that each law lies between."""
+        return zip(self.top_list, self.bottom_list, strict=True)
 
     @cached_property
     def place(self) -> dict[str, int]:

@@ -20,7 +20,7 @@ from . import devices as elements
 from .conducting_paths import ConductingPaths
 from .connectivity import always
 from .devices import Missing, Rated, UnsolvableError
-from .kron_reduction import Reduction, stamp
+from .kron_reduction import LOOSE, Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
@@ -199,7 +199,7 @@ class NodalEquations:
 
     def _prepare(self, situation: Situation) -> _Prepared:
         edges, chosen = self._edges(situation), self._laws(situation)
-        ties = self._ties(edges, chosen)
+        ties = self._ties(edges, chosen.pairs)
         if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
             return _Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
         return _Prepared(Dense(self._dense(edges, ties)), chosen)
@@ -207,7 +207,31 @@ class NodalEquations:
     def reduced(self, situation: Situation) -> tuple[Floats, Laws]:
         """The plain resistances of a situation between the nodes that stay, in S, and its laws."""
         edges, chosen = self._edges(situation), self._laws(situation)
-        return self._dense(edges, self._ties(edges, chosen)), chosen
+        return self._dense(edges, self._ties(edges, chosen.pairs)), chosen
+
+    def laws_of(self, situation: Situation) -> Laws:
+        """The laws of a situation, machines at their regulated volts."""
+        return self._laws(situation)
+
+    def conductances(self, situation: Situation, ties: Collection[int]) -> tuple[Places, Places, Floats]:
+        """The plain resistances of a situation between *all* nodes, as rows, columns and S of a sparse matrix whose
+        entries at one place add up; with its ``ties``.
+        """
+        import numpy as np
+
+        kept = np.array(self.reduction.kept, dtype=np.intp)
+        edges = self._edges(situation)
+        a, b, siemens = self._static_arrays
+        a = np.concatenate((a, kept[[edge[0] for edge in edges]]))
+        b = np.concatenate((b, kept[[edge[1] for edge in edges]]))
+        siemens = np.concatenate((siemens, [edge[2] for edge in edges]))
+        tied = np.concatenate((kept[list(ties)], np.array(self.reduction.loose, dtype=np.intp)))
+        values = np.concatenate((np.full(len(ties), TIE), np.full(tied.size - len(ties), LOOSE)))
+        return (
+            np.concatenate((a, b, a, b, tied)),
+            np.concatenate((a, b, b, a, tied)),
+            np.concatenate((siemens, siemens, -siemens, -siemens, values)),
+        )
 
     def _edges(self, situation: Situation) -> list[tuple[int, int, float]]:
         """The guarded resistances that conduct in a situation, between nodes that stay."""
@@ -280,14 +304,20 @@ class NodalEquations:
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
         return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)
 
-    def _ties(self, edges: Sequence[tuple[int, int, float]], chosen: Laws) -> tuple[int, ...]:
-        """For each island of a situation the node at which it is tied to 0 V."""
+    def ties(self, situation: Situation, pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
+        """For each island of a situation the node at which it is tied to 0 V; ``pairs``: the nodes that its laws lie
+        between. Both by their places among those that stay.
+        """
+        return self._ties(self._edges(situation), pairs)
+
+    def _ties(self, edges: Sequence[tuple[int, int, float]], pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
+        """The same, with the guarded resistances that conduct."""
         labels = self.reduction.labels
         merged: DisjointSet[int] = DisjointSet(range(max(labels, default=-1) + 1))
         for a, b, siemens in edges:
             if siemens > 0.0:
                 merged.merge(labels[a], labels[b])
-        for a, b in zip(chosen.top_list, chosen.bottom_list, strict=True):
+        for a, b in pairs:
             merged.merge(labels[a], labels[b])
         ties: dict[int, int] = {}
         for node in self._grounds:

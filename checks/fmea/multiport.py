@@ -9,13 +9,11 @@ their steps together.
 from __future__ import annotations
 
 from dataclasses import fields
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ...lang.records import dataclass
-from ..dc.connectivity import always
-from ..dc.devices import NEGLIGIBLE_OHMS
 from ..dc.newton import ROUNDING
+from .ports import CUT_OFF, GONE, Ports, Struck
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,36 +48,14 @@ is connected to what blocks moves far for next to no current (ours)."""
 RESIDUE = 1e-5
 """Amps by which they may miss zero before a fault is solved plainly."""
 
-GONE = 1e-10
-"""Siemens that are left of a law that is gone (ours): so little that what blocks passes a thousand times as much,
-enough to leave no node loose."""
 
-CUT_OFF = 1e-10
-"""A conductor through whose ends no more than this share of a current gets past itself joins two halves (ours)."""
-
-
-@dataclass(frozen=True)
-class Struck:
-    """One situation after each of some faults. ``volts`` by fault and node, ``law_amps`` by fault and law of
-    ``Ports.laws``, ``kept`` the volts of the nodes that stay in the network's reduction, to go on from.
-
-    ``good`` marks those whose numbers can be trusted: solve the others plainly.
-    """
-
-    kept: Floats
-    volts: Floats
-    law_amps: Floats
-    good: NDArray[np.bool_]
-
-
-class Multiport:
+class Multiport(Ports):
     """The ports of one situation of a network."""
 
     def __init__(self, network: NodalEquations, situation: Situation) -> None:
         import numpy as np
 
-        self.network = network
-        self.situation = situation
+        super().__init__(network, situation)
         self._matrix, self.laws = network.reduced(situation)
         tops, bottoms = self.laws.tops, self.laws.bottoms
         np.add.at(self._matrix, (tops, tops), SHARED)
@@ -93,15 +69,6 @@ class Multiport:
         self._between = np.zeros((tops.size, self._matrix.shape[0]))
         self._between[np.arange(tops.size), tops] += 1.0
         self._between[np.arange(tops.size), bottoms] -= 1.0
-
-    @cached_property
-    def island(self) -> frozenset[str]:
-        """What is connected to the ground pole. Any other island has its own 0 V here."""
-        return frozenset(self.network.paths.joined_to((self.network.circuit.ground,), self.situation))
-
-    def _elsewhere(self, damage: Damage) -> bool:
-        """Whether a short to ground joins the ground pole with an island that nothing else joins it with."""
-        return bool(damage.grounded) and damage.grounded not in self.island
 
     def strike(self, damages: Sequence[Damage], along: Floats, start: Floats) -> Struck:
         """The situation after each of these, one at a time.
@@ -121,10 +88,8 @@ class Multiport:
             volts -= np.where(far, self._adrift(volts, far)[:, None], 0.0)
             good &= ~(changed.off & (np.abs(changed.ports[:, 0]).max(axis=1, initial=0.0) > 0.5 * changed.own))
         for row, damage in enumerate(damages):
-            if self._elsewhere(damage):  # one joint alone carries nothing: it says what is 0 V there, and no more
-                there = self.network.paths.joined_to((damage.grounded,), self.situation)
-                places = [self.network.index[node] for node in sorted(there)]
-                volts[row, places] -= volts[row, self.network.index[damage.grounded]]
+            if self.elsewhere(damage):
+                self.own_zero(damage, volts[row])
                 good[row] &= not damage.opened and not damage.resisting  # these may part what joins the islands' halves
         across = self._across(kept)
         law_amps = self._beyond(changed, across)[0] + SHARED * across
@@ -147,7 +112,7 @@ class Multiport:
         import numpy as np
 
         reduction = self.network.reduction
-        changes = [list(self._changes(damage)) for damage in damages]
+        changes = [list(self.changes(damage)) for damage in damages]
         most = max((len(each) for each in changes), default=0) or 1
         a = np.zeros((len(damages), most), dtype=np.intp)
         b = np.zeros_like(a)
@@ -181,22 +146,6 @@ class Multiport:
         z = self._z - ports.transpose(0, 2, 1) @ (change @ ports)
         everywhere = nodes[:, 0] @ reduction.recovery.T + inside[:, 0] if off.any() else np.zeros((len(damages), 0))
         return _Changed(seen, inside, nodes, change, seen_change, ports, z, dead, along, off, own, everywhere)
-
-    def _changes(self, damage: Damage) -> list[tuple[int, int, float]]:
-        """The nodes between which a damage takes siemens away, or adds some."""
-        network, index = self.network, self.network.index
-        found = []
-        for branch in damage.opened:
-            conducts = always(branch) or branch.key in self.situation.conducting
-            if conducts and network.rated[branch.key].ohms is not None:
-                found.append((index[branch.a], index[branch.b], -network.siemens(branch)))
-        for branch, ohms in damage.resisting:
-            if always(branch) or branch.key in self.situation.conducting:
-                siemens = network.siemens(branch)
-                found.append((index[branch.a], index[branch.b], siemens / (1.0 + siemens * ohms) - siemens))
-        if damage.grounded and not self._elsewhere(damage):
-            found.append((index[damage.grounded], index[network.circuit.ground], 1.0 / NEGLIGIBLE_OHMS))
-        return [(a, b, siemens) for a, b, siemens in found if a != b and siemens]
 
     # --- solving -----------------------------------------------------------------------------------------------------
     def _newton(self, changed: _Changed, start: Floats) -> tuple[Floats, NDArray[np.bool_]]:

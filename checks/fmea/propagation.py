@@ -1,14 +1,15 @@
 """What follows a fault in one state until all is at rest again: relays that drop out, units that switch off, machines
 that stop giving, regulators that sense another voltage.
 
-All faults of a state go together. Those that leave the same things conducting share one small matrix (``ports``); each
-goes on to the next as relays and outputs change, until nothing does. What finds no rest that way, or whose numbers are
-not good enough, is solved plainly.
+All faults of a state go together. Those that leave the same things conducting share one small matrix (``multiport``),
+or in a large harness the tangents of the sound state (``tangents``); each goes on to the next as relays and outputs
+change, until nothing does. What finds no rest that way, or whose numbers are not good enough, is solved plainly.
 """
 
 from __future__ import annotations
 
-from dataclasses import field
+import importlib.util
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from ...lang.circuit.ids import End, owner_of, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
+from ..dc.flow import flow_of
 from ..dc.relay_fixed_point import (
     MOST_ROUNDS,
     Memory,
@@ -36,6 +38,7 @@ from .failure_modes import Damage
 from .faulted_circuit import FaultedCircuit, SoundWays
 from .multiport import Multiport
 from .plain import struck
+from .tangents import Tangents
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -46,16 +49,20 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ..dc.flow import Flow
     from ..dc.laws import Laws
+    from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint, Operation
 
     Floats = NDArray[np.float64]
+
+_HAS_SCIPY = importlib.util.find_spec("scipy") is not None
 
 NO_CURRENT = 1e-6
 """A conductor that carries no more than this in A can open and nothing follows."""
 
 MOST_NODES = 2000
-MOST_LAWS = 300
-"""Nodes and laws up to which faults are solved together; beyond, each plainly, from the sound state (measured)."""
+MOST_LAWS = 200
+"""Nodes and laws up to which faults are solved by full matrices; beyond, from the tangents of the sound state, or where
+``scipy`` is not there plainly (measured)."""
 
 MOST_NUMBERS = 4_000_000
 """Of the small matrices that are held at once: more faults than that go in turns."""
@@ -94,7 +101,7 @@ class Propagation:
         self.point = point
         self.network = point.flow.network
         self.ways = SoundWays(point)
-        self._ports: dict[Situation, Multiport] = {}
+        self._ports: dict[Situation, Multiport | Tangents | None] = {}
         self._fixed = set_latches(point.circuit, point.positions)
 
     def idle(self, branch: Branch) -> bool:
@@ -152,7 +159,7 @@ class Propagation:
         ``start``: how what remembers stands before it; as in the sound state if left out.
         """
         start = self.point.memory if start is None else start
-        if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
+        if self._is_large and (not _HAS_SCIPY or any(damage.resisting for damage in damages)):
             return [self._alone(damage, start) for damage in damages]
         found: dict[int, After] = {}
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
@@ -172,7 +179,7 @@ class Propagation:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
         has no solution here, or in a large harness.
         """
-        if len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS:
+        if self._is_large:
             return [None] * len(damages)
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         cases = [_Case(i, damage, self.point.memory, dict(self._setpoints)) for i, damage in enumerate(damages)]
@@ -180,13 +187,20 @@ class Propagation:
             self._set_out(groups, case)
         for (situation, _), alike in groups.items():
             for first in range(0, len(alike), self._turn):
-                self._tuned(self._ports_of(situation), alike[first : first + self._turn])
+                ports = self._ports_of(situation)
+                if ports is not None:
+                    self._tuned(ports, alike[first : first + self._turn])
         return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
+
+    @cached_property
+    def _is_large(self) -> bool:
+        return len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS
 
     @cached_property
     def _turn(self) -> int:
         """How many faults go at once."""
-        return max(1, MOST_NUMBERS // max(1, self.point.flow.laws.bank.count**2))
+        each = len(self.network.nodes) if self._is_large else self.point.flow.laws.bank.count**2
+        return max(1, MOST_NUMBERS // max(1, each))
 
     def _alone(self, damage: Damage, start: Memory) -> After:
         """The state after one damage of a large harness: of bad joints there are too many to solve them one by one."""
@@ -244,6 +258,11 @@ class Propagation:
         then changed, or where it must be solved plainly: then nothing is ``seen``.
         """
         ports = self._ports_of(cases[0].faulted_circuit.situation)
+        if ports is None:
+            for case in cases:
+                case.seen = frozenset()
+                yield case, None
+            return
         self._tuned(ports, cases)
         stirred = self._stirred(cases)
         for case, moved in zip(cases, stirred, strict=True):
@@ -272,10 +291,35 @@ class Propagation:
             case.memory = turned
             yield case, None
 
-    def _ports_of(self, situation: Situation) -> Multiport:
+    def _ports_of(self, situation: Situation) -> Multiport | Tangents | None:
+        """``None`` where the sound harness, a large one, has no operating point in a situation."""
         if situation not in self._ports:
-            self._ports[situation] = Multiport(self.network, situation)
+            if self._is_large:
+                self._ports[situation] = self._tangents(self.network, situation)
+            else:
+                self._ports[situation] = Multiport(self.network, situation)
         return self._ports[situation]
+
+    @cached_property
+    def _sound(self) -> Situation:
+        """The situation of the sound harness, machines at their regulated volts."""
+        situation, regulated = self.point.flow.situation, self.network.regulated
+        return replace(situation, machines=tuple(replace(m, volts=regulated[m.supply]) for m in situation.machines))
+
+    def _tangents(self, network: NodalEquations, situation: Situation) -> Tangents | None:
+        """The tangents of a situation, at the volts that the sound harness has in it."""
+        sound = self._ports.get(self._sound)
+        switched = sound.switched(situation) if isinstance(sound, Tangents) else None
+        if switched is not None:
+            return switched
+        flow = self.point.flow
+        tuned = tuple(replace(m, volts=self._setpoints[m.supply]) for m in situation.machines)
+        if replace(situation, machines=tuned) != flow.situation:
+            try:
+                flow = flow_of(network, replace(situation, machines=tuned), flow)
+            except UnsolvableError:
+                return None
+        return Tangents(network, situation, flow.kept, self._setpoints)
 
     def _after(self, case: _Case, laws: Laws) -> After:
         faulted_circuit = case.faulted_circuit
@@ -351,7 +395,7 @@ class Propagation:
             if isinstance(part, Load | Unit) and part.stop_lead and part.name not in self.point.circuit.removed
         )
 
-    def _tuned(self, ports: Multiport, cases: Sequence[_Case]) -> None:
+    def _tuned(self, ports: Multiport | Tangents, cases: Sequence[_Case]) -> None:
         """Solve some cases of one situation, their machines tuned until regulators feel what they want."""
         import numpy as np
 

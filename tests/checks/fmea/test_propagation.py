@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from ngspice import reached_by_sources
 from random_harness import harnesses
 
 from loomwright.checks.dc import relay_fixed_point as settling
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.relay_fixed_point import Memory
+from loomwright.checks.dc.situation import Situation
 from loomwright.checks.fmea import propagation
 from loomwright.checks.fmea.failure_modes import Damage, opens
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
 from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.fmea.shorts import Shorts
+from loomwright.checks.fmea.tangents import Tangents
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -109,13 +113,64 @@ def test_hardly_any_of_the_demonstrations_is_solved_plainly(monkeypatch: pytest.
     assert len(fallen) <= 0.03 * asked
 
 
-def test_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def large(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every harness counts as a large one, whose faults are solved from tangents."""
+    monkeypatch.setattr(propagation, "MOST_NODES", 3)
+
+
+@pytest.mark.usefixtures("large")
+@pytest.mark.parametrize(("name", "state"), [("stock", "riding-main"), ("rebuild", "riding-main")])
+def test_a_large_harness_from_its_tangents(name: str, state: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    operation = Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
+    found = Propagation(operation, operation.state(state))
+    all_damages = damages(found, Protection(operation.circuit))
+    fallen: list[Damage] = []
+    plainly = Propagation.plainly
+    monkeypatch.setattr(Propagation, "plainly", lambda self, *asked: fallen.append(asked[0]) or plainly(self, *asked))
+    assert compare(found, all_damages) > 100
+    assert len(fallen) <= 0.03 * len(all_damages), "what is fast must be what is used"
+
+
+@pytest.mark.usefixtures("large")
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(harnesses())
+def test_random_harnesses_from_their_tangents(harness: Harness) -> None:
+    operation = Operation(build_circuit(harness))
+    protection = Protection(operation.circuit)
+    for point in operation.points.values():
+        if not point.shorted:
+            found = Propagation(operation, point)
+            compare(found, damages(found, protection))
+
+
+@pytest.mark.usefixtures("large")
+def test_tangents_of_one_situation_serve_another(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a relay or an output does after a fault is a change of the sound state, and seldom another factorisation."""
+    made: list[Situation] = []
+    init = Tangents.__init__
+
+    def counted(self: Tangents, network: NodalEquations, situation: Situation, *more: Any) -> None:
+        made.append(situation)
+        init(self, network, situation, *more)
+
+    monkeypatch.setattr(Tangents, "__init__", counted)
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    found = Propagation(operation, operation.state("riding-main"))
+    after = found.of(damages(found, Protection(operation.circuit)))
+    situations = {each.situation for each in after if not each.problem}
+    assert len(situations) > 3
+    assert 1 <= len(made) <= len(situations) // 2
+
+
+def test_without_scipy_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyPatch) -> None:
     operation = Operation(build_circuit(read_file(SPECS / "small/points-single.loom").harness))
     found = Propagation(operation, operation.state("riding"))
     all_damages = damages(found, Protection(operation.circuit))
     together = found.of(all_damages)
     monkeypatch.setattr(propagation, "MOST_NODES", 3)
-    for one, other in zip(together, found.of(all_damages), strict=True):
+    monkeypatch.setattr(propagation, "_HAS_SCIPY", False)
+    for one, other in zip(together, Propagation(operation, found.point).of(all_damages), strict=True):
         assert one.memory == other.memory
         assert one.stopped == other.stopped
 
@@ -203,4 +258,4 @@ def test_what_comes_to_no_rest_says_so() -> None:
     outcome = Sweep(operation).outcomes("on")["wire 3"]
     assert outcome.problem == after.problem
     assert outcome.volts is None
-    assert [effect.words() for effect in outcome.effects] == ["K keeps switching on and off"]
+    assert [effect.words() for effect in outcome.effects] == ["K chatters"]
