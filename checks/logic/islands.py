@@ -10,26 +10,25 @@ least what the element gets at any volts of the battery and any watts of a machi
 from __future__ import annotations
 
 import itertools
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.model.parts import Rectifier, Regulator, Source, UnitSupply
+from ...lang.circuit.branch_types import Direction
+from ...lang.model.parts import UnitSupply
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
-from ..dc.device_models import diode, resistor
-from ..dc.devices import default_regulated, rated, supply_draw
-from ..tables.batteries import rest_volts
+from ..dc.device_models import diode
 from ..tables.device_constants import laws
+from .balances import MINUS, MOST_STEPS, PLUS, balanced_before, volts_at
+from .circuit_figures import amps_at_most, curve_of, highest_volts, source_volts, unrated
 from .terms import DIRECT
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable
 
-    from ...lang.circuit.branch import Branch, Supply
-    from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.branch import Branch
     from ...lang.circuit.graphs import Net
     from ..dc.device_models import Curve
     from .reach_tables import ReachTables
@@ -37,27 +36,10 @@ if TYPE_CHECKING:
     from .terms import Graph
     from .truth_tables import Table
 
-NEAR_ENOUGH = 1e-5
-"""Of the highest volts: by less an island's volts no longer change (ours)."""
-MOST_SWEEPS = 400
-"""This many times each net of an island is balanced at most (ours); what has not settled by then is no bound."""
-A_STEP = 4
-MOST_STEPS = 500
-"""This many times nets are balanced for one element at most, each with 4 consumers beside it (ours): some 30 ms of
-work; demonstrations take 68.
-"""
 MOST_WORK = 1 << 25
 """This many bits of tables classes of combinations are looked for in, for one element (ours): some tenths of a
 second.
 """
-HALVINGS = 24
-"""This many times the volts of one net are halved in on (ours): to a millionth of a volt."""
-
-MOST_CHORDS = 16
-"""This many chords at most are laid to save halvings (ours); most nets need five."""
-
-PLUS, MINUS = -1, -2
-"""Stand for the rails of either side among the numbers of an island's nets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,14 +285,14 @@ class Islands:
         if found is None:
             edges = [(curve, a, b) for _, a, b, curve in loads]
             edges += [(diode(laws().diode_volts, laws().diode_ohms), a, b) for a, b in valves]
-            found = self._network.balances[key] = _balanced_before(edges, most, rising=rising)
+            found = self._network.balances[key] = balanced_before(edges, most, rising=rising)
         nets, steps = found
         self._steps += steps  # of what was there already, too: the answer must not depend on what was asked before
         if self.exhausted:
             return Bound(why=self._too_long)
         if nets is None:
             return Bound(why="its voltage could not be worked out")
-        volts = _volts(nets, a, most) - _volts(nets, b, most)
+        volts = volts_at(nets, a, most) - volts_at(nets, b, most)
         if self._branch.branch_type.as_load is not Direction.BOTH:
             volts = max(volts, 0.0)
         floating = a not in (PLUS, MINUS) and b not in (PLUS, MINUS)
@@ -340,165 +322,6 @@ def _drawn_together(nets: Iterable[Net], pairs: Iterable[tuple[Net, Net]]) -> di
     for a, b in pairs:
         merged.merge(a, b)
     return {net: merged.leader(net) for net in merged.leaders}
-
-
-def _volts(nets: dict[int, float], place: int, most: float) -> float:
-    return most if place == PLUS else 0.0 if place == MINUS else nets[place]
-
-
-def _balanced_before(
-    edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
-) -> tuple[dict[int, float] | None, int]:
-    """As ``balanced``, which is asked once of islands that are alike but for the numbers of their nets: after a change
-    elsewhere, or with a wire taken out, most of them are as they were.
-    """
-    numbers: dict[int, int] = {}
-    for _, a, b in edges:
-        for place in (a, b):
-            if place >= 0:
-                numbers.setdefault(place, len(numbers))
-    alike = tuple((curve, numbers.get(a, a), numbers.get(b, b)) for curve, a, b in edges)
-    nets, steps = _balanced(alike, most, rising)
-    return (None if nets is None else {net: nets[number] for net, number in numbers.items()}), steps
-
-
-@lru_cache(maxsize=4096)
-def _balanced(
-    edges: tuple[tuple[Curve, int, int], ...],
-    most: float,
-    rising: bool,
-) -> tuple[dict[int, float] | None, int]:
-    return balanced(edges, most, rising=rising)
-
-
-def balanced(
-    edges: Sequence[tuple[Curve, int, int]], most: float, *, rising: bool
-) -> tuple[dict[int, float] | None, int]:
-    """The volts of the nets between rails at ``most`` and 0, what is between them given as laws with their ends; and in
-    how many steps, each the balancing of one net with up to ``A_STEP`` consumers beside it.
-
-    Net after net is balanced, from ``most`` downwards or (``rising``) from 0 upwards. As every law rises, each step
-    stays on its own side of the solution. ``None`` where it does not settle.
-    """
-    at: dict[int, list[tuple[Curve, int, bool]]] = {}
-    for curve, a, b in edges:
-        if a == b:
-            continue
-        if a >= 0:
-            at.setdefault(a, []).append((curve, b, True))
-        if b >= 0:
-            at.setdefault(b, []).append((curve, a, False))
-    nets = dict.fromkeys([place for _, a, b in edges for place in (a, b) if place >= 0], 0.0 if rising else most)
-    each = sum(-(-len(beside) // A_STEP) for beside in at.values())
-    spent = 0
-    for _ in range(MOST_SWEEPS):
-        moved = 0.0
-        spent += each
-        if spent > MOST_STEPS:
-            return None, spent
-        for net, beside in at.items():
-            others = [(curve, _volts(nets, far, most), out) for curve, far, out in beside]
-            better = _balance(others, nets[net], most, rising=rising)
-            moved = max(moved, abs(better - nets[net]))
-            nets[net] = better
-        if moved <= NEAR_ENOUGH * most or len(at) == 1:
-            return nets, spent
-    return None, spent
-
-
-def _balance(beside: Sequence[tuple[Curve, float, bool]], was: float, most: float, *, rising: bool) -> float:
-    """The volts of one net at which as much comes as goes, on the safe side of it."""
-
-    def goes(volts: float) -> float:
-        total = 0.0
-        for curve, far, out in beside:
-            total += curve.amps(volts - far) if out else -curve.amps(far - volts)
-        return total
-
-    low, high = (was, most) if rising else (0.0, was)
-    if (under := goes(low)) >= 0.0:
-        return low
-    if (over := goes(high)) <= 0.0:
-        return high
-    below, above = _enclosed(goes, low, high, under, over)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        if middle >= above or (middle > below and goes(middle) > 0.0):
-            high = middle
-        else:
-            low = middle
-    return low if rising else high
-
-
-def _enclosed(
-    goes: Callable[[float], float], low: float, high: float, under: float, over: float
-) -> tuple[float, float]:
-    """Two places, at most as near each other as the last halving comes, between which something that rises passes 0.
-
-    By chords, the weight of an end that stays halved (Illinois): as no side has to be asked beyond these places, the
-    halvings give what they would, for a third of the questions.
-    """
-    near = (high - low) / (1 << HALVINGS)
-    moved = 0
-    for _ in range(MOST_CHORDS):
-        if high - low <= 2.0 * near:
-            break
-        guess = low - under * (high - low) / (over - under)
-        guess = min(max(guess, low + near), high - near)
-        found = goes(guess)
-        if found > 0.0:
-            under *= 0.5 if moved > 0 else 1.0
-            high, over, moved = guess, found, 1
-        else:
-            over *= 0.5 if moved < 0 else 1.0
-            low, under, moved = guess, found, -1
-    return low, high
-
-
-# --- figures of a circuit
-def curve_of(branch: Branch, circuit: Circuit, *, asleep: bool = False) -> Curve | None:
-    """What a consumer takes at any volts; ``None`` where it takes nothing, or nobody knows (``unrated``)."""
-    branch_type = (
-        supply_draw(branch, circuit.harness, asleep=asleep)
-        if branch.branch_type is BranchType.SUPPLY
-        else rated(branch, circuit)
-    )
-    if branch_type.ohms:
-        return resistor(branch_type.ohms)
-    return branch_type.curve
-
-
-def unrated(branch: Branch, circuit: Circuit) -> bool:
-    """Whether the text leaves out what a consumer takes, and nothing usual stands for it."""
-    branch_type = rated(branch, circuit)
-    return bool(branch_type.missing) and branch_type.ohms is None and branch_type.curve is None
-
-
-def amps_at_most(branch: Branch, circuit: Circuit) -> float | None:
-    """What a consumer takes at the highest volts of its sources, in A; ``None`` where its rating is missing."""
-    if unrated(branch, circuit):
-        return None
-    curve = curve_of(branch, circuit)
-    return curve.amps(highest_volts(circuit)) if curve is not None else 0.0
-
-
-def source_volts(supply: Supply, circuit: Circuit) -> float:
-    """The V of one source: of a battery at rest, of a machine what it is regulated to."""
-    harness = circuit.harness
-    part = harness.parts[supply.name]
-    if supply.kind == "battery":
-        known = part.volts if isinstance(part, Source) else None
-        lithium = isinstance(part, Source) and part.lithium
-        return known if known is not None else rest_volts(1.0, "lithium" if lithium else "flooded", harness.volts)
-    parts = harness.parts.values()
-    written = [p.regulated for p in parts if isinstance(p, (Source, Rectifier, Regulator)) and p.regulated]
-    return max(written, default=default_regulated(harness.volts))
-
-
-def highest_volts(circuit: Circuit) -> float:
-    """The highest V of the harness's own sources: of the battery at rest, and regulated where a machine is."""
-    found = [source_volts(s, circuit) for s in circuit.supplies if s.kind != "winding"]
-    return max(found, default=circuit.harness.volts)
 
 
 def between_sources(network: SwitchingNetwork, scope: ReachTables, branch: Branch) -> list[tuple[Table, float]]:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from ...lang.quantities.quantity import shown
 from ..tables.device_constants import laws
-from .islands import Islands, between_sources, curve_of, most_classes, source_volts
+from .circuit_figures import curve_of, source_volts
+from .islands import Islands, between_sources, most_classes
 from .terms import DIRECT
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.checks.dc.device_models import Curve, diode, lamp, led, resistor, saturating
-from loomwright.checks.logic import islands
+from loomwright.checks.logic import balances
 
 MOST = 12.6
 
@@ -31,7 +31,7 @@ def halved(beside: Sequence[tuple[Curve, float, bool]], was: float, *, rising: b
     low, high = (was, MOST) if rising else (0.0, was)
     if goes(low) >= 0.0 or goes(high) <= 0.0:
         return low if goes(low) >= 0.0 else high
-    for _ in range(islands.HALVINGS):
+    for _ in range(balances.HALVINGS):
         middle = 0.5 * (low + high)
         low, high = (low, middle) if goes(middle) > 0.0 else (middle, high)
     return low if rising else high
@@ -39,4 +39,4 @@ def halved(beside: Sequence[tuple[Curve, float, bool]], was: float, *, rising: b
 
 @given(st.lists(st.tuples(curves, volts, st.booleans()), min_size=1, max_size=6), volts, st.booleans())
 def test_chords_change_nothing_but_the_work(beside: list[tuple[Curve, float, bool]], was: float, rising: bool) -> None:
-    assert islands._balance(beside, was, MOST, rising=rising) == halved(beside, was, rising=rising)
+    assert balances._balance(beside, was, MOST, rising=rising) == halved(beside, was, rising=rising)
