@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 CAUTION: Final = "Compare lengths with the motorcycle before the first cut. Figures are those of the harness file."
 SIGNS: Final = (
     "box: half of a plug, open for sockets and filled for pins; ring: part; bars: ground; thick line: new wires; grey "
-    "and dashed: kept, in no figure of a bundle; number behind a name: mm from the peg of its place"
+    "and dashed: kept, in no figure of a bundle; number behind a name: mm from the peg of its place. Stretches have "
+    "the lengths of their routes; the slack of their wires lies in them"
 )
 OWED: Final = ("size", "cover", "face")
 COLUMN: Final = 85.0

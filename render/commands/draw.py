@@ -70,7 +70,7 @@ def draw(
 
     Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with its feeds. Prints the name of
     each drawing: that of its FILE unless -o gives another. Exits 1 when a file has mistakes: half a harness is not
-    drawn.
+    drawn; 2 when a loom cannot be laid, no plug is there to show, or a file cannot be written.
 
     --sheet layout lays each loom of FILE out flat: its longest way straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg stands on a board;
