@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.editing.proposals import Proposal
+from ..tables.fuses import ratings
 from .new_leads import size_at
 from .new_parts import colour_at, free, lead_along, unused
 
 if TYPE_CHECKING:
+    from ...lang.circuit.branch import Supply
     from ..study import Study
 
 
@@ -33,3 +35,15 @@ def sensed_there(study: Study, sense: End, output: End) -> tuple[Proposal, ...]:
         return ()
     line = lead_along(study, unused(study, "sense"), sense, sense.part, at, colour_at(study, output), size)
     return (Proposal(f"connect {sense} to {output}", (line,)),)
+
+
+def charging_fuse(study: Study, supply: Supply) -> float | None:
+    """The rating in A of a fuse between a machine and the battery: the least sold that carries the machine's whole
+    output at its regulated voltage, by the share of the profile. ``None`` where the output is not known.
+    """
+    watts = supply.output.watts if supply.output is not None else None
+    volts = study.operation.network.regulated.get(supply.name)
+    if not watts or not volts:
+        return None
+    least = watts / volts / study.protection.profile.continuous_share
+    return min((rating for rating in ratings("blade") if rating >= least), default=None)

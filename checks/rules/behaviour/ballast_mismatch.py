@@ -10,10 +10,12 @@ from ....lang.circuit.ids import End
 from ....lang.model.parts import Element, Resistor
 from ....lang.quantities.quantity import Quantity
 from ...behaviour.points import Points, points_of_coils
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 from ...tables.ignition import ohms_at
+from ...tables.spares import spare_rating
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -45,6 +47,7 @@ def _of_coil(study: Study, points: Points, coil: Branch) -> Iterator[Finding]:
                     "current": Quantity(volts / ohms, "A"),
                     "system": Quantity(volts, "V"),
                     "usual": Quantity(round(ohms, 1), "ohm"),
+                    **_rated(ohms * (volts / (2.0 * ohms)) ** 2),
                     "feed": _feed(coil, points, study),
                 },
                 about=(coil.part, points.switch),
@@ -81,11 +84,18 @@ def _of_coil(study: Study, points: Points, coil: Branch) -> Iterator[Finding]:
                     "resistance": Quantity(behind, "ohm"),
                     "heat": Quantity(heat, "W"),
                     "rating": Quantity(ballast.watts, "W"),
+                    **_rated(heat),
                     "points": points.switch,
                 },
                 about=(coil.part, ballast.name),
                 figures=(Figure("heat", heat, "W"), Figure("rating", ballast.watts, "W")),
             )
+
+
+def _rated(heat: float) -> dict[str, Fact]:
+    """The rating of a resistor that dissipates some W; empty where none is sold."""
+    watts = spare_rating("resistor", heat)
+    return {"sold": Quantity(watts, "W") if watts is not None else ""}
 
 
 def _ballasts(study: Study, points: Points, coil: Branch) -> list[Resistor]:
@@ -129,11 +139,11 @@ behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(b
         "hot": "ballast resistor {ballast} dissipates {heat} with the ignition on and {points} closed, rated {rating}",
     },
     fixes={
-        "alone": "look up whether the coil is made for a ballast resistor: if so, fit one of about {usual} at {feed}; "
-        "if not, fit a coil made for the full {system}",
+        "alone": "look up whether the coil is made for a ballast resistor: if so, fit one of about {usual}[, {sold} or "
+        "more,] in its feed at {feed}, on metal and clear of wires; if not, fit a coil made for the full {system}",
         "behind": "look up whether the coil is made for the full {system}: if so, connect {feed} to the feed without "
         "{ballast}; if not, fit the coil that {ballast} is made for",
-        "hot": "fit a ballast resistor of {resistance} rated for more than {heat}, on metal and clear of wires",
+        "hot": "fit a ballast resistor of {resistance}[, {sold} or more,] on metal and clear of wires",
     },
     find=find,
 )

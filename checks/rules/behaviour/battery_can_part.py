@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Rectifier, Source
+from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Finding, Level
+from ...fixes.charging import charging_fuse
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
 from ...study import Study
@@ -71,6 +73,7 @@ def _loads(study: Study, left: Collection[str], kept: Collection[str]) -> list[s
 
 def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads: list[str]) -> Finding:
     part = study.harness.parts[opening.part]
+    rating = charging_fuse(study, supply)
     return RULE.found(
         opening.what,
         part.span,
@@ -80,6 +83,7 @@ def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads
             "battery": battery,
             "device": opening.part,
             "position": opening.where,
+            "rating": Quantity(rating, "A") if rating is not None else "",
             "loads": tuple(loads[:NAMED]),
             "more": len(loads) - NAMED if len(loads) > NAMED else "",
         },
@@ -90,7 +94,8 @@ def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads
 
 _ONLY_THROUGH: Final = "{supply} charges {battery} only through {device}: if {device} "
 _ALONE: Final = (
-    " with the engine running, {supply} feeds {loads}[, and {more} more,] without {battery}, and its voltage runs away"
+    " with the engine running, {supply} feeds {loads}[, and {more} more,] without {battery}, and its voltage peaks "
+    "(load dump)"
 )
 
 RULE = Rule(
@@ -99,11 +104,13 @@ RULE = Rule(
     family="behaviour",
     catches="an alternator that feeds loads and charges the battery only through a fuse, switch or relay that can open",
     why="""The battery limits the voltage of the whole system. If the one fuse between it and the alternator blows with
-    the engine running, or a switch or relay opens there, the alternator feeds the loads alone, and its voltage rises
-    far above what lamps and electronics withstand: the bulbs fail together, and the ignition box with them. The
+    the engine running, or a switch or relay opens there, the alternator feeds the loads alone. In the first moment its
+    voltage peaks at up to about 100 V (a load dump), and after that it is rough: bulbs, LEDs and the ignition box are
+    at risk. The
     regulator of a dynamo and a shunt regulator limit the voltage by themselves and are left out. A charging fuse that
     carries nothing else leaves the loads on the battery, and is no fault.""",
-    source="common practice, no source: an alternator never runs without its battery",
+    source="common practice, no source: an alternator never runs without its battery; the peak: ISO 16750-2, load "
+    "dump on 12 V, 79 V to 101 V for 40 ms to 400 ms (from memory, medium confidence)",
     formula="""found where one fuse, one position of a switch, or one relay that drops out disconnects the feed of an
 alternator from every battery, and a consumer other than its field and regulator stays connected to the alternator""",
     cautions="Never disconnect the battery with the engine running.",
@@ -113,8 +120,8 @@ alternator from every battery, and a consumer other than its field and regulator
         "relay": f"{_ONLY_THROUGH}drops out{_ALONE}",
     },
     fixes={
-        "part": "connect {pole} to the side of {device} that leads to {battery}, with a fuse near {battery} that "
-        "carries nothing else"
+        "part": "connect {pole} to {battery} by a wire of its full output, through a fuse[ of {rating}] near {battery} "
+        "that carries nothing else"
     },
     find=find,
 )

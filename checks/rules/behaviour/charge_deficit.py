@@ -41,6 +41,9 @@ def find(study: Study) -> Iterator[Finding]:
             running = {m.supply for m in point.flow.situation.machines}
             made = sum(max(point.mean_amps(s.key), 0.0) for s in machines if s.name in running)
             gives = made > NO_CURRENT
+            # At the voltage that charges, the loads draw more.
+            volts, held = point.averaged.across(battery.key), study.operation.network.regulated[""]
+            cut = (given + made) * held / volts - made
             yield RULE.found(
                 "overloaded" if gives else "no-output",
                 harness.parts[machines[0].name].span,
@@ -53,14 +56,18 @@ def find(study: Study) -> Iterator[Finding]:
                     "output": Quantity(made if gives else 0.0, "A"),
                     "state": point.state,
                     "history": history,
+                    "cut": Quantity(cut, "A"),
+                    "cut_watts": Quantity(cut * held, "W"),
+                    "held": Quantity(held, "V"),
                 },
                 level=Level.NOTE if engine == "idling" else Level.WARNING,
+                fix=("idle" if engine == "idling" else "overloaded") if gives else "no-output",
                 about=(battery.name, *(s.name for s in machines)),
                 state=point.state,
                 figures=(
                     Figure("battery current", given, "A"),
                     Figure("charging current", made if gives else 0.0, "A"),
-                    Figure("battery voltage", point.averaged.across(battery.key), "V"),
+                    Figure("battery voltage", volts, "V"),
                 ),
                 source="output of the alternator or dynamo at that engine speed, as the file has it",
             )
@@ -91,8 +98,10 @@ RULE = Rule(
         "{machines:does|do} not charge",
     },
     fixes={
-        "overloaded": "reduce the load in state {state} by {discharge}: switch a load off or fit LED lamps; or fit an "
-        "alternator or dynamo of more output than {first}",
+        "overloaded": "reduce the load in state {state} by {cut} or more ({cut_watts} at {held}), so that {battery} "
+        "also charges: switch a load off or fit LED lamps; or fit an alternator or dynamo of more output than {first}",
+        "idle": "reduce the load in state {state} by {discharge} or more where the motorcycle idles for long: switch a "
+        "load off or fit LED lamps",
         "no-output": "find out why {first} does not charge: check its field, its output lead and its rectifier",
     },
     find=find,

@@ -13,6 +13,7 @@ from ...dc.devices import UnsolvableError, bulb_watts
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
+from ...tables.spares import resistance_near, spare_rating
 
 if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint, Operation
@@ -52,10 +53,22 @@ def _finding(
     too_little = watts < least
     leds = too_little and any(branch.branch_type is BranchType.LED for branch in branches)
     how = "thermal" if flasher.how == "thermal" else "electronic"
+    # LED lamps draw next to nothing: a resistor beside each draws what is missing.
+    missing = (least - watts) / len(branches) if leds else 0.0
+    volts = study.harness.volts
+    ohms = resistance_near(volts**2 / missing) if leds else 0.0
+    rating = spare_rating("resistor", volts**2 / ohms) if leds else None
     return RULE.found(
         f"{'low' if too_little else 'high'}-{how}",
         flasher.span,
-        facts={"flasher": flasher.name, "lamps": lamps, "load": Quantity(watts, "W"), **_rating(least, most)},
+        facts={
+            "flasher": flasher.name,
+            "lamps": lamps,
+            "load": Quantity(watts, "W"),
+            "ohms": Quantity(ohms, "ohm"),
+            "rating": Quantity(rating, "W") if rating is not None else "",
+            **_rating(least, most),
+        },
         fix="led" if leds else "electronic",
         about=(flasher.name, *(branch.part for branch in branches)),
         combination=where,
@@ -128,12 +141,12 @@ RULE = Rule(
     catches="a flasher whose lamp load in a turn position is outside its range, as LED lamps on a thermal one",
     why="""A thermal flasher is heated by the current of the lamps: with too little of it, as from LED lamps, the lamps
     stay on without flashing or flash slowly; with too much they flash fast and the flasher wears out. A turn lamp that
-    does not flash is not seen as one. An electronic flasher keeps its rate, but it has a range too, or a greatest load
-    (one figure); without any figure it is listed as not judged.""",
+    does not flash is not seen as one. An electronic flasher keeps its rate, but it has a range too; where one figure is
+    marked on it, that is the maximum. Without any figure it is listed as not judged.""",
     source="60 to 120 flashes a minute: UN R48 and R53; the range is the flasher's own marking, 10 % allowed: "
     "Loomwright's limit",
-    formula="found where watts of the lamps that it feeds < least x 0.9 or > most x 1.1; one figure alone is both on "
-    "a thermal flasher, and the most on any other",
+    formula="found where watts of the lamps that it feeds < 90 % of the least or > 110 % of the most; one figure "
+    "alone is both on a thermal flasher, and the most on any other",
     cautions="A load resistor gets as hot as the bulb that it replaces: fit it on metal, away from wires and plastics.",
     says={
         "low-thermal": f"{_LOADED}it flashes slowly or stays on without flashing",
@@ -143,8 +156,8 @@ RULE = Rule(
     },
     fixes={
         "electronic": "fit an electronic flasher with a range that includes {load} at {flasher}",
-        "led": "fit an electronic flasher with a range that includes {load} at {flasher}, or a load resistor in "
-        "parallel with each LED lamp",
+        "led": "fit an electronic flasher with a range that includes {load} at {flasher}, or a load resistor of "
+        "{ohms}[, {rating} or more,] in parallel with each of {lamps}, on metal",
     },
     find=find,
 )

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Proposal, SwapWords, swap
-from ....lang.model.parts import Regulator
+from ....lang.model.parts import Regulator, Source
+from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.quantity import shown as digits
 from ...behaviour.keys import engine, key_on, not_stopped
 from ...findings.finding import Finding, Level
+from ...fixes.charging import charging_fuse
 from ...rule import Rule
 from ...study import Study
 
@@ -66,10 +68,17 @@ def find(study: Study) -> Iterator[Finding]:
                         proposals=_turn_round(study, turned),
                     )
                     continue
+                part, rating = study.harness.parts[machine.name], charging_fuse(study, machine)
+                is_dynamo = isinstance(part, Source) and part.what == "dynamo"
                 yield RULE.found(
                     what,
                     machine.span,
-                    facts={"machine": machine.name, "terminal": node},
+                    facts={
+                        "machine": machine.name,
+                        "terminal": node,
+                        "rating": Quantity(rating, "A") if rating is not None else "",
+                    },
+                    fix="cut-out" if is_dynamo and what == "output" else what,
                     about=(machine.name, *(name for name, _ in shown.shown)),
                     shown=shown,
                 )
@@ -130,6 +139,8 @@ RULE = Rule(
     wound field its voltage rises until lamps and then electronics fail. A switch in the charging lead, or a return
     through a part that can be removed, does that sooner or later.""",
     source="Loomwright's analysis: every combination of the controls",
+    cautions="An alternator with a wound field that runs without its battery can destroy bulbs and electronics: stop "
+    "the engine before you look for the open place, and measure with the engine off first.",
     says={
         "reversed": "{machine} is the wrong way round: {terminal}, its {side} side, is connected to {pole}",
         "turned": "{part} is the wrong way round: it conducts from {start} to {end} only, so {machine} cannot charge "
@@ -144,7 +155,10 @@ RULE = Rule(
         "terminal of the dynamo, then that of the battery",
         "positive-ground": "write `cut-out` in the direction of the current: with a positive ground first the - "
         "of the battery, then the - of the dynamo",
-        "output": "connect {terminal} straight to the battery, with its own fuse near the battery",
+        "output": "connect {terminal} straight to the battery by a wire of its full output, with its own fuse[ of "
+        "{rating}] near the battery",
+        "cut-out": "connect {terminal} to the battery through its cut-out, with a fuse[ of {rating}] near the battery; "
+        "without a cut-out the battery drives the dynamo",
         "return": "connect {terminal} straight to the grounded terminal of the battery, with no switch and no fuse in "
         "the wire",
     },

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
+from typing import Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.model.parts import Field
@@ -15,9 +17,15 @@ from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 from ...tables.device_constants import laws
+from ...tables.spares import resistance_sold, spare_rating
 
 CARRIES = 0.5
 """Of its full current, what a field must get while the engine runs (ours): output falls with field current."""
+
+CHARGED: Final = 1.2
+"""Of the system's voltage, what a charging battery has (ours: 14.4 V on 12 V)."""
+LAMP_MARGIN: Final = 1.5
+"""How much more than just enough a charge lamp is to pass (ours)."""
 
 TRIED = 256
 """Combinations that are solved for one field before it is reported that none of them excites it (ours)."""
@@ -38,7 +46,9 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
     by_copper, by_loads = behaviour.connected(field.key, BATTERY), behaviour.reached_through_loads(field.key, BATTERY)
     left = behaviour.holds_in(behaviour.any_of(by_copper, by_loads), while_)
     if not left:
-        yield RULE.found("not-fed", field.span, facts=_names(study, field), about=(field.part,))
+        volts, whole = study.harness.volts, _full_amps(study, field)
+        pilot = _pilot(volts, volts / whole, laws().field_start_share * whole) if whole else NO_PILOT
+        yield RULE.found("not-fed", field.span, facts={**_names(study, field), **pilot}, about=(field.part,))
         return
     full = _full_amps(study, field)
     if full is None:
@@ -62,7 +72,12 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
     yield RULE.found(
         "too-little",
         field.span,
-        facts={**_names(study, field), "current": Quantity(best, "A"), "needed": Quantity(needed, "A")},
+        facts={
+            **_names(study, field),
+            **_pilot(study.harness.volts, study.harness.volts / full, needed),
+            "current": Quantity(best, "A"),
+            "needed": Quantity(needed, "A"),
+        },
         about=(field.part,),
         shown=nearest,
         source=RULE.source,
@@ -110,6 +125,22 @@ def _names(study: Study, field: Branch) -> dict[str, Fact]:
     return {"field": field.key, "machine": field.part, "terminal": study.protection.feed_end(field)}
 
 
+NO_PILOT: Final[Mapping[str, Fact]] = {"lamp": "", "ohms": "", "rating": ""}
+
+
+def _pilot(volts: float, field: float, needed: float) -> Mapping[str, Fact]:
+    """What passes enough to excite a field of some ohm: the least W of a charge lamp, or a resistor beside it."""
+    if volts / needed <= field:
+        return NO_PILOT
+    ohms = resistance_sold(volts / needed - field)
+    rating = spare_rating("resistor", (volts * CHARGED) ** 2 / ohms)
+    return {
+        "lamp": Quantity(math.ceil(LAMP_MARGIN * volts * needed), "W"),
+        "ohms": Quantity(ohms, "ohm"),
+        "rating": Quantity(rating, "W") if rating is not None else "",
+    }
+
+
 def _full_amps(study: Study, field: Branch) -> float | None:
     """The current in A of the field with the system's voltage across it; ``None`` where its resistance is not known."""
     ohms = field.item.ohms if isinstance(field.item, Field) else None
@@ -124,10 +155,12 @@ RULE = Rule(
     "excite it, or that only loads feed with the engine running, with less than half of its full current",
     why="""An alternator or dynamo with a wound field has no output until its field is fed from elsewhere: on most,
     through the charge-warning lamp. That lamp is part of the charging circuit. With an LED in its place, or without it
-    after a rebuild, the battery is flat by the evening though every wire looks right.""",
+    after a rebuild, the battery is never charged though every wire looks right.""",
     source="Loomwright's limit: 5 % of full field current excites it",
-    formula="I >= 0.05 U / R, engine off, key on; fed past no load, or I >= 0.5 U / R, engine running, key on",
-    cautions="Flash a field through a lamp, never straight from the battery, and with the engine off.",
+    formula="""found where the current of the field is < 5 % of U / R in every combination, engine off and key on
+   or  where only loads feed it with the engine running, and its current is < 50 % of U / R""",
+    cautions="Flash a field only by the method of its maker, for a moment and with the engine off. An LED or its "
+    "resistor that is bridged for a trial can burn.",
     says={
         "not-fed": "{field} never gets a feed with the engine off, so {machine} is never excited and never charges",
         "too-little": "{field} gets at most {current}[ ({when})]; it needs {needed} to excite {machine}",
@@ -135,9 +168,10 @@ RULE = Rule(
         "{full} at full field, so {machine} has next to no output",
     },
     fixes={
-        "not-fed": "feed {terminal} from behind the key, through the charge lamp or a resistor",
-        "too-little": "fit a charge lamp of more watts in the feed to {terminal}, or a resistor in parallel with the "
-        "lamp, for {needed} or more",
+        "not-fed": "feed {terminal} from behind the key, through a charge lamp[ of {lamp} or more][, or a resistor of "
+        "{ohms}, {rating} or more]",
+        "too-little": "fit a filament charge lamp[ of {lamp} or more] in the feed to {terminal}[, or a resistor of "
+        "{ohms}, {rating} or more, in parallel with what is there]",
         "weak-field": "connect a feed from behind the key to the feed side of the regulator, past the charge lamp; "
         "never to {terminal} itself",
     },

@@ -10,14 +10,14 @@ from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import larger_fuse
 from ...rule import Rule
 from ...study import Study
-from ...tables.fuses import continuous_amps
+from ...tables.fuses import continuous_amps, ratings
 
 
 def find(study: Study) -> Iterator[Finding]:
     profile = study.protection.profile
     for part in study.harness.parts.values():
         rating = continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None
-        if not rating:
+        if not isinstance(part, Fuse) or not rating:
             continue
         loading = study.operation.loading(part.name)
         found = [
@@ -28,10 +28,15 @@ def find(study: Study) -> Iterator[Finding]:
         if not over:
             continue
         peak, share, name, case = over[0]
+        least = _thinnest(study, part.name)
+        larger = min((r for r in ratings(part.form or "blade") if share * r >= peak.amps), default=None)
+        fits = larger is not None and least is not None and larger <= least
         yield RULE.found(
             case,
             part.span,
             facts={
+                "larger": Quantity(larger, "A") if fits and larger is not None else "",
+                "least": Quantity(least, "A") if least is not None else "",
                 "fuse": part.name,
                 "rating": Quantity(rating, "A"),
                 "current": Quantity(peak.amps, "A"),
@@ -43,8 +48,22 @@ def find(study: Study) -> Iterator[Finding]:
             combination=peak.combination,
             figures=(Figure("current", peak.amps, "A"), Figure("allowed", share * rating, "A")),
             source=f"profile {profile.title}: {profile.source(name)}",
-            fix="split",
+            fix="larger" if fits else "split",
         )
+
+
+def _thinnest(study: Study, fuse: str) -> float | None:
+    """The ampacity in A of the thinnest wire that a fuse protects; ``None`` where one of them is not known."""
+    found: list[float] = []
+    for fault in study.protection.sustained_faults.values():
+        segment = fault.conductor.segment
+        if segment is None or not any(limit.name == fuse for limit in fault.limits):
+            continue
+        carries = study.conductors.of(segment).judged_by
+        if carries is None or carries.amps is None:
+            return None
+        found.append(carries.amps)
+    return min(found, default=None)
 
 
 RULE = Rule(
@@ -68,8 +87,10 @@ RULE = Rule(
         "allowed",
     },
     fixes={
-        "split": "find out why {fuse} carries {current}; then split its loads between two fuses, or fit a larger fuse "
-        "where every wire behind it is thick enough",
+        "larger": "find out why {fuse} carries {current}; where its loads are as they should be, fit a fuse of "
+        "{larger}: the thinnest wire behind it is rated {least}",
+        "split": "find out why {fuse} carries {current}; then split its loads between two fuses[: the thinnest wire "
+        "behind it is rated {least}, so that no larger fuse may be fitted]",
     },
     find=find,
     fix=larger_fuse,

@@ -9,11 +9,12 @@ from typing import Final
 from ....lang.editing.proposals import Proposal, Resize
 from ....lang.model.parts import Fuse, Unit
 from ....lang.quantities.quantity import Quantity, shown
+from ....lang.quantities.size import Size
 from ....lang.records import dataclass
 from ...conductors.behind_loads import Behind, behind_loads
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
-from ...fixes.thicker import NO_SIZE, carries_its_loads, chattering, no_size, thicker_for
+from ...fixes.thicker import NO_SIZE, carries_its_loads, chattering, large_enough, no_size, thicker_for
 from ...protection.sustained_fault import SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
@@ -52,7 +53,12 @@ def find(study: Study) -> Iterator[Finding]:
     for each in worst.values():
         group = _group(each.sustained_fault)
         least[group] = min(least.get(group, each.amps), each.amps)
-    yield from (_finding(study, wire, each, least[_group(each.sustained_fault)]) for wire, each in worst.items())
+    alike: dict[str, list[str]] = {}
+    for wire, each in worst.items():
+        alike.setdefault(_group(each.sustained_fault), []).append(wire)
+    for wire, each in worst.items():
+        group = _group(each.sustained_fault)
+        yield _finding(study, wire, each, least[group], tuple(alike[group]))
     yield from (_behind(study, found) for found in behind_loads(study.conductors))
 
 
@@ -73,13 +79,16 @@ def _thin(study: Study) -> Iterator[_Thin]:
             yield _Thin(share, sustained_fault, carries, segment.size.text, carries.amps, carries.certain or 0.0)
 
 
-def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
-    """``least``: the ampacity in A of the thinnest wire that what protects this one protects."""
+def _finding(study: Study, wire: str, thin: _Thin, least: float, alike: tuple[str, ...]) -> Finding:
+    """``least``: the ampacity in A of the thinnest wire that what protects this one protects; ``alike``: all wires that
+    are too thin for that.
+    """
     protection, sustained_fault = study.protection, thin.sustained_fault
     error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
     proposals = _fixes(study, sustained_fault, least)
     bare = protection.profile.bare_distance
+    thick = _thick(study, alike, sustained_fault.amps)
     return RULE.found(
         "one" if len(sustained_fault.limits) == 1 else "several",
         sustained_fault.conductor.span,
@@ -93,6 +102,8 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
             "generators": tuple(limit.name for limit in sustained_fault.limits if limit.machine),
             "part": _part(study, sustained_fault.devices[0]),
             "bare": Quantity(bare, "m"),
+            "thick": thick,
+            "alike": alike,
             "trip": Quantity(math.floor(least * 10.0) / 10.0, "A"),
         },
         level=Level.ERROR if error else Level.WARNING,
@@ -105,7 +116,7 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float) -> Finding:
         ),
         source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
         f"{protection.profile.source(limit)}",
-        fix=_fix(study, sustained_fault, least, alone=not proposals),
+        fix=_fix(study, sustained_fault, least, alone=not proposals, thick=bool(thick)),
         proposals=proposals,
         group=_group(sustained_fault),
         rank=-thin.share,
@@ -183,7 +194,18 @@ def _thicker(study: Study, sustained_fault: SustainedFault) -> tuple[Proposal, .
     return thicker_for(study, segment, sustained_fault.amps) if segment is not None else ()
 
 
-def _fix(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool) -> str:
+def _thick(study: Study, wires: Iterable[str], amps: float) -> str:
+    """The least size that carries some A in each of some wires; empty where there is none."""
+    found: list[Size] = []
+    for name in wires:
+        size = large_enough(study, study.harness.wires[name].segments[0], amps)
+        if size is None:
+            return ""
+        found.append(size)
+    return max(found, key=lambda size: size.area).text
+
+
+def _fix(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool, thick: bool) -> str:
     """The case of what else there is to do than what is proposed for wires rated ``amps`` A at least; ``alone``
     where no edit is proposed.
     """
@@ -195,7 +217,7 @@ def _fix(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: b
     if isinstance(study.harness.parts[_part(study, sustained_fault.devices[0])], Unit):
         return f"{either}trips"
     if any(True for _ in _smaller_fuse(study, sustained_fault, amps)):
-        return "or-thicker"
+        return "or-thicker" if thick else "behind-loads"
     return f"{either}{'split' if _is_next(study, sustained_fault) else 'at-feed'}"
 
 
@@ -210,7 +232,7 @@ BESIDES: Final = {
     "generator": "fit a separate fuse in wire {wire}: {generators} {generators:adds|add} to the current of the fuse",
     "parallel": "feed wire {wire} through one fuse only: the ratings of parallel fuses add up",
     "trips": "set {part} to trip at {trip} or less",
-    "thicker": "replace wire {wire} by a thicker one",
+    "thicker": "[use {thick} or thicker for {alike:wire}]",
     "split": "split the loads of wire {wire} between two wires, each with its fuse",
     "at-feed": "fit a separate fuse in wire {wire} within {bare} of its feed end",
 }

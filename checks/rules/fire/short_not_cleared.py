@@ -6,13 +6,17 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from ....lang.quantities.quantity import Quantity
+from ....lang.editing.proposals import Proposal, Resize
+from ....lang.model.parts import Fuse
+from ....lang.quantities.quantity import Quantity, shown
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.sizes import smaller_fuse_or_thicker
-from ...protection.prospective_fault import ProspectiveFaults, heated, not_cleared
+from ...fixes.thicker import carries_its_loads
+from ...protection.prospective_fault import ProspectiveFault, ProspectiveFaults, heated, not_cleared
 from ...rule import Rule
 from ...study import Study
-from ...tables.short_time import short_time
+from ...tables.fuses import opening, ratings
+from ...tables.short_time import short_time, withstand_i2t
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -32,6 +36,7 @@ def find(study: Study) -> Iterator[Finding]:
         said.add(segment.wire)
         first, opens = short.devices[0], short.seconds or 0.0
         ends = math.isfinite(opens)
+        proposals = _quicker(study, short, seconds)
         yield RULE.found(
             "late" if ends else "never",
             segment.span,
@@ -55,7 +60,8 @@ def find(study: Study) -> Iterator[Finding]:
             source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
             f"published "
             "opening time of the fuse's form",
-            fix="both-ways",
+            proposals=proposals,
+            fix="smaller" if proposals else "both-ways",
         )
     for hot in heated(shorts, seconds):
         segment = hot.wire.segment
@@ -88,6 +94,26 @@ def find(study: Study) -> Iterator[Finding]:
         )
 
 
+def _quicker(study: Study, short: ProspectiveFault, seconds: float) -> tuple[Proposal, ...]:
+    """A smaller fuse of the same form: the largest that blows before any wire on the way is too hot, and that carries
+    its loads.
+    """
+    part = study.harness.parts[short.devices[0].part]
+    if len(short.devices) != 1 or not isinstance(part, Fuse) or not part.amps:
+        return ()
+    weakest = min(
+        (withstand_i2t(s.size.area, s.wire_class) for b in short.loop if (s := b.segment) is not None and s.size),
+        default=math.inf,
+    )
+    for rating in sorted((each for each in ratings(part.form or "blade") if each < part.amps), reverse=True):
+        most = opening(part.form, rating, short.amps).most
+        in_time = most is not None and most <= seconds and short.amps**2 * most <= weakest
+        if in_time and carries_its_loads(study, part.name, rating):
+            says = f"fit a fuse of {shown(rating)} A or less at {part.name}"
+            return (Proposal(says, (Resize(ratings=((part.name, rating),)),)),)
+    return ()
+
+
 DEAD_SHORT: Final = "a dead short at the end of wire {wire} draws {current}"
 ENOUGH: Final = "find out by `loomwright size` what is enough: a smaller or faster fuse at {part}, or"
 
@@ -117,6 +143,7 @@ A warning where the deciding opening time or I2t is from memory""",
         "on a dead short",
     },
     fixes={
+        "smaller": "",
         "both-ways": f"{ENOUGH} thicker wires to the load and back",
         "heated": f"{ENOUGH} a thicker wire {{wire}}",
     },

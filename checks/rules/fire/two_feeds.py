@@ -47,17 +47,29 @@ def _fuses(study: Study) -> Iterator[Finding]:
                 continue
             round_it = pulled.way(shown, fuse.a, fuse.b) or ()
             bridged = round_it and all(branch.branch_type.conductor for branch in round_it)
-            path = max((pulled.feed(shown, node, BATTERY) for node in (fuse.a, fuse.b)), key=len)
+            ends = {study.copper.bare.of(node) for node in (fuse.a, fuse.b)}
+            beside = [
+                other.part
+                for other in circuit.branches
+                if other.branch_type is BranchType.FUSE
+                and other is not fuse
+                and {study.copper.bare.of(node) for node in (other.a, other.b)} == ends
+            ]
+            feeds = [pulled.feed(shown, node, BATTERY) for node in (fuse.a, fuse.b)]
+            path = max(feeds, key=len)
+            concerned = feeds if beside else [path]
             yield RULE.found(
-                "bridged" if bridged else "both-ends",
+                "bridged" if bridged else "parallel" if beside else "both-ends",
                 fuse.span,
-                facts={"fuse": fuse.key},
+                facts={"fuse": fuse.key, "beside": tuple(beside)},
                 level=Level.WARNING,
-                about=(fuse.part, *about_path(pulled, path)),
+                about=(fuse.part, *beside, *(name for each in concerned for name in about_path(pulled, each))),
                 shown=shown,
                 path=path,
                 source=EVERY_COMBINATION,
-                fix="second-feed",
+                fix="bridge" if bridged else "parallel" if beside else "second-feed",
+                # Fuses side by side have one repair: all but one of them go.
+                group=" ".join(sorted(ends)) if beside else "",
             )
 
 
@@ -162,13 +174,17 @@ RULE = Rule(
     cautions="Measure that a wire is dead before you work on it; a pulled fuse is no proof.",
     says={
         "bridged": "{fuse} is bypassed: a wire connects its two ends",
+        "parallel": "{fuse} and {beside} are in parallel[ ({when})]: when one is pulled, both its ends stay live",
         "both-ends": "{fuse} is fed at both ends[ ({when})]: when it is pulled, both ends stay live",
         "unequal": "{high} ({high_volts}) and {low} ({low_volts}) are connected in parallel[ ({when})]; at first about "
         "{current} flows from {high} into {low}",
     },
     fixes={
-        "second-feed": "disconnect the second feed along the path above, so that {fuse} alone feeds its wires, or "
-        "isolate the feeds with a diode",
+        "bridge": "disconnect the wire that bypasses {fuse}, along the path above",
+        "parallel": "remove {beside} and {beside:its|their} wires, and let {fuse} alone feed them; or split the loads "
+        "between the fuses, with no connection behind them",
+        "second-feed": "disconnect the second feed along the path above, so that {fuse} alone feeds its wires; where "
+        "both feeds are needed, fit a diode in each that carries its loads, its band (cathode) towards the loads",
         "unequal": "disconnect {high} from {low}: connect only batteries of one voltage and one type in parallel",
     },
     find=find,

@@ -28,7 +28,7 @@ def find(study: Study) -> Iterator[Finding]:
             segments[int(limit.value)].span,
             facts={"ground": ground, "place": place, "count": len(segments), "limit": limit.value},
             about=(ground, *dict.fromkeys(segment.wire for segment in segments)),
-            figures=(Figure("ring terminals", len(segments), ""), Figure("on one stud", limit.value, "")),
+            figures=(Figure("ring terminals", len(segments), ""), Figure("recommended at most", limit.value, "")),
             source=str(limit.cited),
         )
 
@@ -44,7 +44,7 @@ RULE = Rule(
     formula="found where ring terminals on one stud > 4",
     cautions="Disconnect the grounded lead of the battery before you undo a ground stud.",
     says={
-        "crowded": "{count} ring terminals are on one stud of {ground} at {place}, at most {limit} are allowed",
+        "crowded": "{count} ring terminals are on one stud of {ground} at {place}, at most {limit} are recommended",
     },
     fixes={
         "crowded": "fit a second ground stud on {ground} at {place}, or join some of the wires in a splice and run one "
