@@ -46,8 +46,8 @@ def accept(
     checked, unreadable = check_files(files, None, profile, options.day_of(today), own_rules=own_rules)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
-    reports = [report for report, _, _ in checked]
-    lists = {settings.accepted for _, settings, _ in checked}
+    reports = [report for report, _ in checked]
+    lists = {settings.accepted for _, settings in checked}
     into = into or (lists.pop() if len(lists) == 1 else None) or "accepted.json"
     if into.endswith(".loom"):
         raise click.UsageError(f"--into {into} would be taken for a harness: name the list accepted.json or the like")

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from . import options
+from .cores import usable_cores
 from .exits import CANNOT, FOUND
 from .judging import but_accepted, check_files, say_missing
 from .outputs import FORMATS, print_reports, save_report
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+    from ...checks.runner.run import Report
+    from ...checks.runner.settings import Settings
 
 LEVELS: Final = ("error", "warning", "note")
 
@@ -33,6 +37,7 @@ LEVELS: Final = ("error", "warning", "note")
 @options.profile
 @options.own_rules
 @options.stdin_filename
+@click.option("--jobs", type=click.IntRange(min=1), metavar="N", help="Check this many files at once; else all cores.")
 @options.today
 def check(
     files: tuple[str, ...],
@@ -44,6 +49,7 @@ def check(
     profile: str | None,
     own_rules: bool,
     stdin_filename: str | None,
+    jobs: int | None,
     today: datetime | None,
 ) -> None:
     """Check harnesses against every rule.
@@ -64,19 +70,28 @@ def check(
     from ...checks.findings.finding import Level
 
     day = options.day_of(today)
-    checked, unreadable = check_files(files, stdin_filename, profile, day, own_rules=own_rules)
     least = Level[fail_on.upper()] if fail_on else None
+
+    def explained(report: Report, settings: Settings, terms: dict[str, Any]) -> Report:
+        return with_likely_cause(but_accepted(report, accepted or settings.accepted), day, **terms)
+
+    checked, unreadable = check_files(
+        files,
+        stdin_filename,
+        profile,
+        day,
+        own_rules=own_rules,
+        jobs=usable_cores() if jobs is None else jobs,
+        then=explained,
+    )
     say_missing(accepted)
-    reports = [
-        with_likely_cause(but_accepted(report, accepted or settings.accepted), day, **terms)
-        for report, settings, terms in checked
-    ]
+    reports = [report for report, _ in checked]
     print_reports(reports, format_, waived=show_waived)
     for name, file in also:
         save_report(reports, name, file, waived=show_waived)
     if unreadable:
         raise click.exceptions.Exit(CANNOT)
-    for report, (_, settings, _) in zip(reports, checked, strict=True):
+    for report, settings in checked:
         from_level = next(level for level in (least, settings.fail_on, Level.WARNING) if level is not None)
         if report.worst is not None and report.worst >= from_level:
             raise click.exceptions.Exit(FOUND)

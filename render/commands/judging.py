@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
 
+from .cores import in_turn
 from .exits import CannotError, no_such, reason, say
 from .inputs import read_all
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from datetime import date
 
     from ...checks.rule import Rule
@@ -20,22 +22,44 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
 
 
+MOST_ALONE: Final = 150
+"""Wires of all files together up to which they are checked one after the other (ours): processes cost more then."""
+
+
 def check_files(
-    files: Sequence[str], stdin_filename: str | None, profile: str | None, day: date, *, own_rules: bool
-) -> tuple[list[tuple[Report, Settings, dict[str, Any]]], bool]:
-    """What a check of the files of the command line gives, each with its settings and terms, and whether one of them
-    cannot be read.
+    files: Sequence[str],
+    stdin_filename: str | None,
+    profile: str | None,
+    day: date,
+    *,
+    own_rules: bool,
+    jobs: int = 1,
+    then: Callable[[Report, Settings, dict[str, Any]], Report] = lambda report, _settings, _terms: report,
+) -> tuple[list[tuple[Report, Settings]], bool]:
+    """What a check of the files of the command line gives, each with its settings, and whether one of them cannot be
+    read. As many as ``jobs`` are checked at once; ``then`` goes on with each report, by its settings and terms.
     """
+    from ...checks.runner.run import catalogue
     from ...checks.runner.run import check as check_harness
 
     limits = limits_named(profile)
     readings, unreadable = read_all(files, stdin_filename)
-    found = []
-    for reading in readings:
-        settings = folder_settings(reading.harness.file)
-        terms = terms_of(settings, limits, own_rules=own_rules)
-        found.append((check_harness(reading, today=day, **terms), settings, terms))
-    return found, unreadable
+    settings = [folder_settings(reading.harness.file) for reading in readings]
+    terms = [terms_of(each, limits, own_rules=own_rules) for each in settings]
+
+    def checked(number: int) -> Report:
+        report = check_harness(readings[number], today=day, **terms[number])
+        # A rule of the user's own comes of a file that was run, and cannot go from one process to another.
+        return replace(then(report, settings[number], terms[number]), own_rules=())
+
+    if sum(len(reading.harness.wires) for reading in readings) <= MOST_ALONE:
+        jobs = 1
+    elif jobs > 1:
+        catalogue()  # once, for all processes
+    reports = in_turn(checked, len(readings), jobs)
+    own = [() if report.mistakes else each.get("own_rules", ()) for report, each in zip(reports, terms, strict=True)]
+    whole = [replace(report, own_rules=rules) for report, rules in zip(reports, own, strict=True)]
+    return list(zip(whole, settings, strict=True)), unreadable
 
 
 def terms_of(settings: Settings, limits: Profile | None, *, own_rules: bool) -> dict[str, Any]:
