@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
-from ...lang.model.parts import Connector, Fuse, Ground, Load, Relay, Splice
+from ...lang.model.parts import Connector, Fuse, Ground, Load, Relay, Source, Splice
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.records import dataclass
 from ..tables.bench import bench_figure
@@ -264,21 +264,38 @@ def _parts(harness: Harness) -> Iterator[Item]:
     sorts: dict[tuple[Kind, str], list[str]] = {}
     for part in harness.parts.values():
         if not part.kept and not isinstance(part, Splice | Ground | Connector | Fuse):
-            sorts.setdefault(_described(harness, part), []).append(part.name)
+            for sort in _described(harness, part):
+                sorts.setdefault(sort, []).append(part.name)
     for (kind, name), names in sorts.items():
-        yield Item(kind=kind, name=name, need=len(names), use=", ".join(names) if len(names) > 1 else "")
+        parts = dict.fromkeys(names)
+        yield Item(kind=kind, name=name, need=len(names), use=", ".join(parts) if len(parts) > 1 else "")
 
 
-def _described(harness: Harness, part: Part) -> tuple[Kind, str]:
-    if isinstance(part, Load) and part.elements and all(element.what == "lamp" for element in part.elements):
-        watts = [element.watts for element in part.elements]
-        known = [shown(each) for each in watts if each is not None]
-        if len(known) == len(watts):
-            return "lamp", f"lamp {shown(Quantity(harness.volts, 'V'))} {'/'.join(known)} W for {part.name}"
-    if isinstance(part, Relay) and part.amps is not None:
-        return "relay", f"relay {shown(Quantity(part.amps, 'A'))} for {part.name}"
+def _described(harness: Harness, part: Part) -> Iterator[tuple[Kind, str]]:
+    """What is bought of a part, each by itself: two filaments with a common terminal are one bulb, others are not."""
     label = f", {part.label}" if part.label else ""
-    return "part", f"{part.kind} {part.name}{label}"
+    if isinstance(part, Load) and part.elements and all(element.what == "lamp" for element in part.elements):
+        watts = [shown(element.watts) for element in part.elements if element.watts is not None]
+        if len(watts) == len(part.elements):
+            one = len(watts) == 2 and len({end for e in part.elements for end in (e.plus, e.minus)}) == 3
+            volts = shown(Quantity(harness.volts, "V"))
+            for bulb in ["/".join(watts)] if one else watts:
+                yield "lamp", f"lamp {volts} {bulb} W for {part.name}"
+            return
+    if isinstance(part, Relay) and part.amps is not None:
+        yield "relay", f"relay {shown(Quantity(part.amps, 'A'))} for {part.name}"
+    elif isinstance(part, Source) and part.what == "battery":
+        known = (Quantity(harness.volts, "V"), Quantity(part.amp_hours, "Ah") if part.amp_hours else None)
+        yield "part", f"battery {' '.join(shown(each) for each in known if each)} {part.name}{label}"
+    elif isinstance(part, Source | Load) and part.what:
+        word = WHAT_IS_BOUGHT.get(part.what, part.what)
+        yield "part", f"{word} {part.name}{label}"
+    else:
+        yield "part", f"{part.kind} {part.name}{label}"
+
+
+WHAT_IS_BOUGHT: Final = {"ignition": "ignition coil or box", "motor": "motor", "led": "LED"}
+"""What a shop calls it, where the language has another word."""
 
 
 # --- with what is on the shelf ---------------------------------------------------------------------------------------

@@ -51,6 +51,10 @@ class Analyses(Protocol):
         """Its sustained fault currents."""
 
 
+MORE_BEFORE = 1.1
+"""Times the greatest continuous current that is known, what flows at most before a control is pressed (ours)."""
+
+
 class ConductorLoading:
     """One piece of wire under load and under a fault."""
 
@@ -139,7 +143,8 @@ class ConductorLoading:
 
     def _held_above(self, allowed: float) -> Iterator[Overload]:
         """What flows while anything is held, wherever that is above ampacity."""
-        if self.short_time.amps <= allowed:
+        warmest = min(MORE_BEFORE * self.continuous.amps, allowed)
+        if self.short_time.amps <= max(allowed, self._short_time_limit(warmest)):
             return  # so it is almost always, and nothing else need be solved
         operation = self._analyses.operation
         for point in operation.loaded_points:

@@ -41,6 +41,11 @@ def came_through(side: Side, node: End) -> tuple[str, ...]:
 
 
 def _got(side: Side, node: End) -> Iterator[str]:
+    own = _own_output(side, node)
+    if own:
+        yield own
+        if own == SUPPLIES:
+            return
     volts = shown(Quantity(side.harness.volts, "V"))
     asked = (
         (f"fed {volts}", Connected(node, True, BATTERY)),
@@ -48,10 +53,12 @@ def _got(side: Side, node: End) -> Iterator[str]:
         ("grounded", Connected(node, False, DIRECT)),
     )
     behaviour = Behaviour(side.logic)
-    found = False
+    found = bool(own)
     for said, question in asked:
         if said == CHARGED and found:
             continue
+        if own and said.startswith("fed"):
+            said = "connected to the battery"
         told = when(behaviour, question)
         if not told.never:
             found = True
@@ -61,6 +68,20 @@ def _got(side: Side, node: End) -> Iterator[str]:
         yield through
     elif not found:
         yield "neither fed nor grounded"
+
+
+SUPPLIES: Final = "supplies the harness, always live: disconnect it first"
+CHARGES: Final = "its own output: charges the battery"
+EXCITES: Final = "its own output (D+)"
+
+
+def _own_output(side: Side, node: End) -> str:
+    """What a terminal gives, where it is the feed pole or an output of a source itself; empty for any other."""
+    for supply in side.logic.circuit.supplies:
+        feeds = supply.plus if side.logic.circuit.return_sign == "-" else (supply.minus,)
+        if node in feeds and supply.kind in ("battery", "machine"):
+            return SUPPLIES if supply.kind == "battery" else CHARGES if node == feeds[0] else EXCITES
+    return ""
 
 
 def _through(side: Side, node: End) -> str:

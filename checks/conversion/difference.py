@@ -166,6 +166,7 @@ _UNITS = {
     "idle": "W",
     "asleep": "A",
     "trips": "A",
+    "leg": "m",
     "blows": "A",
 }
 FEW_WORDS = 8
@@ -179,16 +180,74 @@ def described(part: Part) -> str:
 
 
 def changed(old: Part, new: Part) -> tuple[str, str]:
-    """The words of two parts that differ, stretch by stretch; both empty where none do."""
+    """What differs of two parts, each figure with what it is; empty on the side that has none of it."""
+    was, now = [], []
+    if old.kind != new.kind:
+        was.append(old.kind)
+        now.append(new.kind)
+    for name in dict.fromkeys((*old.__dataclass_fields__, *new.__dataclass_fields__)):
+        before, after = getattr(old, name, None), getattr(new, name, None)
+        told_by_elements = name == "what" and bool(getattr(new, "elements", ()))
+        if (
+            name in _APART
+            or name == "rests"
+            or told_by_elements
+            or tuple(_told(name, before)) == tuple(_told(name, after))
+        ):
+            continue
+        if name == "elements" and before and after:
+            for said, side in zip(_differing_words(name, before, after), (was, now), strict=True):
+                side += [said] if said else []
+            continue
+        if isinstance(before, tuple) and isinstance(after, tuple):
+            before, after = (tuple(e for e in a if not _among(e, b)) for a, b in ((before, after), (after, before)))
+        for value, side in ((before, was), (after, now)):
+            if said := _said(name, value):
+                title = _TITLES.get(name, name.replace("_", " "))
+                side.append(said if name in _SPEAK_FOR_THEMSELVES else f"{title} {said}".removesuffix(" yes"))
+    return ", ".join(was), ", ".join(now)
+
+
+def _differing_words(name: str, before: object, after: object) -> tuple[str, str]:
+    """The words of two values that differ, stretch by stretch."""
     from difflib import SequenceMatcher
 
-    was, now = (old.kind, *_words(old)), (new.kind, *_words(new))
+    was, now = tuple(_told(name, before)), tuple(_told(name, after))
     gone, come = [], []
     for tag, a, b, c, d in SequenceMatcher(None, was, now, autojunk=False).get_opcodes():
         if tag != "equal":
             gone.append(" ".join(was[a:b]))
             come.append(" ".join(now[c:d]))
     return ", ".join(filter(None, gone)), ", ".join(filter(None, come))
+
+
+_TITLES = {"amp_hours": "capacity", "ohms": "resistance", "what": "kind"}
+_SPEAK_FOR_THEMSELVES = frozenset({"amps", "watts", "blows", "elements", "form"})
+
+
+def _among(value: object, others: tuple[object, ...]) -> bool:
+    """Whether some value is there too, wherever in the text it stands."""
+    return any(tuple(_told("", value)) == tuple(_told("", other)) for other in others)
+
+
+def _said(name: str, value: object) -> str:
+    """A value of a part's record as it is written: records apart by commas, joined terminals by a hyphen."""
+    if value in (None, (), "", False):
+        return ""
+    if value is True:
+        return "yes"
+    if isinstance(value, tuple):
+        if name == "face":
+            return ", ".join(" ".join(row) for row in value)
+        if all(isinstance(each, tuple) and all(isinstance(end, str) for end in each) for each in value):
+            return " ".join("-".join(each) for each in value)
+        records = any(hasattr(each, "__dataclass_fields__") or isinstance(each, tuple) for each in value)
+        return (", " if records else " ").join(filter(None, (_said(name, each) for each in value)))
+    if hasattr(value, "__dataclass_fields__"):
+        fields = (field for field in value.__dataclass_fields__ if field not in ("span", "label"))
+        told = ((field, getattr(value, field)) for field in fields)
+        return " ".join(filter(None, (_said(f, v) for f, v in told if (f, v) != ("duty", 1.0))))
+    return " ".join(_told(name, value))
 
 
 def _words(part: Part) -> tuple[str, ...]:

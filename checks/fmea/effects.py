@@ -6,6 +6,7 @@ from enum import IntEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Element, Load, Unit
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
     from ..dc.laws import Laws
     from ..operation.operation import OperatingPoint
     from .propagation import After
@@ -248,6 +250,19 @@ def ignitions(
             yield part.name
 
 
+def warns_of_harm(circuit: Circuit, branch: Branch) -> bool:
+    """Whether a tell-tale is that of oil pressure or of the charge: a switch that senses oil pressure, or the second +
+    of an alternator or dynamo (D+), is at one of its ends.
+    """
+    nets = circuit.nets
+    ends = {nets.of[branch.a], nets.of[branch.b]}
+    if any(nets.of[tap] in ends for supply in circuit.supplies for tap in supply.plus[1:]):
+        return True
+    guards = (e.branch.guard for e in nets.switched if ends & {e.a, e.b})
+    controls = (circuit.controls.get(g.control) for g in guards if isinstance(g, InPosition))
+    return any(control is not None and control.sensed == "oil-pressure" for control in controls)
+
+
 def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Category:
     """How severe it is that an element stands otherwise."""
     part = point.circuit.harness.parts.get(branch.part)
@@ -265,6 +280,8 @@ def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Categ
         return Category.CRITICAL
     if roles & CRITICAL_ROLES:
         return Category.CRITICAL
+    if "tell-tale" in roles and warns_of_harm(point.circuit, branch):
+        return Category.MARGINAL  # the engine runs without oil, or the battery down, and nobody is warned
     if roles & MINOR_ROLES or (part is not None and part.system == "instruments"):
         return Category.MINOR
     return Category.MARGINAL

@@ -239,6 +239,14 @@ class Sweep:
         except UnsolvableError:
             return None
 
+    def live_in(self, states: Iterable[str]) -> dict[str, frozenset[str]]:
+        """For each element, by key, those of some states in which it is live without any fault."""
+        found: dict[str, set[str]] = {}
+        for name in states:
+            for key in self.state(name).live:
+                found.setdefault(key, set()).add(name)
+        return {key: frozenset(names) for key, names in found.items()}
+
     def all_states(self, names: Iterable[str]) -> tuple[str, ...]:
         """Some named states, these as they may have been left before, and those in which the engine is stopped from one
         of them.

@@ -10,7 +10,7 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Load, Source, Unit
 from ..protection.protection import Protection
-from .effects import OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
+from .effects import LIVE, OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .faulted_circuit import FaultedCircuit
 from .outcome import Outcome
@@ -74,6 +74,12 @@ class FaultedState:
     def sound(self) -> Outcome:
         """The state without any fault."""
         return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares, self._stopped)
+
+    @cached_property
+    def live(self) -> frozenset[str]:
+        """The elements that are live in the sound state, by key."""
+        words = self.elements.words(self._shares[None, :])[0]
+        return frozenset(b.key for b, word in zip(self.elements.branches, words, strict=True) if word == LIVE)
 
     @cached_property
     def running(self) -> frozenset[str]:

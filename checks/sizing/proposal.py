@@ -104,9 +104,11 @@ def _say_what_is_not_judged(demands: Demands) -> None:
     }
     dark = [b.key for b in demands.trial.circuit.branches if must_get_volts(b) and b.key not in live]
     if dark:
-        demands.remarks[f"drop not judged, since no named state feeds it: {', '.join(dark)}"] = None
+        demands.remarks[f"not checked for voltage drop, since no named state switches them on: {', '.join(dark)}"] = (
+            None
+        )
     if ProspectiveFaults(demands.trial.circuit, demands.trial.protection).battery is None:
-        demands.remarks["dead shorts not judged: the battery's voltage and resistance are not written"] = None
+        demands.remarks["not checked for dead shorts: the battery's voltage and resistance are not written"] = None
     typical = [f"{each.owner} {each.what} ({each.taken})" for each in demands.trial.operation.missing if each.instead]
     if typical:
         demands.remarks[f"not written, and taken as usual: {', '.join(typical)}"] = None

@@ -85,8 +85,8 @@ def _row(line: Line, shelf: bool) -> tuple[str, ...]:
 def _stripe(each: Restripe) -> str:
     instead = plainly_listed(each.instead[:3], "or")
     return (
-        f"{each.kind}: a single piece ({each.piece}, {millimetres(each.cut)}); it could be cut from {instead}: "
-        "change its colour in the file and check again"
+        f"{each.kind}: only {millimetres(each.cut)} ({each.piece}); it could be cut from {instead}: change its "
+        "colour in the file and check that no other wire at its plugs has it"
     )
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from ...checks.bench.stretches import Stretch
 
 CAUTION: Final = (
-    "Compare a length with the motorcycle before the first cut of each kind. Pull at every crimp by hand. These are "
+    "Check one length of each kind on the motorcycle before you cut. Tug-test every crimp. These are "
     "figures from the harness file; local codes and a licensed practitioner decide."
 )
 SHEET: Final = "cut list"
@@ -161,7 +161,7 @@ def _stretch(loom: Loom, stretch: Stretch) -> tuple[str, ...]:
         f"{counted(len(stretch.pieces), 'wire')}",
         f"{tight} across pulled tight, {loose} in a sleeve",
         f"{copper} of copper, {mass} in all",
-        f"{stretch.cover or 'cover owed'}{bend}: {sizes}{unsized}",
+        f"{stretch.cover or 'cover missing'}{bend}: {sizes}{unsized}",
     )
 
 

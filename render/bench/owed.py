@@ -18,7 +18,7 @@ _SAYS: Final = {
     "ends": (
         "crimps of {}",
         "end",
-        "write what the part offers, such as `ends PART tab 6.3 mm` (8 mm of strip are cut)",
+        "write what the part offers, such as `ends PART tab 6.3 mm` (until then 8 mm of strip is allowed for)",
     ),
     "cover": ("cover of {}", "route", "write `braid`, `tape`, `tube` or `loose` on its route"),
     "face": ("face of {}", "connector", "write its rows in its block, such as `face: 1 2 3, 4 5 6`"),
@@ -35,10 +35,10 @@ def owed_lines(harness: Harness, pieces: Iterable[Piece], owed: Iterable[Owed], 
         if each.what not in wanted:
             continue
         if each.what == "length":
-            lines += [f"owed: length of {name}: {why_no_length(harness, known[name])}" for name in each.names]
+            lines += [f"missing: length of {name}: {why_no_length(harness, known[name])}" for name in each.names]
             continue
         subject, noun, remedy = _SAYS[each.what]
         more = f" and {len(each.names) - _SHOWN} more" if len(each.names) > _SHOWN else ""
         names = ", ".join(each.names[:_SHOWN])
-        lines.append(f"owed: {subject.format(counted(len(each.names), noun))}: {names}{more}: {remedy}")
+        lines.append(f"missing: {subject.format(counted(len(each.names), noun))}: {names}{more}: {remedy}")
     return lines

@@ -28,17 +28,17 @@ def accept(
 ) -> None:
     """Record current findings as a baseline.
 
-    For an old harness with more findings than can be mended at once: the findings of now go into a list, and `check
+    For an old harness with more findings than can be fixed at once: today's findings go into a list, and `check
     --accepted` then fails only on what is new or more severe. The list has one finding a line, without line numbers,
-    and belongs into version control. Entries for other harnesses stay. Mistakes in a file are never accepted. An
-    accepted finding is as dangerous as before.
+    and belongs in version control. Entries for other harnesses stay. Errors in a file are never accepted. An accepted
+    finding is as dangerous as before.
 
     \b
     Examples:
       loomwright accept bike.loom
       loomwright check bike.loom --accepted accepted.json
 
-    Exits 0 when the list is written, 1 when a file has mistakes or a rule could not be checked, 2 when a file cannot be
+    Exits 0 when the list is written, 1 when a file has errors or a rule could not be checked, 2 when a file cannot be
     read or written.
     """
     from ...checks.runner.baseline import new_baseline
@@ -55,7 +55,7 @@ def accept(
         from ..report.findings import report_text
 
         click.echo("".join(map(report_text, faulty)), nl=False, err=True)
-        say(f"{into} is not written: mistakes in a text are never accepted")
+        say(f"{into} is not written: errors in a file are never accepted")
         raise click.exceptions.Exit(FOUND)
     made = new_baseline(reports, into, baseline_in(into) if Path(into).exists() else {})
     save(into, made.text)

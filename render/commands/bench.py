@@ -27,7 +27,7 @@ def bench(file: str, into: str, paper: str) -> None:
     Example:
       loomwright bench bike.loom --into bench
 
-    Exits 0, 1 when something could not be made or the text has mistakes, 2 when a file cannot be read or written.
+    Exits 0, 1 when something could not be made or the text has errors, 2 when a file cannot be read or written.
     """
     from ...lang.diagnostics.visible import visible
     from ...lang.files.revisions import revision_of

@@ -41,7 +41,7 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
       loomwright buy bike.loom --shelf shelf.csv
       loomwright buy bike.loom --shelf shelf.csv --spools -o buy.pdf
 
-    With --spools CSV is the plan of cuts. Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or
+    With --spools CSV is the plan of cuts. Exits 0, 1 when the text has errors, 2 when a file cannot be read or
     written.
     """
     from ...checks.bench.looms import looms

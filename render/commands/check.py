@@ -32,7 +32,7 @@ LEVELS: Final = ("error", "warning", "note")
     help="Write the report to FILE in this format, too; may be repeated.",
 )
 @click.option("--fail-on", type=click.Choice(LEVELS), help="Exit 1 from this level up; else the settings', or warning.")
-@click.option("--accepted", metavar="FILE", help="What this list has does not count; `accept` writes it.")
+@click.option("--accepted", metavar="FILE", help="Ignore findings in this list, which `accept` writes.")
 @options.show_waived
 @options.profile
 @options.own_rules
@@ -54,8 +54,8 @@ def check(
 ) -> None:
     """Check harnesses against every rule.
 
-    Of a FILE that is a folder, every .loom file in it and below that has a `loom` line is checked. FILE - reads
-    standard input. Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.
+    If FILE is a folder, every .loom file below it that has a `loom` line is checked. FILE - reads standard input.
+    Defaults come from the nearest loomwright.toml, or [tool.loomwright] in pyproject.toml.
 
     \b
     Examples:
@@ -63,7 +63,7 @@ def check(
       loomwright check . --accepted accepted.json
       loomwright check bike.loom --format github --also sarif out/bike.sarif --also junit out/bike.xml
 
-    Exits 0 when nothing is found, 1 when something is (mistakes in the file included), 2 when a file cannot be read or
+    Exits 0 when nothing is found, 1 when something is (errors in the file included), 2 when a file cannot be read or
     written.
     """
     from ...checks.causes import with_likely_cause

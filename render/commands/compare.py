@@ -34,9 +34,9 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     """Compare two harnesses, and what they do.
 
     OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
-    matched by name, by `was`, and by what they join: added, removed, renamed, re-routed, resized. Then it lists what
-    they do otherwise: what is live under another condition, in every combination of the controls that both have, and
-    voltage and current in every state that both name.
+    matched by name, by `was`, and by what they connect: added, removed, renamed, re-routed, resized. Then it lists what
+    behaves differently: what is live in other switch positions, over every combination of the controls that both have,
+    and voltage and current in every state that both name.
 
     \b
     Examples:
@@ -44,7 +44,7 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
       loomwright compare HEAD:bike.loom bike.loom
       loomwright compare origin/main:bike.loom bike.loom --findings --faults --format markdown
 
-    Exits 0 whether anything differs or not, 1 when a file has mistakes, 2 when a file cannot be read.
+    Exits 0 whether anything differs or not, 1 when a file has errors, 2 when a file cannot be read.
     """
     from ...checks.conversion.comparison import Comparison
     from ...checks.conversion.difference import compared

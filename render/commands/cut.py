@@ -32,7 +32,7 @@ def cut(file: str, order: str, format_: str, output: str | None, paper: str) -> 
       loomwright cut bike.loom -o cut.csv
       loomwright cut bike.loom -o cut.pdf
 
-    Exits 0, 1 when a piece has no length or the text has mistakes, 2 when a file cannot be read or written.
+    Exits 0, 1 when a piece has no length or the text has errors, 2 when a file cannot be read or written.
     """
     from ...checks.bench.looms import looms
     from ...checks.bench.pieces import owed, pieces

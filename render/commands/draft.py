@@ -14,16 +14,16 @@ from .exits import FOUND, CannotError, reason
 def draft(file: str, output: str | None) -> None:
     """Draft a harness from a survey alone.
 
-    For an old harness without a diagram. Every half becomes a connector, two that mate become one; leads that beep with
-    each other are joined, and each line says whether it was measured or rests on colour alone. The readings that are
-    still owed are listed at the end. The draft is a beginning: fill in sizes, fuses and most of the parts.
+    For an old harness without a diagram. Every half becomes a connector, two halves that mate become one; leads with
+    continuity are joined, and each line says whether it was measured or rests on colour alone. The readings that are
+    still needed are listed at the end. The draft is a beginning: fill in sizes, fuses and most of the parts.
 
     \b
     Examples:
       loomwright draft found.loom
       loomwright draft found.loom -o bike.loom
 
-    Exits 0, 1 when the file has mistakes or readings contradict each other, 2 when a file cannot be read or written.
+    Exits 0, 1 when the file has errors or readings contradict each other, 2 when a file cannot be read or written.
     """
     from pathlib import Path
 

@@ -69,7 +69,7 @@ def draw(
     """Draw the schematic of harnesses, or their sheets for the bench.
 
     Each FILE on one sheet, or a sheet for each --system (lighting, ignition, ...) with its feeds. Prints the name of
-    each drawing: that of its FILE unless -o gives another. Exits 1 when a file has mistakes: half a harness is not
+    each drawing: that of its FILE unless -o gives another. Exits 1 when a file has errors: half a harness is not
     drawn; 2 when a loom cannot be laid, no plug is there to show, or a file cannot be written.
 
     --sheet layout lays each loom of FILE out flat: its longest way straight, branches and legs in their lengths, each

@@ -15,22 +15,25 @@ from .inputs import named_states, sound
 @options.text_or_json
 @options.stdin_filename
 def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
-    """Simulate every single fault, worst first.
+    """Simulate single open circuits and shorts to ground, worst first.
 
-    Opens each wire, way, fuse, contact and mount in each named state, from rest and with relays and alternators as they
-    may have been left before; shorts each wire to ground; and follows relays, units and alternators until nothing
-    changes any more: what goes dead, what comes on, what is fed backwards, which fuse blows. From the first state in
-    which the engine runs it is also stopped by each stop control, to find the faults that keep it running. Like
-    faults are merged, by severity: I fire, or an engine that cannot be stopped; II the engine stops, or the
-    motorcycle is not seen; III no start, no charge, no warning; IV the rest (words of MIL-STD-1629A, grades:
-    Loomwright's limit).
+    In each named state, from rest and as relays and alternators may have been left before: opens each wire, way, fuse,
+    contact and mount, and shorts each wire to ground, one at a time; then follows relays, units and alternators until
+    nothing changes any more: what goes dead, what comes on, what is fed backwards, which fuse blows. The first state in
+    which the engine runs is also stopped by each stop control, to find the faults that keep the engine running. Faults
+    with the same effects are merged. Severity (words of MIL-STD-1629A, grades: Loomwright's limit): I fire, or an
+    engine that cannot be stopped; II the engine stops, lights are out, the battery is overcharged, or the starter runs
+    by itself; III no start, no charge, no warning; IV the rest.
+
+    Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints, shorts inside parts, and
+    the phases of a stator.
 
     \b
     Examples:
       loomwright faults bike.loom
       loomwright faults bike.loom --state riding
 
-    Exits 1 when the file has mistakes, 2 when the file cannot be read or names no state.
+    Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
     from ...checks.fmea.report import fault_reports
@@ -48,7 +51,11 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     protection = Protection(operation.circuit)
     sweep = Sweep(operation, protection)
     reports = fault_reports(sweep, chosen, protection)
-    text = faults_json(reports) if format_ == "json" else faults_text(reports, harness, sweep.all_states(chosen))
+    if format_ == "json":
+        text = faults_json(reports)
+    else:
+        states = sweep.all_states(chosen)
+        text = faults_text(reports, harness, states, sweep.live_in(states))
     click.echo(text, nl=False)
     for name in chosen:
         for way in operation.unfollowed(name):

@@ -108,7 +108,7 @@ def main() -> None:
     \b
     Exit status:
       0    nothing was found at the level asked for
-      1    something was found, mistakes in a text included
+      1    something was found, errors in a text included
       2    a file cannot be read or written, or the command line is wrong
       70   a fault of loomwright's own, which says nothing about the harness
       130  interrupted

@@ -36,7 +36,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
       loomwright identify headlamp.loom --ask
       loomwright identify headlamp.loom --json > found.json
 
-    Exits 0, 1 when the file has mistakes or a reading fits nothing, 2 when a file cannot be read or written.
+    Exits 0, 1 when the file has errors or a reading fits nothing, 2 when a file cannot be read or written.
     """
     from ...checks.survey.identify import Identification
     from ..report.survey import identify_json, identify_text

@@ -31,7 +31,9 @@ if TYPE_CHECKING:
 @options.list_output
 @options.paper
 @click.option("--label", "size", metavar="WxH", default="40x20", show_default=True, help="Size of a label in mm.")
-@click.option("--first", metavar="XxY", default="5x8.5", show_default=True, help="Its left upper corner in mm.")
+@click.option(
+    "--first", metavar="XxY", default="5x8.5", show_default=True, help="Upper left corner of the first label in mm."
+)
 @click.option("--step", metavar="XxY", default="40x20", show_default=True, help="From one label to the next in mm.")
 @click.option("--used", type=click.IntRange(0), default=0, help="This many labels of the first sheet are used up.")
 def labels(
@@ -48,10 +50,10 @@ def labels(
 ) -> None:
     """Make labels.
 
-    Each end of each new piece of wire of FILE gets one, each half of each connector of its looms, and each fuse. On
-    sheets by their millimetres: a label for a wire wraps round it and says wire and terminal, again and again so that
-    one is in sight from each side; as a flag it says on both halves where the other end is, too. No letter is lower
-    than 1.8 mm.
+    Each end of each new piece of wire of FILE gets one, each half of each connector of its looms, and each fuse, on
+    sheets whose measures are given in millimetres. A label for a wire wraps round it and repeats wire and terminal, so
+    that they can be read from each side; as a flag it also says on both halves where the other end is. Letters are at
+    least 1.8 mm high.
 
     \b
     Examples:
@@ -60,7 +62,7 @@ def labels(
       loomwright labels bike.loom -o labels.pdf
       loomwright labels bike.loom --as flag --label 60x10 --first 10x10 --step 65x12 -o flags.pdf
 
-    A label whose words do not fit is named and left blank. Exits 0, 1 when one does not fit or the text has mistakes,
+    A label whose words do not fit is named and left blank. Exits 0, 1 when one does not fit or the text has errors,
     2 when a file cannot be read or written.
     """
     from ...checks.bench.labels import SORTS

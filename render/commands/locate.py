@@ -29,7 +29,7 @@ def locate(file: str, part: str, places: tuple[str, ...], others: tuple[str, ...
       loomwright locate bike.loom F-KEY --with F-CTRL
 
     Several parts are tried in all combinations up to 10,000, beyond that one at a time. Exits 0, 1 when the text has
-    mistakes, 2 when a file cannot be read.
+    errors, 2 when a file cannot be read.
     """
     from ...checks.bench.locate import locate as tried
     from ...checks.runner.run import RuleStudy

@@ -60,7 +60,7 @@ def mutate(
       loomwright mutate bike.loom --sample 100 --seed 7 --jobs 2
       loomwright mutate bike.loom --least 95
 
-    Exits 0, 1 when the file has mistakes or less than --least is noticed, 2 when a file cannot be read.
+    Exits 0, 1 when the file has errors or less than --least is noticed, 2 when a file cannot be read.
     """
     from ...checks.proof.mutation import Mutation, chosen, judged_all, score
     from ..report.mutation import mutation_json, mutation_text, share_words

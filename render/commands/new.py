@@ -18,8 +18,8 @@ from .exits import CannotError, reason
 def new(name: str, repository: bool) -> None:
     """Start a new harness file.
 
-    Writes NAME.loom: small, commented, without a finding, and yours to change. A file that is there is never written
-    over.
+    Writes NAME.loom: small, commented and without a finding; change it as you like. An existing file is never
+    overwritten.
 
     \b
     Examples:

@@ -93,17 +93,15 @@ show_waived: Final = click.option("--show-waived", is_flag=True, help="List what
 profile: Final = click.option(
     "--profile",
     metavar="NAME",
-    help="Whose limits to judge by: a profile or its FILE.toml; else the harness's, the settings', or boat-law.",
+    help="Limits to use: a profile or its FILE.toml. Default: as in the harness, the settings, or boat-law.",
 )
 own_rules: Final = click.option(
     "--own-rules",
     is_flag=True,
     envvar="LOOMWRIGHT_OWN_RULES",
-    help="Run rules of your own, which are code: those that the settings name and those of installed packages.",
+    help="Run your own rules, which are code: those that the settings name and those of installed packages.",
 )
-today: Final = click.option(
-    "--today", type=click.DateTime(["%Y-%m-%d"]), help="The day to judge waivers' dates by; else this one."
-)
+today: Final = click.option("--today", type=click.DateTime(["%Y-%m-%d"]), help="Date for waivers. Default: today.")
 
 
 def day_of(given: datetime | None) -> date:

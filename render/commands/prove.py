@@ -43,7 +43,7 @@ def prove(file: str, names: tuple[str, ...], format_: str, output: str | None, p
 
     Fill in the column `reading` of the CSV and let `record` read it back.
 
-    Exits 0, 1 when the text has mistakes, 2 when a file cannot be read or written.
+    Exits 0, 1 when the text has errors, 2 when a file cannot be read or written.
     """
     from ...checks.bench.proving.plan import Proof
     from ...lang.files.revisions import revision_of

@@ -27,7 +27,7 @@ def record(file: str, readings: str) -> None:
       loomwright prove bike.loom -o proof.csv
       loomwright record bike.loom proof.csv
 
-    Exits 0, 1 when a row is off or the text has mistakes, 2 when a file cannot be read or does not belong to FILE.
+    Exits 0, 1 when a row is off or the text has errors, 2 when a file cannot be read or does not belong to FILE.
     """
     from ...checks.bench.proving.plan import Proof
     from ...checks.bench.proving.record import read_record, verdict

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def serve(profile: str | None, own_rules: bool) -> None:
     """Run the language server.
 
-    Speaks the Language Server Protocol over standard input and output; the editor starts it. Shows mistakes and
+    Speaks the Language Server Protocol over standard input and output; the editor starts it. Shows errors and
     findings while you type, completion, the function of a word, a wire or a terminal, definitions, renaming, tidying,
     quick fixes. Needs the extra `editor`. Settings are read when it starts.
 

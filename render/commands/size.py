@@ -45,11 +45,11 @@ def size(
 ) -> None:
     """Propose wire sizes and fuse ratings.
 
-    Finds the wires that are too thin for current, fuse, voltage drop or dead shorts on their route and says which of
-    these decides, with the smallest standard size, metric and AWG, that is enough; and the fuses that are too small
-    for their current or too large for the wires behind them: a smaller fuse comes before a thicker wire. What is
-    enough stays as it is; --thinner proposes less where less is enough, but never for leads of battery, starter or
-    engine ground below the main feed. With NAMEs (wires and fuses), only for these. A star marks a change. Files are
+    Finds the wires that are too thin for their current, fuse, voltage drop or a dead short and says which of these
+    decides, with the smallest standard size, metric and AWG, that is enough; and the fuses that are too small for their
+    current or too large for the wires behind them: a smaller fuse comes before a thicker wire. What is enough stays as
+    it is; --thinner proposes less where less is enough; leads of battery, starter and engine ground never become
+    thinner than the main feed. With NAMEs (wires and fuses), only for these. A star marks a change. Files are
     changed only with --write; parts that are kept from an old harness never are, and waived findings do not count.
 
     \b
@@ -58,7 +58,7 @@ def size(
       loomwright size bike.loom 12 14 F-IGN --all
       loomwright size bike.loom --write
 
-    Exits 0, 1 when the file has mistakes, 2 when a file cannot be read or written.
+    Exits 0, 1 when the file has errors, 2 when a file cannot be read or written.
     """
     from ...checks.sizing.sizing import UnknownNameError, sizing
     from ...lang.editing.resize import own_files

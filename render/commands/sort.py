@@ -35,7 +35,7 @@ def sort(file: str, new: str | None, format_: str) -> None:
       loomwright sort stock.loom --write rebuild.loom
       loomwright check rebuild.loom
 
-    What `check` finds in the written file is the work that is left. Exits 0, 1 when the text has mistakes, 2 when
+    What `check` finds in the written file is the work that is left. Exits 0, 1 when the text has errors, 2 when
     a file cannot be read or written.
     """
     from ...checks.conversion.boundary import boundary

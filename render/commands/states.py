@@ -29,7 +29,7 @@ def states(file: str, names: tuple[str, ...], format_: str, profile: str | None,
       loomwright states bike.loom --state cranking
       loomwright states bike.loom --format csv > states.csv
 
-    Exits 1 when the file has mistakes, 2 when the file cannot be read or names no state.
+    Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
     from ...checks.operation.operating_points import state_tables
     from ...checks.operation.operation import Operation

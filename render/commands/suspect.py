@@ -15,9 +15,8 @@ from .inputs import named_states, sound
     "--state",
     "name",
     metavar="STATE",
-    required=True,
     shell_complete=options.state_names,
-    help="The state that the motorcycle is in.",
+    help="The state that the motorcycle is in, one that FILE names.",
 )
 @click.option(
     "--seen",
@@ -30,13 +29,14 @@ from .inputs import named_states, sound
 )
 @options.text_or_json
 @options.stdin_filename
-def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
+def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Find the likely faults from symptoms and readings, and the next test.
 
     Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire shorted to ground) by how
     well they explain the symptoms and readings, each with its reasons, those in series together, and a blown fuse with
     the wires that may have blown it; then says where to put the two leads of the meter, and what it shows with each of
-    them. Ask again with that reading, until one place is left, or none that voltages tell apart: measure those in ohms.
+    them. Ask again with that reading, until one place is left; where voltages cannot tell two apart, measure their
+    resistance with the battery off.
 
     \b
     What can be seen, and read in V or mV:
@@ -51,7 +51,7 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
       loomwright suspect bike.loom --state braking --seen "REAR.stop dead, REAR.tail live"
       loomwright suspect bike.loom --state braking --seen "REAR.stop dead" --seen "0.0 V at C-TAIL.1s"
 
-    Exits 1 when the file has mistakes, 2 when the file cannot be read or the question cannot be read.
+    Exits 1 when the file has errors, 2 when the file cannot be read or the question cannot be read.
     """
     from ...checks.dc.devices import UnsolvableError
     from ...checks.diagnosis.observations import ObservationError, UnknownThingError, observations
@@ -59,9 +59,15 @@ def suspect(file: str, name: str, seen: tuple[str, ...], format_: str, stdin_fil
     from ...checks.fmea.fault_simulation import Sweep
     from ...checks.operation.operation import Operation
     from ...lang.circuit.build import build_circuit
+    from ...lang.diagnostics.messages import plainly_listed
     from ..report.diagnosis import inquiry_json, inquiry_text
 
     harness = sound(file, stdin_filename)
+    if name is None:
+        named = (
+            plainly_listed(harness.states, "or") if harness.states else "none: write one, such as `state on { KEY on }`"
+        )
+        raise click.UsageError(f"--state is missing: in which state is the motorcycle? {file} names {named}")
     named_states(harness, file, (name,))
     try:
         detective = Diagnoser(Sweep(Operation(build_circuit(harness))), name)

@@ -44,7 +44,7 @@ def tags(file: str, new: str | None, format_: str, output: str | None, paper: st
 
     A tag without room for all its words is named, and they are printed in full on the last page.
 
-    Exits 0, 1 when a text has mistakes, 2 when a file cannot be read or written.
+    Exits 0, 1 when a text has errors, 2 when a file cannot be read or written.
     """
     from ...checks.conversion.side import Side
     from ...checks.conversion.sorting import Sorting

@@ -24,10 +24,10 @@ def tidy(files: tuple[str, ...], only_check: bool, show_diff: bool, stdin_filena
     """Format harness files.
 
     One space between words, four before the lines of a block, traits in their order, first forms of units and colours.
-    Comments, blank lines and the order of lines stay, and so does every line with a mistake in its words. A file is
-    replaced whole, and only after the tidied text was read and found to mean the same; no other command but `size
-    --write` writes over lines of yours. Of a FILE that is a folder, all .loom files in it and below. FILE - reads
-    standard input and writes the tidied text to standard output.
+    Comments, blank lines and the order of lines stay, and so does every line with an error in its words. A file is
+    replaced whole, and only after the formatted text was read and found to mean the same; no other command but `size
+    --write` changes lines that you wrote. If FILE is a folder, every .loom file below it is formatted. FILE - reads
+    standard input and writes the formatted text to standard output.
 
     \b
     Examples:

@@ -27,7 +27,7 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
 
     NAME is an element (HEAD.dip), a terminal (KEY.30), a part or a wire of FILE. Shows each setting of the controls in
     which it is live, in as few words as possible, and for each the path of the current. Exits 1 when the file has
-    mistakes.
+    errors.
     """
     from ...checks.behaviour import Behaviour
     from ...checks.behaviour.trace import UnknownThingError

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @options.file
-@click.option("--accepted", metavar="LIST", help="What this list has does not count; `accept` writes it.")
+@click.option("--accepted", metavar="LIST", help="Ignore findings in this list, which `accept` writes.")
 @options.show_waived
 @options.profile
 @options.own_rules
@@ -33,8 +33,8 @@ def watch(
 ) -> None:
     """Check a harness on every save.
 
-    FILE, all that it uses, the settings and the list of accepted findings are watched; one that cannot be read is
-    waited for. A line with the time begins each report. Ctrl-C ends it.
+    FILE, all that it uses, the settings and the list of accepted findings are watched; where one cannot be
+    read, it waits until it can. A line with the time begins each report. Ctrl-C ends it.
 
     \b
     Example:

@@ -98,7 +98,7 @@ def _item(each: ItemChange) -> str:
         case "renamed":
             return f"{each.old} is {each.new} now"
         case _ if not each.was:
-            return f"{each.new}: {each.now} now"
+            return f"{each.new}: {each.now} (new)"
         case _ if not each.now:
             return f"{each.new}: no longer {each.was}"
         case _:
@@ -127,7 +127,7 @@ def _state(each: StateChange) -> str:
     return f"{each.element}: " + ", ".join(was if was == now else f"{was} -> {now}" for was, now in said)
 
 
-LEAST: Final = {"V": 0.005, "A": 0.0005}
+LEAST: Final = {"V": 0.05, "A": 0.005}
 """What is less is shown as 0."""
 
 

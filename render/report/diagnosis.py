@@ -23,9 +23,9 @@ MANY = 12
 """Of this many suspects that one line cannot tell apart the rest is counted and not named."""
 
 CAUTION = (
-    "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is "
-    "flat or worn, or an alternator without output, is not among them: see to those first. Let a probe bridge "
-    "nothing; keep clear of what turns, of what is hot and of ignition leads, whose volts can kill. The makers' "
+    "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is flat "
+    "or worn, or an alternator without output, is not among them: see to those first. Do not let a probe touch two "
+    "contacts. Keep clear of moving and hot parts and of ignition leads, whose voltage can kill. The makers' "
     "instructions and licensed practice come first; nothing here claims a harness safe."
 )
 """Stands under every inquiry."""
@@ -82,7 +82,10 @@ def _unpredicted(diagnosis: Diagnosis, state: str) -> str:
 def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
     seen = ", ".join(str(each) for each in diagnosis.observations)
     if diagnosis.sound:
-        said = f"In {state} the harness does all this without any fault: {seen}."
+        said = (
+            f"In {state} the harness does all this without any fault: {seen}. Ask in a state in which it should be "
+            "otherwise, with its switch or button as it must be; where FILE names none, add one."
+        )
     elif not diagnosis.ambiguity_groups:
         said = (
             "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "

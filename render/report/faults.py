@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import owner_of
+from ...lang.model.conditions import BY_ITSELF
+from ...lang.model.parts import Fuse
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -20,12 +22,31 @@ Said = tuple[str, str]
 """What happens, in words for one thing and for many."""
 
 
-def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[str], *, width: int = 100) -> str:
+NOT_SIMULATED = (
+    "Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints, shorts inside parts, "
+    "and the phases of a stator."
+)
+"""Stands last: a fault that is not in the list may still do harm."""
+
+LEAST_STATES = 2
+"""From so many states on their common name is shorter."""
+
+
+def faults_text(
+    reports: Sequence[Report],
+    harness: Harness,
+    states: Sequence[str],
+    live: Mapping[str, frozenset[str]] | None = None,
+    *,
+    width: int = 100,
+) -> str:
     """Failure modes with their end effects, the worst first; ends in a line feed.
 
-    ``states`` are all that were gone through. What goes the same way in the same states is merged.
+    ``states`` are all that were gone through, ``live`` those in which each element is live without any fault. What goes
+    the same way in the same states is merged.
     """
-    lines = _wrapped(f"{len(reports)} failure modes with an effect in {_listed(states)}", width, "", "  ")
+    where = _States(harness, states, live or {})
+    lines = _wrapped(f"{len(reports)} faults with an effect in {_listed(_short(states))}", width, "", "  ")
     lines.append("")
     category = None
     for report in reports:
@@ -33,34 +54,108 @@ def faults_text(reports: Sequence[Report], harness: Harness, states: Sequence[st
             category = report.category
             lines += [f"Category {category.word}", ""]
         lines += _wrapped(_modes(report), width, "  ", "      ")
-        for said in (*_devices(report, states), *_ends(report, harness, states)):
+        for said in (*_devices(report, where), *_ends(report, where)):
             lines += _wrapped(said, width, "      ", "        ")
         lines.append("")
+    lines += _wrapped(NOT_SIMULATED, width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
 
 
-def _devices(report: Report, states: Sequence[str]) -> Iterator[str]:
+class _States:
+    """The states that were gone through, and how to name many of them."""
+
+    def __init__(self, harness: Harness, states: Sequence[str], live: Mapping[str, frozenset[str]]) -> None:
+        self.harness = harness
+        self.all = tuple(states)
+        self.live = live
+        engine = {name: dict(state.settings).get("engine", "off") for name, state in harness.states.items()}
+        self.groups = (
+            ("with the engine running", tuple(s for s in states if engine.get(s) in BY_ITSELF)),
+            ("with the engine off", tuple(s for s in states if engine.get(s) == "off")),
+        )
+
+    def among(self, names: Sequence[str]) -> str:
+        """Some of them as shortly as can be: ``every state``, ``every state with the engine running and key-on``."""
+        if set(self.all) <= set(names) and len(self.all) > 1:
+            return "every state"
+        left, said = list(names), []
+        for title, states in self.groups:
+            if len(states) > LEAST_STATES and set(states) <= set(left):
+                said.append(f"every state {title}")
+                left = [name for name in left if name not in states]
+        return _listed([*said, *_short(left)])
+
+    def wherever_on(self, report: Report) -> tuple[str, ...]:
+        """The elements that a failure turns off in all states in which they are live, of several such."""
+        dead: dict[str, set[str]] = {}
+        for names, effects in report.effects:
+            for effect in effects:
+                if (effect.was, effect.now) == ("live", "dead"):
+                    dead.setdefault(effect.thing, set()).update(names)
+        several = len(self.all) > 1
+        return tuple(t for t, names in dead.items() if several and names >= self.live.get(t, names | {""}))
+
+
+def _short(names: Sequence[str]) -> list[str]:
+    """Names of states, those that differ in a moved control alone together: ``idling with KEY off or KILL stop``."""
+    found: dict[str, list[str]] = {}
+    for name in names:
+        first, _, turned = name.partition(" with ")
+        found.setdefault(first if turned else name, []).append(turned)
+    said = []
+    for first, moved in found.items():
+        said += [first for each in moved if not each]
+        if turned := " or ".join(each for each in moved if each):
+            said.append(f"{first} with {turned}")
+    return said
+
+
+def _devices(report: Report, states: _States) -> Iterator[str]:
     """What a short to ground blows, and where nothing protects it."""
     if report.unfed:
-        then = f"it would blow {_listed(report.blows)}" if report.blows else "no fuse would protect it: fire"
+        opens = _listed(list(_opening(report.blows, states.harness, "blow", "trip")))
+        then = f"it would {opens}" if report.blows else "no fuse would protect it: fire"
         yield f"has no feed in these states, nor with two controls moved; once fed, {then}"
         return
     if report.fires:
         yield f"no fuse protects it: fire{_where(report.fires, states)}"
     if report.blown:
-        yield f"blows {_listed(report.blows)}{_where(report.blown, states)}"
+        opens = _listed(list(_opening(report.blows, states.harness, "blows", "trips")))
+        yield f"{opens}{_where(report.blown, states)}"
 
 
-def _where(names: Sequence[str], states: Sequence[str]) -> str:
+def _opening(devices: Sequence[str], harness: Harness, blows: str, trips: str) -> Iterator[str]:
+    """What fuses do, and what an output or a breaker does."""
+    fuses = [d for d in devices if isinstance(part := harness.parts.get(owner_of(d)), Fuse) and part.form != "breaker"]
+    others = [d for d in devices if d not in fuses]
+    yield from (f"{verb} {_listed(names)}" for verb, names in ((blows, fuses), (trips, others)) if names)
+
+
+def _where(names: Sequence[str], states: _States) -> str:
     """In which of all states; nothing where it is each of them."""
-    return "" if set(states) <= set(names) else f" in {_listed(names)}"
+    return "" if set(states.all) <= set(names) else f" in {states.among(names)}"
 
 
-def _ends(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[str]:
+def _ends(report: Report, states: _States) -> Iterator[str]:
     """What else follows, and where."""
-    for said, names in _together(report, harness, states):
-        where = "every state" if len(names) == len(states) > 1 else _listed(names)
-        yield f"{said} in {where}"
+    whole = states.wherever_on(report)
+    if whole:
+        worst = {e.thing: e.category for _, effects in report.effects for e in effects if e.thing in whole}
+        things = _parts(sorted(whole, key=lambda thing: worst[thing]), states.harness)
+        one = len(things) == 1
+        yield f"{_listed(things)} {'goes' if one else 'go'} dead wherever {'it is' if one else 'they are'} on"
+    for said, names in _together(report, states, frozenset(whole)):
+        yield f"{said} in {states.among(names)}"
+
+
+def _parts(elements: Sequence[str], harness: Harness) -> list[str]:
+    """Elements by key, those of a part all together as the part."""
+    found: dict[str, None] = {}
+    for element in elements:
+        own = [each for each in elements if owner_of(each) == owner_of(element)]
+        among = getattr(harness.parts.get(owner_of(element)), "elements", ())
+        found[owner_of(element) if len(own) == len(among) > 1 else element] = None
+    return list(found)
 
 
 def _modes(report: Report) -> str:
@@ -71,16 +166,19 @@ def _modes(report: Report) -> str:
     return f"{', '.join(fault.key for fault in report.faults)}: {mode}"
 
 
-def _together(report: Report, harness: Harness, states: Sequence[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """What happens, and in which states: the worst first, then what happens in most of them."""
+def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What happens, and in which states: the worst first, then what happens in most of them. What goes dead of the
+    ``whole`` is told already.
+    """
     where: dict[tuple[str, Said], list[str]] = {}
     severe: dict[tuple[str, Said], int] = {}
     for among, effects in report.effects:
-        for thing, said, category in _gathered(effects, harness):
+        rest = [e for e in effects if e.thing not in whole or e.now != "dead"]
+        for thing, said, category in _gathered(rest, states.harness):
             where.setdefault((thing, said), []).extend(among)
             severe[thing, said] = min(severe.get((thing, said), category), category)
     groups: dict[tuple[tuple[str, ...], Said], list[str]] = {}
-    order = {name: i for i, name in enumerate(states)}  # states with a control moved for it come last
+    order = {name: i for i, name in enumerate(states.all)}  # states with a control moved for it come last
     for (thing, said), found in where.items():
         among = tuple(sorted(found, key=lambda name: (order.get(name, len(order)), name)))
         groups.setdefault((among, said), []).append(thing)

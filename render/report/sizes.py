@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
 CAUTION = (
     "Local codes and a licensed practitioner decide. These are proposals from the figures above; no harness is claimed "
-    "to be safe. A ground return is sized for its own current and one fault, not for the current of another return "
-    "that comes loose. The inrush of motors and lamps is not counted: ask the fuse's maker."
+    "to be safe. A ground return is sized for its own current and one fault, not for the current of a second ground "
+    "that has come off. Before a larger fuse, find out why the old one was too small. The inrush of motors and lamps "
+    "is not counted: ask the fuse's maker."
 )
 """Stands under every proposal."""
 

@@ -34,8 +34,8 @@ def as_text(sorting: Sorting, leads: tuple[Lead, ...]) -> str:
             if named:
                 lines.append(f"  {word}  {'wire' if len(named) == 1 else 'wires'} {', '.join(named)}")
         lines.append("")
-    none = "boundary: no lead of a kept part is cut"
-    lines.append("boundary: what each kept part got through the leads that are cut" if leads else none)
+    none = "no lead of a kept part is cut"
+    lines.append("cut leads of kept parts, and what they carried" if leads else none)
     for lead in leads:
         cut = lead.cut
         to = f", to {', '.join(cut.others)}" if cut.others else ""

@@ -101,10 +101,11 @@ def half_lines(answer: HalfAnswer) -> Iterator[str]:
     names = [str(lead.lead) for lead in answer.leads]
     colours = [" + ".join(map(in_words, lead.lead.colours)) for lead in answer.leads]
     ends = [lead.end or "?" for lead in answer.leads]
+    odd = {r.facts[0] for r in answer.reasons if r.kind == "colour" and not r.supports}
     widths = [max(map(len, column)) for column in (names, colours, ends)]
     for lead, *cells in zip(answer.leads, names, colours, ends, strict=True):
         first = "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True))
-        yield f"{INDENT}{first}  {_goes(lead, answer.verdict)}"
+        yield f"{INDENT}{first}  {_goes(lead, answer.verdict, odd=str(lead.lead) in odd)}"
 
 
 def verdict_text(answer: HalfAnswer) -> str:
@@ -148,13 +149,17 @@ def reason_text(reason: Reason) -> str:
             return _REASONS[reason.kind].format(*facts)
 
 
-def _goes(lead: LeadAnswer, verdict: Verdict) -> str:
-    """Where a lead's wires go; of a half that may be several, only what it is joined with can be sure."""
+def _goes(lead: LeadAnswer, verdict: Verdict, *, odd: bool) -> str:
+    """Where a lead's wires go; of a half that may be several, only what it is joined with can be sure. ``odd``: its
+    colour is not the one that is drawn there.
+    """
     if lead.end is None:
         return "on no end of the diagram"
     wires = f"wire{'s' if len(lead.wires) > 1 else ''} {' '.join(lead.wires)} to {' '.join(lead.goes_to)}"
     if lead.sure:
         return f"{wires}  sure" if verdict is not Verdict.ANY_OF else f"{wires}  sure of what it is connected to"
+    if odd and not lead.measured:
+        return f"{wires}  by its place in the plug, the colour does not fit: measure before it is cut"
     return f"{wires}  {percent(lead.share)}{'' if lead.measured else ', by colour alone'}"
 
 

@@ -70,7 +70,7 @@ def tags_text(tags: Sequence[Tag]) -> str:
         leads = f" (leads to {', '.join(tag.reaches)})" if tag.reaches else ""
         lines.append(f"  {head}  {wire_words(tag)}, {way_words(tag)}{leads}")
         indent = " " * (widths[0] + 4)
-        lines += [f"{indent}got: {got}" for got in tag.got]
+        lines += [f"{indent}carried: {got}" for got in tag.got]
         if tag.new and not (tag.action == "keep" and tag.new_wires == (tag.wire,) and tag.new_end == tag.end):
             lines.append(f"{indent}new: {new_words(tag)}")
     counts = {word: sum(tag.action == word for tag in tags) for word in ("keep", "take off", "cut")}

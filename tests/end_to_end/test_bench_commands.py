@@ -105,8 +105,8 @@ def test_a_piece_without_a_length_is_blank_and_named(tmp_path: Path) -> None:
     found = run("cut", bike)
     assert found.exit_code == 1
     why = "no routes lead from tray to bars: write `route tray bars LENGTH`, or a length on the line of wire 2"
-    assert f"owed: length of 2: {why}\n" in found.stdout
-    assert "owed: crimps of 4 ends: BAT.+, F.1, F.2, L.1: write what" in found.stdout
+    assert f"missing: length of 2: {why}\n" in found.stdout
+    assert "missing: crimps of 4 ends: BAT.+, F.1, F.2, L.1: write what" in found.stdout
     cut = {row["piece"]: row["cut_mm"] for row in table(run("cut", bike, "--format", "csv").stdout_bytes)}
     assert cut == {"1": "220", "2": ""}
 

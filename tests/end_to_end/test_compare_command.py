@@ -54,14 +54,14 @@ def test_the_demonstrations() -> None:
     assert found.exit_code == 0
     lines = found.stdout.splitlines()
     assert "  K-START is STARTER-RELAY now" in lines
-    assert "  MAIN: 20 A glass -> 25 A blade" in lines
+    assert "  MAIN: 20 A, glass -> 25 A, blade" in lines
     assert "  HEAD: lamp 55 W, lamp 60 W -> led 20 W, led 25 W" in lines
     assert "  89 is 168 now" in lines
     assert "  12: RECT.D+ to SP-D -> RECT.D+ to REG.D+" in lines
     assert "  1: 65 x 0.30 mm -> 4 mm2" in lines
     assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depends on LIGHTS" in lines
     riding = lines[lines.index("In state riding-dip") :]
-    assert "  HEAD.dip: 13.7 V -> 14.1 V, 4.11 A -> 1.49 A" in riding
+    assert "  HEAD.dip: 13.6 V -> 14.1 V, 4.92 A -> 1.49 A" in riding
     assert run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout == found.stdout
 
 

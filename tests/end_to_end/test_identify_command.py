@@ -47,7 +47,9 @@ def test_what_is_told(bench: Path) -> None:
     assert "    P1.2  pink   REAR.54  wire 25 to SP-54  99.9 %, by colour alone" in lines
     assert "    P1.3  black  REAR.31  wire 20 to FRAME  sure" in lines
     assert "P3: likely: LIGHTS (99.9 %), by colour and place alone" in lines
-    assert "    P3.2  blue    LIGHTS.56b  wire 16 to HEAD.56b  50 %, by colour alone" in lines
+    assert any(
+        line.startswith("    P3.2  blue    LIGHTS.56b  wire 16 to HEAD.56b  by its place in the plug") for line in lines
+    )
     asked = "next: black probe on P2.1, red probe on P3.2, at headlamp and bars: beeps with 50 %, worth 0.86 bit"
     assert asked in lines
     assert lines[-3] == "plugs.loom: 4 halves: 2 sure, 2 likely (1 line of readings)"

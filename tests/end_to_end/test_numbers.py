@@ -87,7 +87,7 @@ def test_the_shell_is_offered_states_and_what_can_be_seen() -> None:
         ),
         (
             ("suspect", STOCK, "--state", "riding-dip", "--seen", "48 V at HEAD.56b"),
-            "more than there is in riding-dip, 18.4 V at most",
+            "more than there is in riding-dip, 18.3 V at most",
         ),
         (
             ("suspect", STOCK, "--state", "riding-dip", "--seen", "9.1 V at HEAD.56c"),

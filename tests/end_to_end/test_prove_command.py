@@ -139,8 +139,8 @@ def test_what_is_owed_is_said_once(tmp_path: Path) -> None:
     file = tmp_path / "bare.loom"
     file.write_text(SMALL.partition("ends ")[0], encoding="utf-8")
     said = run("prove", file, "--stage", "table").output
-    assert said.count("owed: the crimp or the size of wire at ") == 1
-    assert "pull" not in said.partition("owed:")[0].partition("loom")[2].replace("a pull at a sample", "")
+    assert said.count("missing: the crimp or the size of wire at ") == 1
+    assert "pull" not in said.partition("missing:")[0].partition("loom")[2].replace("a pull at a sample", "")
 
 
 def test_a_harness_without_wires_is_told_so(tmp_path: Path) -> None:

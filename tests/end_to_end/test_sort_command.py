@@ -72,7 +72,7 @@ def test_the_boundary_in_words_and_numbers(told: dict[str, dict[str, dict[str, o
     assert got["KILL.2"] == ["fed 12 V when KEY on, KILL run"]
     assert got["OIL.1"] == [
         "grounded when oil-pressure low",
-        "fed through WARN.oil, 88.8 ohm, at most 0.141 A with KEY on, oil-pressure good, engine cranking",
+        "fed through WARN.oil, 74 ohm, at most 0.169 A with KEY on, oil-pressure good, engine cranking",
     ]
     assert got["REG.D+"] == [
         "connected to the charging output always",

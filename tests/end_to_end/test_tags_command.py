@@ -58,7 +58,7 @@ def test_every_end_has_its_tag_in_the_order_of_the_work(proposed: dict[tuple[str
     [
         ("BAT.+", "2", "keep", []),
         ("K-START.30", "2", "take off", []),
-        ("BAT.+", "1", "cut", ["fed 12 V always"]),
+        ("BAT.+", "1", "cut", ["supplies the harness, always live: disconnect it first"]),
         ("KILL.1", "25", "cut", ["fed 12 V when KEY on"]),
         ("KILL.2", "26", "keep", []),
         ("START.1", "37", "cut", []),
@@ -120,7 +120,7 @@ def test_the_terminal_says_where_a_wire_goes_and_what_came_through_it() -> None:
         "1 cut KILL.1 wire 25 orange/black 28 x 0.30 mm, to SP-IGN at headstock via C-RIGHT.1 "
         "(leads to F-IGN.2, D-CHG.A, WARN.15)"
     )
-    assert below == ["got: fed 12 V when KEY on", "new: KILL.1, wire 113"]
+    assert below == ["carried: fed 12 V when KEY on", "new: KILL.1, wire 113"]
     assert lines[-2].startswith("Disconnect the battery before anything is cut.")
 
 
@@ -151,7 +151,7 @@ def test_on_paper_each_tag_is_there_once_and_what_does_not_fit_is_named(tmp_path
         "tag 123 (OIL.1, wire 90) does not fit: see the last page",
     ]
     last = shown.partition("In full: what did not fit its tag")[2]
-    assert "at most 0.141 A with KEY on, oil-pressure good, engine cranking" in last
+    assert "at most 0.169 A with KEY on, oil-pressure good, engine cranking" in last
     assert "Disconnect the battery before anything is cut." in shown
     first = target.read_bytes()
     run(STOCK, "-o", target)

@@ -151,7 +151,7 @@ class Proof:
         return tuple(
             said
             for said in (
-                f"owed: the crimp or the size of wire at {few}: no pull is listed for them" if unknown else "",
+                f"missing: the crimp or the size of wire at {few}: no pull is listed for them" if unknown else "",
                 f"owed: a length of the thick wires at {', '.join(lengths)}" if lengths else "",
                 f"not in the table of pulls: {', '.join(untabled)}" if untabled else "",
             )

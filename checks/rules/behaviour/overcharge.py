@@ -11,7 +11,7 @@ from ....lang.model.parts import Regulator, Source
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import largest
 from ....lang.records import dataclass
-from ...dc.relay_fixed_point import senses
+from ...dc.relay_fixed_point import HIGHEST_SHARE, senses
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.charging import charging_output, sensed_there
 from ...rule import Rule
@@ -20,6 +20,8 @@ from ...tables.device_constants import law_source, laws
 
 if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
+
+UNREGULATED = f"; without regulation up to {HIGHEST_SHARE} times the regulated voltage: Loomwright's limit"
 
 LEAD_CELL, LITHIUM_CELL = 2.1, 3.3
 """V of a charged cell at rest: by these the cells of a battery are counted."""
@@ -68,8 +70,11 @@ def find(study: Study) -> Iterator[Finding]:
             state=worst.state,
             fix="no-sense-ground" if blind is not None and lost and blind.grounded else there or case,
             proposals=sensed_there(study, sense, output) if sense is not None and output is not None else (),
-            figures=(Figure("battery", volts, "V"), Figure("allowed", most, "V")),
-            source=str(law_source(figure)),
+            figures=(
+                Figure("battery" if blind is None else "battery, at most", volts, "V"),
+                Figure("limit", most, "V"),
+            ),
+            source=str(law_source(figure)) + ("" if blind is None else UNREGULATED),
         )
 
 
@@ -142,10 +147,10 @@ RULE = Rule(
     cautions="A battery that has boiled gives off explosive gas and acid: ventilate, no sparks, wear goggles. Ride no "
     "further: what is overcharged swells, and lithium can catch fire.",
     says={
-        "no-sense": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: "
-        "{terminal} (sense) is not connected, so {machine} runs unregulated at full output",
-        "sense-reversed": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: "
-        "{terminal} and {other} (sense) are swapped, so {machine} runs unregulated at full output",
+        "no-sense": "{battery} is charged at more than {limit} with the engine {engine}: {terminal} (sense) is not "
+        "connected, so {machine} charges it without regulation",
+        "sense-reversed": "{battery} is charged at more than {limit} with the engine {engine}: {terminal} and {other} "
+        "(sense) are swapped, so {machine} charges it without regulation",
         "regulated": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: the "
         "regulator is set to {held}[ ({by})]",
     },

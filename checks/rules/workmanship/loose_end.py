@@ -150,7 +150,7 @@ def _unreached(study: Study) -> Iterator[Finding]:
                         "use": use,
                         "dead": counted(dead) if dead else "",
                     },
-                    level=Level.ERROR if dead else Level.WARNING,
+                    level=Level.ERROR if dead or use.startswith(PHASE) else Level.WARNING,
                     fix="ground" if terminal in _grounded_ends(study, part) else "wire",
                     about=(part.name,),
                     explains=(*dead, *consumers),
@@ -191,9 +191,16 @@ def _dead_by(study: Study, part: Part, terminal: str) -> tuple[tuple[str, ...], 
     return (part.name, *parts), keys
 
 
+PHASE: Final = "phase of the stator"
+
+
 def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
     """The terminals that a wired part cannot work without, each with its function in a word or two."""
     found: dict[str, str] = {}
+    if isinstance(part, Source | Rectifier) and reached & set(part.phases):
+        left = len(reached & set(part.phases))
+        less = f", {left} of {len(part.phases)} left: about half the output" if left > 1 else ""
+        found |= dict.fromkeys(part.phases, f"{PHASE}{less}")
     if isinstance(part, Switch):
         pairs = [pair for position in part.positions for pair in position.pairs]
         found |= _partners(pairs, reached)

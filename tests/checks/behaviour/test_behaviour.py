@@ -48,12 +48,12 @@ def test_a_coil_that_a_lamp_feeds_too_little_is_dead() -> None:
 
 
 def test_a_coil_that_a_lamp_feeds_enough_is_dim() -> None:
-    asked = behaviour("stop-while-running", "warn 7.3 W", "warn 21 W")
+    asked = behaviour("stop-while-running", "warn 6 W", "warn 21 W")
     assert standing(asked, "COIL.primary", Behaviour.all_of(ON, STOP)) == "dim"
 
 
 def test_a_lamp_without_a_rating_leaves_it_undecided() -> None:
-    asked = behaviour("stop-while-running", "warn 7.3 W", "warn")
+    asked = behaviour("stop-while-running", "warn 6 W", "warn")
     assert standing(asked, "COIL.primary", Behaviour.all_of(ON, STOP)) == "undecided"
 
 

@@ -76,7 +76,7 @@ def test_the_field_that_was_fed_through_the_charge_lamp() -> None:
         "likewise RECT and REG"
     )
     assert through.level is charges.level is Level.ERROR
-    assert through.remedy.startswith("let it come as before, or through a resistor of 60.9 ohm, 5.19 W or more;")
+    assert through.remedy.startswith("let it come as before, or through a resistor of 60.9 ohm, 5.18 W or more;")
     assert charges.message == (
         "RECT always started to charge in the old harness (KEY on and engine idling); now it may fail to"
     )

@@ -552,7 +552,7 @@ def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
 @pytest.mark.parametrize(
     ("name", "state", "seen", "said"),
     [
-        ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.4 V at most"),
+        ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.3 V at most"),
         ("stock", "riding-dip", "-9.1 V at HEAD.56b", "put the red lead on HEAD.56b and the black one on BAT.-"),
         ("stock", "riding-dip", "-1 V across HEAD.dip", "put the red lead on HEAD.56b and the black one on HEAD.31"),
         ("small/magneto-single", "riding", "HEAD.dip dead", "HEAD.dip runs on alternating current"),

@@ -194,5 +194,5 @@ state riding { engine running }
     reading = read_text(text.strip() + "\n")
     assert reading.mistakes == ()
     found = Sweep(Operation(build_circuit(reading.harness))).outcomes("riding")
-    assert {e.now for e in found["wire 6"].effects} == {"overcharged"}
+    assert {e.now for e in found["wire 6"].effects} == {"unregulated"}
     assert found["wire 8"].effects[0].thing == "LAMP.dip"

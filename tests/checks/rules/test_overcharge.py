@@ -23,7 +23,7 @@ from loomwright.checks.runner.examples import example
 )
 def test_the_sense_terminal_that_is_not_connected_is_named(lost: str, blind: str, to: str) -> None:
     (found,) = findings("overcharge", example(RULE, "good").replace(lost, ""), bench=False)
-    assert found.message.endswith(f"{blind} (sense) is not connected, so GEN runs unregulated at full output")
+    assert found.message.endswith(f"{blind} (sense) is not connected, so GEN charges it without regulation")
     assert found.to_do.startswith(f"connect {blind} to {to}")
     assert found.about == ("BAT", "REG")
 

@@ -96,7 +96,7 @@ def test_without_a_face_a_table_says_so_and_nothing_is_made_up() -> None:
     assert sum("no face is given in the file" in each for each in said) == 2
     assert "mating face" not in said
     assert "from the wires" not in said
-    assert any(each.startswith("owed: face of 1 connector: C:") for each in said)
+    assert any(each.startswith("missing: face of 1 connector: C:") for each in said)
 
 
 def test_a_unit_has_its_terminals_and_the_ways_that_are_left() -> None:

@@ -59,7 +59,7 @@ def test_as_it_was_looked_at(golden: str, name: str, state: str, seen: tuple[str
 
 def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     nothing = text("stock", "turning-left", "FL live")
-    assert nothing.startswith("In turning-left the harness does all this without any fault: FL live.\n")
+    assert nothing.startswith("In turning-left the harness does all this without any fault: FL live. Ask in a state")
     assert "Measure next" not in nothing
     none = text("stock", "riding-dip", "HORN live")
     assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire ")

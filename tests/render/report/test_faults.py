@@ -27,7 +27,8 @@ def sweep() -> Sweep:
 
 def text() -> str:
     reports = fault_reports(sweep(), ["riding-dip"], Protection(sweep().circuit))
-    return faults_text(reports, sweep().circuit.harness, sweep().all_states(["riding-dip"]))
+    states = sweep().all_states(["riding-dip"])
+    return faults_text(reports, sweep().circuit.harness, states, sweep().live_in(states))
 
 
 def test_worst_first_under_the_words_of_the_standard() -> None:
@@ -57,7 +58,33 @@ def test_as_it_was_looked_at(name: str) -> None:
     harness = read_file(SPECS / "small" / f"{name}.loom").harness
     found = Sweep(Operation(build_circuit(harness)))
     reports = fault_reports(found, harness.states, Protection(found.circuit))
-    same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, found.all_states(harness.states)))
+    states = found.all_states(harness.states)
+    same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, states, found.live_in(states)))
+
+
+def test_what_a_fault_turns_off_everywhere_is_told_in_one_line() -> None:
+    """Stock bike, every named state: the feed of the key off is one line, not sixty of lamps and states."""
+    harness = sweep().circuit.harness
+    reports = fault_reports(sweep(), harness.states, Protection(sweep().circuit))
+    states = sweep().all_states(harness.states)
+    found = " ".join(faults_text(reports, harness, states, sweep().live_in(states)).split())
+    _, _, said = found.partition("wire 7.1, wire 7.2, C-KEY.1: open")
+    line = said.partition(" wire ")[0]
+    assert line.endswith("go dead wherever they are on")
+    assert all(name in line for name in ("REAR", "HEAD", "COIL-LEFT.primary", "STARTER.armature", "WARN.oil"))
+    assert "BAT is no longer charged in every state with the engine running" in found
+    assert "charged in idling with" not in found  # what stops the engine ends the charge with any fault or none
+    assert "COIL-LEFT.primary is never interrupted and gives no spark" in found  # shorted at the output of IGN
+    assert found.endswith("and the phases of a stator.")
+
+
+def test_a_fuse_blows_and_an_output_trips() -> None:
+    rebuild = Sweep(Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness)))
+    reports = fault_reports(rebuild, ["riding-dip"], Protection(rebuild.circuit))
+    found = faults_text(reports, rebuild.circuit.harness, ["riding-dip"])
+    assert "trips CTRL.dip" in found
+    assert "blows CTRL" not in found
+    assert "blows F-KEY" in found
 
 
 def test_faults_as_json() -> None:
