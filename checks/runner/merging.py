@@ -135,8 +135,16 @@ def _reworded(finding: Finding, more: Mapping[str, Fact | float]) -> Finding:
     return replace(finding, facts=facts, message=filled(MERGED, as_facts({**dict(facts), "message": alone.message})))
 
 
+def _prominence(finding: Finding) -> tuple[object, ...]:
+    """What leads: the worst, of these the least rank, of equal ones the first by name and not by its line."""
+    return -finding.level, round(finding.rank, 6), tuple((len(name), name) for name in finding.about)
+
+
 def _as_one(group: list[Finding]) -> Finding:
-    lead, *others = members = sorted(group, key=lambda finding: (-finding.level, round(finding.rank, 6), finding.order))
+    ordered = sorted(group, key=lambda finding: (-finding.level, round(finding.rank, 6), finding.order))
+    lead = min(ordered, key=_prominence)
+    others = [finding for finding in ordered if finding is not lead]
+    members = (lead, *others)
     if not others:
         return lead
     named = tuple(dict.fromkeys(name for other in others for name in other.about if name not in lead.about))
@@ -145,7 +153,7 @@ def _as_one(group: list[Finding]) -> Finding:
         _reworded(lead, {"likewise": named}),
         about=(*lead.about, *named),
         notes=(*lead.notes, *(note for other in others for note in (Note(other.message, other.span), *other.notes))),
-        members=tuple(members),
+        members=members,
         remedy=lead.remedy if all_fixed else lead.to_do,
         proposals=(together(member.proposals[0] for member in members),) if all_fixed else (),
     )
