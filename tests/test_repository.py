@@ -142,7 +142,6 @@ REASONS = {
     "checks/fmea/propagation.py Propagation": "the same",
     "checks/logic/analysis.py": "answers, above ways of current in one combination",
     "checks/logic/analysis.py SwitchingLogic": "the same",
-    "checks/meter.py": "the meter, above ohms between every two nets",
     "checks/operation/operation.py Operation": "the points of a harness, above those that may have been left",
 }
 """Files of more lines and classes of more methods, and why: these alone. What grows past that has two subjects."""

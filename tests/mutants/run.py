@@ -38,7 +38,7 @@ GOALS = {"rules": 0.85, "analyses": 0.80}
 ANALYSES = (
     "checks/logic", "checks/dc", "checks/behaviour", "checks/operation", "checks/protection",
     "checks/fmea", "checks/diagnosis", "checks/conductors", "checks/conversion", "checks/survey", "checks/bench",
-    "checks/causes", "checks/ac", "lang/circuit",
+    "checks/causes", "checks/ac", "checks/meter", "lang/circuit",
 )  # fmt: skip
 CPU_SECONDS = 60
 """What a mutant may take; one that takes longer goes round in a circle and counts as killed."""

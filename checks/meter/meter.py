@@ -11,15 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from enum import Enum, unique
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, assert_never
 
-from ..lang.circuit.branch import InPosition, Pulled
-from ..lang.circuit.branch_types import BranchType
-from ..lang.circuit.ids import End
-from ..lang.model.parts import (
+from ...lang.circuit.branch import InPosition, Pulled
+from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
+from ...lang.model.parts import (
     Coil,
     Element,
     Field,
@@ -37,100 +36,24 @@ from ..lang.model.parts import (
     Switch,
     Unit,
 )
-from ..lang.records import dataclass
-from ..lang.search.disjoint_set import DisjointSet
-from .tables.device_constants import lamp_rated_volts
-from .tables.meter import meter_figures
+from ...lang.search.disjoint_set import DisjointSet
+from ..tables.device_constants import lamp_rated_volts
+from ..tables.meter import meter_figures
+from .resistances import Resistances, beep_shares, closed, resistances_between
+from .setup import SHORT, MeterEdge, Prediction, Setup
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..lang.circuit.branch import Branch
-    from ..lang.circuit.circuit import Circuit
+    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.circuit import Circuit
 
     Floats = NDArray[np.float64]
     Flags = NDArray[np.bool_]
 
-SHORT: Final = 1e-3
-"""ohm: what is less is copper (ours)."""
-
 _SOLID: Final = (BranchType.WIRE, BranchType.WAY, BranchType.LINK)
 _UNKNOWN_ELEMENTS: Final = (BranchType.LED, BranchType.ELECTRONICS)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Setup:
-    """How everything is while somebody measures.
-
-    ``apart``: connectors that are pulled, ``None`` for all. ``parts_in``: the parts are plugged in; else only fuses
-    (``fuses_in``) and the switches of the controls that ``positions`` names are. Controls that ``positions`` does not
-    name are at rest. ``opened``: keys of branches, or names of parts, that are disconnected besides. ``clipped``:
-    pairs of points that a lead joins.
-    """
-
-    apart: frozenset[str] | None = None
-    parts_in: bool = False
-    fuses_in: bool = True
-    positions: tuple[tuple[str, str], ...] = ()
-    opened: frozenset[str] = frozenset()
-    clipped: tuple[tuple[str, str], ...] = ()
-
-
-@unique
-class Kind(Enum):
-    COPPER = "copper"
-    OHMS = "ohms"
-    ONE_WAY = "one way"
-    OPEN = "open"
-    UNKNOWN = "unknown"
-
-
-@dataclass(frozen=True, slots=True)
-class Prediction:
-    """What a meter shows between two points: ohm from ``low`` to ``high`` (``inf``: open).
-
-    ``forward`` and ``backward``: whether the diode range shows a way from the first to the second and back; ``None``
-    where nobody can tell.
-    """
-
-    low: float
-    high: float
-    forward: bool | None
-    backward: bool | None
-
-    @property
-    def kind(self) -> Kind:
-        if self.high <= SHORT:
-            return Kind.COPPER
-        if math.isinf(self.low) and self.forward is not None and self.backward is not None:
-            return Kind.ONE_WAY if self.forward != self.backward else Kind.OPEN
-        return Kind.OHMS if not math.isinf(self.high) else Kind.UNKNOWN
-
-
-@dataclass(frozen=True, slots=True)
-class MeterEdge:
-    """A two-terminal thing of ``low`` to ``high`` ohm; ``diode``: it shows from ``a`` to ``b`` in the diode range.
-
-    ``key`` is that of its branch; empty for what is no single one.
-    """
-
-    a: int
-    b: int
-    low: float
-    high: float
-    diode: bool = False
-    lamp: bool = False
-    joint: bool = False
-    key: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class _Resistances:
-    """ohm between each two nets, at least and at most."""
-
-    low: Floats
-    high: Floats
 
 
 class Meter:
@@ -185,11 +108,11 @@ class Meter:
     def beeps(self, limit: float) -> Floats:
         """How probable a beep is, for a beeper of ``limit`` ohm: symmetric, shape (nets, nets)."""
         known = meter_figures()
-        sound = _beep_shares(self._sound, limit)
+        sound = beep_shares(self._sound, limit)
         result = sound.copy()
         for edges, share in ((self._without_lamps, known.dead_lamp), (self._without_joints, known.dead_joint)):
             if edges is not None:
-                result -= share * (sound - _beep_shares(edges, limit)).clip(0.0, None)
+                result -= share * (sound - beep_shares(edges, limit)).clip(0.0, None)
         return result
 
     def reads(self, ohms: float) -> Floats:
@@ -390,26 +313,26 @@ class Meter:
 
     # --- solving
     @cached_property
-    def _sound(self) -> _Resistances:
+    def _sound(self) -> Resistances:
         return self._solved(self.edges)
 
     @cached_property
-    def _without_lamps(self) -> _Resistances | None:
+    def _without_lamps(self) -> Resistances | None:
         """With every filament dead, to see which readings need one; ``None`` without one."""
         rest = tuple(edge for edge in self.edges if not edge.lamp)
         return self._solved(rest) if len(rest) < len(self.edges) else None
 
     @cached_property
-    def _without_joints(self) -> _Resistances | None:
+    def _without_joints(self) -> Resistances | None:
         rest = tuple(edge for edge in self.edges if not edge.joint)
         return self._solved(rest) if len(rest) < len(self.edges) else None
 
-    def _solved(self, edges: Iterable[MeterEdge]) -> _Resistances:
+    def _solved(self, edges: Iterable[MeterEdge]) -> Resistances:
         edges = tuple(edge for edge in edges if not edge.diode)
-        low = _resistances(self.count, [(edge.a, edge.b, edge.low) for edge in edges])
+        low = resistances_between(self.count, [(edge.a, edge.b, edge.low) for edge in edges])
         if all(edge.low == edge.high for edge in edges):
-            return _Resistances(low, low)
-        return _Resistances(low, _resistances(self.count, [(edge.a, edge.b, edge.high) for edge in edges]))
+            return Resistances(low, low)
+        return Resistances(low, resistances_between(self.count, [(edge.a, edge.b, edge.high) for edge in edges]))
 
     @cached_property
     def _ways(self) -> tuple[Flags, Flags]:
@@ -426,7 +349,7 @@ class Meter:
             for i, j in ((edge.a, edge.b), (edge.b, edge.a)):
                 certain[i, j] |= edge.high <= most
                 possible[i, j] |= edge.low <= most
-        return _closure(certain), _closure(possible)
+        return closed(certain), closed(possible)
 
 
 _MOST: Final = 1e6
@@ -451,79 +374,3 @@ def _is_box(part: Part | None) -> bool:
             )
         case _:
             return False
-
-
-def _beep_shares(resistances: _Resistances, limit: float) -> Floats:
-    import numpy as np
-
-    known = meter_figures()
-    low, high = (_beep_share(each, limit) for each in (resistances.low, resistances.high))
-    return np.where(low == high, low, known.unknown_beeps)
-
-
-def _beep_share(ohms: Floats, limit: float) -> Floats:
-    import numpy as np
-
-    known = meter_figures()
-    return np.select(
-        [ohms < limit / known.border_factor, ohms <= limit * known.border_factor],
-        [1.0 - known.wrong, known.border_beeps],
-        known.wrong,
-    )
-
-
-def _closure(reach: Flags) -> Flags:
-    """Everything that can be reached from each, by squaring."""
-    import numpy as np
-
-    while True:
-        wider: Flags = (reach.astype(np.float32) @ reach.astype(np.float32)) > 0.0
-        if (wider == reach).all():
-            return reach
-        reach = wider
-
-
-def _resistances(count: int, edges: list[tuple[int, int, float]]) -> Floats:
-    """ohm between every two of ``count`` nets (``inf`` where nothing joins them), edges of 0 ohm contracted first."""
-    import numpy as np
-
-    merged = DisjointSet(range(count))
-    for a, b, ohms in edges:
-        if ohms <= 0.0:
-            merged.merge(a, b)
-    leaders = sorted({merged.leader(net) for net in range(count)})
-    place = {leader: number for number, leader in enumerate(leaders)}
-    node = np.array([place[merged.leader(net)] for net in range(count)], dtype=np.intp)
-    size = len(leaders)
-    groups = DisjointSet(range(size))
-    live = [(int(node[a]), int(node[b]), ohms) for a, b, ohms in edges if 0.0 < ohms < math.inf]
-    for a, b, _ in live:
-        groups.merge(a, b)
-    result = np.full((size, size), math.inf)
-    np.fill_diagonal(result, 0.0)
-    members: dict[int, list[int]] = {}
-    for each in range(size):
-        members.setdefault(groups.leader(each), []).append(each)
-    for group in members.values():
-        if len(group) < 2:
-            continue
-        inside = {each: number for number, each in enumerate(group)}
-        matrix = np.zeros((len(group), len(group)))
-        for a, b, ohms in live:
-            if a in inside and a != b:
-                i, j = inside[a], inside[b]
-                matrix[i, i] += 1.0 / ohms
-                matrix[j, j] += 1.0 / ohms
-                matrix[i, j] -= 1.0 / ohms
-                matrix[j, i] -= 1.0 / ohms
-        # The all-ones matrix takes the place of the null space; what it adds cancels in the distances.
-        inverse = np.linalg.inv(matrix + 1.0 / len(group))
-        diagonal = np.diag(inverse)
-        result[np.ix_(group, group)] = np.maximum(diagonal[:, None] + diagonal[None, :] - 2.0 * inverse, 0.0)
-    for each in range(size):
-        result[each, each] = 0.0
-    full: Floats = result[np.ix_(node, node)]
-    return full
-
-
-__all__ = ["Kind", "Meter", "MeterEdge", "Prediction", "Setup"]

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.checks.meter import Kind, Meter, Setup, _resistances
+from loomwright.checks.meter import Kind, Meter, Setup
+from loomwright.checks.meter.resistances import resistances_between
 from loomwright.checks.tables.meter import meter_figures
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
@@ -160,7 +161,7 @@ def test_a_resistance_is_most_probable_where_it_is_expected() -> None:
 def test_resistances_are_those_of_solved_currents(network: tuple[int, list[tuple[int, int, float]]]) -> None:
     """One ampere from node to node, by least squares over the Laplacian: the volts are the ohms. 0 ohm is 1 uohm."""
     count, edges = network
-    found = _resistances(count, edges)
+    found = resistances_between(count, edges)
     laplacian = np.zeros((count, count))
     for a, b, ohms in edges:
         if a != b and not math.isinf(ohms):
