@@ -13,6 +13,7 @@ BY_HAND = re.compile(r"[,.\d]*[gfeGFE%n]|,")
 
 ELSEWHERE = {
     "checks/conductors/standard_sizes.py": "a size as the language writes it, not grouped",
+    "checks/proof/bikes.py": "a text as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
     "checks/diagnosis/explanation.py": "what a meter displays, to a tenth of a volt",
     "checks/diagnosis/refusal.py": "what a meter displays, to a tenth of a volt",

@@ -87,6 +87,7 @@ def faults(harness: Harness) -> tuple[Fault, ...]:
     return tuple({fault.key: fault for fault in found}.values())
 
 
+# --- each kind -------------------------------------------------------------------------------------------------------
 def _fuses(harness: Harness) -> Iterator[Fault]:
     for part in harness.parts.values():
         if isinstance(part, Fuse):
