@@ -15,6 +15,7 @@ from ...lang.circuit.ids import End
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Ground, Load, Rectifier, Source, Unit
 from ...lang.records import dataclass
+from ...lang.search.disjoint_set import DisjointSet
 from ...lang.search.walks import hops
 
 if TYPE_CHECKING:
@@ -97,29 +98,40 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
         if isinstance(part, Load | Unit) and part.stop_lead
     }
     names = list(dict.fromkeys([n for a, b, _ in links for n in (a, b)] + sorted(feeds | grounds)))
-    index = {name: i for i, name in enumerate(names)}
-    matrix = numpy.zeros((len(names), len(names)))
-    right = numpy.zeros(len(names))
-    for a, b, conductance in links:
-        i, j = index[a], index[b]
-        if i != j:
-            matrix[i, i] += conductance
-            matrix[j, j] += conductance
-            matrix[i, j] -= conductance
-            matrix[j, i] -= conductance
-    for name, i in index.items():
-        matrix[i, i] += _LOOSE
-        right[i] += 0.5 * _LOOSE
-        if name in alternating or name in stop_leads:
-            pull = _CONDUCTOR if name in alternating else _WEAK
-            matrix[i, i] += pull
-            right[i] += pull * 0.95
-        if name in feeds or name in grounds:
-            matrix[i, :] = 0
-            matrix[i, i] = 1
-            right[i] = 1.0 if name in feeds else 0.0
-    solved = numpy.linalg.solve(matrix, right)
-    return {name: float(solved[i]) for name, i in index.items()}
+    joined = DisjointSet(names)
+    for a, b, _ in links:
+        joined.merge(a, b)
+    islands: dict[str, list[str]] = {}
+    for name in names:
+        islands.setdefault(joined.leader(name), []).append(name)
+    inside: dict[str, list[tuple[str, str, float]]] = {leader: [] for leader in islands}
+    for link in links:
+        inside[joined.leader(link[0])].append(link)
+    solved: dict[str, float] = {}
+    for leader, island in islands.items():  # each alone: what is not joined has no part in it
+        index = {name: i for i, name in enumerate(island)}
+        matrix = numpy.zeros((len(island), len(island)))
+        right = numpy.zeros(len(island))
+        for a, b, conductance in inside[leader]:
+            i, j = index[a], index[b]
+            if i != j:
+                matrix[i, i] += conductance
+                matrix[j, j] += conductance
+                matrix[i, j] -= conductance
+                matrix[j, i] -= conductance
+        for name, i in index.items():
+            matrix[i, i] += _LOOSE
+            right[i] += 0.5 * _LOOSE
+            if name in alternating or name in stop_leads:
+                pull = _CONDUCTOR if name in alternating else _WEAK
+                matrix[i, i] += pull
+                right[i] += pull * 0.95
+            if name in feeds or name in grounds:
+                matrix[i, :] = 0
+                matrix[i, i] = 1
+                right[i] = 1.0 if name in feeds else 0.0
+        solved |= zip(island, map(float, numpy.linalg.solve(matrix, right)), strict=True)
+    return {name: solved[name] for name in names}
 
 
 @dataclass(frozen=True)

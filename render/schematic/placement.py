@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
@@ -97,6 +97,8 @@ def _sockets(items: Iterable[Item]) -> dict[str, list[tuple[int, Socket]]]:
 # --- rows ------------------------------------------------------------------------------------------------------------
 def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
     """The row of each item by its key, 0 at the head: the shortest lines that let current run downwards."""
+    if not items:
+        return {}
     graph = _graph(phase="1", nslimit="50", nslimit1="50")
     for index in range(len(items)):
         graph.node(f"i{index}")
@@ -126,6 +128,37 @@ def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
     ranks = {str(node["name"]): int(node["rank"]) for node in laid_out(graph, engine)}
     used = sorted({ranks[f"i{index}"] for index in range(len(items))})
     return {item.key: used.index(ranks[f"i{index}"]) for index, item in enumerate(items)}
+
+
+# --- what no line reaches --------------------------------------------------------------------------------------------
+ABREAST: Final = 40
+"""So many things that no line reaches are left to the engine, and so many of more stand in one row (ours)."""
+
+
+def lone_of(items: Sequence[Item]) -> tuple[str, ...]:
+    """The keys of items that share no net with another one and stand on no line, where these are many; else none.
+
+    The engine's time grows with the square of how much is free to move, and nothing speaks for one place of these more
+    than for another.
+    """
+    shared = {index for sockets in _sockets(items).values() if len(sockets) > 1 for index, _ in sockets}
+    found = tuple(item.key for index, item in enumerate(items) if index not in shared and not item.tied)
+    return found if len(found) > ABREAST else ()
+
+
+def beside(layout: Layout, items: Sequence[Item]) -> Layout:
+    """A layout with items that no line reaches to the right of all others, in rows from the head."""
+    if not items:
+        return layout
+    start = max((placed.left + _width(placed.item) + _GAP for placed in layout.items), default=0.0)
+    placed = list(layout.items)
+    left = start
+    for number, item in enumerate(items):
+        row, column = divmod(number, ABREAST)
+        left = left if column else start
+        placed.append(Placed(item, row, left))
+        left += _width(item) + _GAP
+    return Layout(tuple(placed), layout.passes, max(layout.rows, 1 + (len(items) - 1) // ABREAST))
 
 
 # --- places ----------------------------------------------------------------------------------------------------------

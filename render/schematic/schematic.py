@@ -7,6 +7,7 @@ IEC 61082 diagrams. :func:`draw` makes a :class:`~loomwright.render.drawing.prim
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -23,7 +24,7 @@ from ..drawing.layout_engine import Engine, EngineName, NoEngine, find_engine
 from ..drawing.primitives import Drawing, Element, Joint, Rect, Run, Text, Track, moved
 from .current_direction import Currents, currents_of
 from .parts import symbols_of
-from .placement import Item, Layout, Placed, Socket, place, rows_of
+from .placement import Item, Layout, Placed, Socket, beside, lone_of, place, rows_of
 from .selection import Selection, UnknownSystem, select
 from .sheet import Extent, framed
 from .symbols import nodes
@@ -50,6 +51,10 @@ class _Content:
     def in_order(self, keys: Sequence[str]) -> _Content:
         items = {item.key: item for item in self.items}
         return replace(self, items=tuple(items[key] for key in keys))
+
+    def with_items(self, other: _Content, keys: Sequence[str]) -> _Content:
+        """The same, and these items of another one."""
+        return replace(self, items=(*self.items, *other.in_order(keys).items))
 
 
 def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
@@ -83,8 +88,9 @@ def _laid_out(
         return _only(content, selection) if selection else content
 
     first = content_for(around)
-    rows = rows_of(first.items, engine)
-    text = [item.key for item in first.items]
+    lone = lone_of(first.items)
+    text = [item.key for item in first.items if item.key not in lone]
+    rows = rows_of(first.in_order(text).items, engine)
 
     def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, _Content, bool]:
         """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
@@ -99,7 +105,8 @@ def _laid_out(
     with ThreadPoolExecutor() as workers:  # the work is done by the engine, in separate processes
         found = workers.map(best_from, (text, text[::-1]) * 2, (False, False, True, True))
         _, content, mirrored = min(found, key=lambda each: each[0])
-    return content, place(content.items, rows, engine, mirrored=mirrored, straighten=True)
+    layout = place(content.items, rows, engine, mirrored=mirrored, straighten=True)
+    return content.with_items(first, lone), beside(layout, first.in_order(lone).items)
 
 
 def _across(layout: Layout) -> dict[str, float]:
@@ -260,10 +267,11 @@ def _drawing(harness: Harness, content: _Content, layout: Layout, sheet: str) ->
         if placed.item.key in content.drawn
     }
     around = replace(content.around, tracks=numbers)
+    shown = {drawn.part for drawn in content.drawn.values()}
     known = {
         symbol.key: symbol
         for part in harness.parts.values()
-        if any(drawn.part == part.name for drawn in content.drawn.values())
+        if part.name in shown
         for symbol in symbols_of(part, around)
     }
     elements = []
@@ -311,7 +319,8 @@ def _tracks(layout: Layout) -> tuple[Track, ...]:
 
 
 def _track_at(tracks: Sequence[Track], x: float) -> int:
-    return min(tracks, key=lambda track: abs(track.x - x)).number
+    after = bisect_left(tracks, x, key=lambda track: track.x)
+    return min(tracks[max(after - 1, 0) : after + 1], key=lambda track: abs(track.x - x)).number
 
 
 def _run(segment: Segment, item: Item, dx: float, dy: float, course: Course) -> Run:

@@ -1,7 +1,7 @@
 """What must change nothing: other names, another order, other units, wires turned round, cut, joined, moved to a file.
 
-Each text is that of a motorcycle, sound or with a fault, and is changed in a way that leaves the motorcycle what it was:
-the same is found up to names, every element is live under the same conditions, and has the same volts in every state.
+Each text is that of a motorcycle, sound or with a fault, and is changed in a way that leaves the motorcycle what it
+was: the same is found up to names, every element is live under the same conditions, with the same volts everywhere.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from loomwright.checks.runner.run import RuleStudy, catalogue, found_by_all
 from loomwright.lang.files.reading import load_used, read_text
 from loomwright.lang.model.harness import Harness
 
-FEW = settings(max_examples=max(1, settings().max_examples // 40))
+FEW = settings(max_examples=max(1, settings().max_examples // 10))
 BUILD = {rule.name for rule in catalogue() if rule.family in ("workmanship", "coverage")}
 WIRE = re.compile(r"wire (\S+) (\S+) to (\S+)(?: via (\S+))? (.*)")
 LENGTH = re.compile(r"([0-9.]+) m\b")
@@ -68,13 +68,13 @@ def reordered(text: str, chance: random.Random) -> Changed:
 
 
 def ends_swapped(text: str, chance: random.Random) -> Changed:
-    """Every other wire is written from its other end."""
+    """Some wires are written from their other end; not where a plug is on the way, since its socket is on the first."""
     rows = []
     for line in text.split("\n"):
         found = WIRE.fullmatch(line)
-        if found and chance.random() < 0.5:
-            name, a, b, via, rest = found.groups()
-            line = f"wire {name} {b} to {a}{f' via {via}' if via else ''} {rest}"
+        if found and not found[4] and chance.random() < 0.5:
+            name, a, b, _, rest = found.groups()
+            line = f"wire {name} {b} to {a} {rest}"
         rows.append(line)
     return Changed("\n".join(rows))
 
@@ -122,7 +122,7 @@ def moved_to_a_file(text: str, chance: random.Random) -> Changed:
     for line in lines:
         stays = line.startswith(("loom", "use")) or chance.random() < 0.5
         (kept if stays else moved).append(line)
-    return Changed('\n'.join((*kept[:1], 'use "used.loom"', *kept[1:])), used="\n".join(moved))
+    return Changed("\n".join((*kept[:1], 'use "used.loom"', *kept[1:])), used="\n".join(moved))
 
 
 def in_other_units(text: str, chance: random.Random) -> Changed:
@@ -174,6 +174,8 @@ def answers(harness: Harness, change: Changed, *, signs: bool = True) -> Answers
         for each in found_by_all(study)
         if not (change.built and each.rule in BUILD)
     )
+    if change.built:  # what is said of a wire is said of each of its pieces
+        found = Counter(set(found))
     live, volts = {}, {}
     for branch in study.behaviour.consumers:
         key = f"{old(branch.part)} {branch.key.detail}"
@@ -254,4 +256,3 @@ def test_an_answer_that_differs_is_seen() -> None:
     assert spoilt.found != sound.found
     assert spoilt.volts != sound.volts
     assert spoilt.live != sound.live
-

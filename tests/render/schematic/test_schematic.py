@@ -414,3 +414,13 @@ def test_every_sheet_says_to_measure_and_has_room_for_it(path: Path) -> None:
         (caution,) = [shape for shape in frame if isinstance(shape, Text) and "easure before" in shape.words]
         (title,) = [shape for shape in frame if isinstance(shape, Text) and shape.words == harness.title]
         assert caution.at[0] + caution.width < title.at[0]
+
+
+def test_parts_by_the_hundred_that_no_wire_reaches_stand_in_rows_beside_the_rest() -> None:
+    """They are kept from the engine, whose time grows with the square of what is free to move: 6,000 took minutes."""
+    lamps = "".join(f"load L{number} lamp at tray {{ x 5 W: 1 2 }}\n" for number in range(100))
+    wired = "fuse MAIN 10 A at tray\nfuse NEXT 10 A at tray\nwire 1 MAIN.2 to NEXT.1 red 1 mm2 0.2 m\n"
+    drawing = draw(read_text(f"place tray\n{wired}{lamps}", "many.loom").harness)
+    assert {f"L{number}" for number in range(100)} <= {text.words for text in drawing.texts}
+    assert faults(drawing) == []
+    assert drawing.width < 40 * 100
