@@ -24,6 +24,8 @@ FUZZ = 1_000_000
 FAULTS = 200
 NETWORKS = 200
 TYPOS = 1000
+CHECKED = 20_000
+COMMANDS = 1000
 
 
 def parts(seed: int) -> dict[str, list[str]]:
@@ -38,6 +40,8 @@ def parts(seed: int) -> dict[str, list[str]]:
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
         "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
+        "fuzz-by-reach": [python, str(BENCH / "fuzz.py"), str(CHECKED), "--atheris"],
+        "fuzz-commands": [python, str(BENCH / "fuzz_commands.py"), str(COMMANDS), "--first", first],
         "typos": [python, str(TESTS / "typos.py"), str(TYPOS), "--first", first],
         "faults": [python, str(TESTS / "noticed_faults.py")],
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],

@@ -104,7 +104,7 @@ def _supply(made: _Writer) -> None:
         "place bars, headlamp, saddle, tail",
         "place engine wet",
         "route bars headlamp 0.20 m",
-        "route headlamp saddle 0.50 m flexing",
+        "route headlamp saddle 0.40 m flexing",
         "route saddle engine 0.35 m ambient 85 degC",
         "route saddle tail 0.45 m",
         "",
@@ -125,7 +125,7 @@ def _supply(made: _Writer) -> None:
     made.wire(f"BAT.{made.hot}", "MAIN.1", "brown", 4, 0.15)
     made.wire("MAIN.2", "SP-30", "brown/white", 4, 0.1)
     made.wire("SP-30", "KEY.30", "brown/white", 4, via="C-KEY.1" if bike.connectors else "")
-    made.wire("KEY.15", "SP-15", "orange", 4, 0.25, via="C-KEY.2" if bike.connectors else "")
+    made.wire("KEY.15", "SP-15", "orange", 4, 0.15, via="C-KEY.2" if bike.connectors else "")
     made.ground(f"BAT.{made.cold}", 6)
     made.wire("ENGINE", "FRAME", made.ground_colour, 6)
     made.states += ["state parked { KEY off }", "state riding { KEY on, engine running }"]
@@ -167,7 +167,7 @@ def _charging(made: _Writer) -> None:
 
 
 def _points(made: _Writer) -> None:
-    ohms = 1.6 if made.bike.volts == 6 else 4
+    ohms = 2.4 if made.bike.volts == 6 else 4
     made.part("ignition", 2)
     _stop_switch(made)
     made.say(
@@ -269,7 +269,7 @@ def _fused(made: _Writer, name: str, amps: float, colour: str) -> str:
 def _lamps(made: _Writer) -> None:
     bike = made.bike
     made.part("lamps", 1)
-    watts = 24 if bike.volts == 6 else 35
+    watts = 15 if bike.volts == 6 else 35
     returns = "SP-31" if bike.splices else "FRAME"
     made.say(
         "load HEAD at headlamp for lighting { "

@@ -1,0 +1,140 @@
+"""Throws odd but readable harnesses at other commands: ``python tests/bench/fuzz_commands.py [COUNT] [--first SEED]``.
+
+Each harness is a motorcycle of ``random_bikes`` or of the strategies with some lines lost, doubled, or with another
+number in them, if it can still be read. A traceback, an exit status that is none of 0, 1 and 2, an answer later than
+two seconds of the processor, or more memory than 500 MB is kept and told. Exits 1 when anything was kept.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import re
+import resource
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from click.testing import CliRunner
+from random_bikes import bike
+
+from loomwright.checks.proof.bike import ACCESSORIES, CHARGINGS, CONTROLS, IGNITIONS, Bike
+from loomwright.checks.proof.bikes import text
+from loomwright.cli import main as loomwright
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.parts import Load
+
+LONGEST = 2.0
+MOST_MEGABYTES = 500
+STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
+
+
+def harness_text(seed: int) -> str:
+    """The odd harness of a number: readable, always the same for the same number."""
+    chance = random.Random(seed)
+    while True:
+        lines = _whole(chance).split("\n")
+        for _ in range(chance.choice((0, 1, 1, 2, 4))):
+            _spoil(lines, chance)
+        written = "\n".join(lines)
+        reading = read_text(written, "odd.loom")
+        if not reading.mistakes and reading.harness.states:
+            return written
+
+
+def _whole(chance: random.Random) -> str:
+    if chance.random() < 0.5:
+        return bike(chance.randrange(10**6)) + STATES
+    return text(
+        Bike(
+            ignition=chance.choice(IGNITIONS),
+            charging=chance.choice(CHARGINGS),
+            control=chance.choice(CONTROLS),
+            volts=chance.choice((6, 12)),
+            positive=chance.random() < 0.3,
+            connectors=chance.random() < 0.5,
+            splices=chance.random() < 0.5,
+            horn=chance.random() < 0.5,
+            accessories=tuple(chance.choices(ACCESSORIES, k=chance.randrange(3))),
+        )
+    )
+
+
+def _spoil(lines: list[str], chance: random.Random) -> None:
+    place = chance.randrange(len(lines))
+    how = chance.choice(("lost", "number", "number", "swapped"))
+    if how == "lost":
+        del lines[place]
+    elif how == "number":
+        numbers = list(re.finditer(r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?= [a-zA-Z%])", lines[place]))
+        if numbers:
+            found = chance.choice(numbers)
+            other = chance.choice(("0.001", "0.5", "3", "99", "12345"))
+            lines[place] = lines[place][: found.start()] + other + lines[place][found.end() :]
+    else:
+        other = chance.randrange(len(lines))
+        lines[place], lines[other] = lines[other], lines[place]
+
+
+def commands(written: str, folder: Path, chance: random.Random) -> list[list[str]]:
+    """The command lines that are tried with a harness."""
+    file = folder / "odd.loom"
+    file.write_text(written, "utf-8")
+    harness = read_text(written, "odd.loom").harness
+    loads = [part.name for part in harness.parts.values() if isinstance(part, Load)] or ["BAT"]
+    state = chance.choice(sorted(harness.states))
+    name = str(file)
+    return [
+        ["states", name],
+        ["faults", name, "--state", state],
+        ["suspect", name, "--state", state, "--seen", f"{chance.choice(loads)} dead"],
+        ["draw", name, "-o", str(folder / "odd.svg")],
+        ["tidy", "--check", name],
+        ["trace", name, chance.choice(loads)],
+        ["check", name],
+    ]
+
+
+def answered(command: list[str]) -> str:
+    """What went wrong with one command; empty where nothing did."""
+    start = time.process_time()
+    result = CliRunner().invoke(loomwright, command)
+    spent = time.process_time() - start
+    if result.exit_code not in (0, 1, 2) or "Traceback" in result.output:
+        return f"exit status {result.exit_code}: {result.output[-2000:]}"
+    return f"{spent:.2f} s" if spent > LONGEST else ""
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("count", nargs="?", type=int, default=1000)
+    parser.add_argument("--first", type=int, default=0, help="the number of the first input")
+    chosen = parser.parse_args()
+    tried: Counter[str] = Counter()
+    kept: list[str] = []
+    longest = (0.0, "")
+    with tempfile.TemporaryDirectory(prefix="loomwright-fuzz-") as name:
+        for seed in range(chosen.first, chosen.first + chosen.count):
+            written = harness_text(seed)
+            for command in commands(written, Path(name), random.Random(seed)):
+                start = time.process_time()
+                wrong = answered(command)
+                longest = max(longest, (time.process_time() - start, f"{command[0]} of {seed}"))
+                tried[command[0]] += 1
+                if wrong:
+                    kept.append(f"{seed}: {' '.join(command)}: {wrong}")
+                    print(kept[-1], flush=True)
+    megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"tried         {', '.join(f'{count:,} {command}' for command, count in sorted(tried.items()))}")
+    print(f"longest       {longest[0]:.2f} s of the processor, {longest[1]}")
+    print(f"peak memory   {megabytes:,.0f} MB")
+    print(f"went wrong    {len(kept):,}")
+    return int(bool(kept) or megabytes > MOST_MEGABYTES)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
