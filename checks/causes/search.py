@@ -102,6 +102,7 @@ DEAR: Final = (
     "lost-ground",
     "missing-suppression",
     "no-flasher",
+    "not-judged",
     "oversized-fuse",
     "unfused-feed",
 )
