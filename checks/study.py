@@ -20,16 +20,17 @@ if TYPE_CHECKING:
 
     from ..lang.diagnostics.diagnostic import Span
     from ..lang.model.harness import Harness, Reading
-    from .ac.stator_leads import Alternating
     from .behaviour import Behaviour
     from .behaviour.lamp_roles import Misfed
     from .behaviour.properties import Properties
     from .behaviour.unjudged import Unjudged
     from .conductors.loading import Conductors
+    from .conductors.stator_leads import Alternating
     from .conversion.comparison import Comparison
     from .logic import SwitchingLogic
     from .logic.connected import Copper
     from .operation.hard_start import HardStart
+    from .operation.lamp_volts import WindingLamps
     from .operation.operation import Operation
     from .protection.protection import Protection
 
@@ -163,10 +164,19 @@ class Study:
     @cached_property
     def alternating(self) -> dict[str, Alternating]:
         """The least rms currents of the leads between windings and what they feed, by branch."""
-        from .ac.stator_leads import alternating
+        from .conductors.stator_leads import alternating
 
         turns = any(s.kind == "winding" or s.phases for s in self.circuit.supplies)
         return alternating(self.operation, self.protection) if turns else {}
+
+    @cached_property
+    def winding_lamps(self) -> WindingLamps | None:
+        """What lamps on windings get; ``None`` where there is no winding."""
+        if not any(supply.kind == "winding" for supply in self.circuit.supplies):
+            return None
+        from .operation.lamp_volts import WindingLamps
+
+        return WindingLamps(self.operation)
 
     @cached_property
     def old_reading(self) -> Reading | None:

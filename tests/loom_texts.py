@@ -68,7 +68,17 @@ def traits(draw: st.DrawFn, words: Words) -> tuple[Trait, ...]:
         chosen["colour"] = (draw(colours()),)
     kept = draw(st.lists(st.booleans(), min_size=len(chosen), max_size=len(chosen)))
     needed = {"ways", "what", "mode", *words.one_of}
-    return tuple(trait for keep, (fact, trait) in zip(kept, chosen.items(), strict=True) if keep or fact in needed)
+    said = {fact: trait for keep, (fact, trait) in zip(kept, chosen.items(), strict=True) if keep or fact in needed}
+    return tuple(trait for fact, trait in said.items() if fact not in _excluded(said))
+
+
+def _excluded(said: dict[str, Trait]) -> set[str]:
+    """What cannot stand beside the rest: only ignition has some words, and a primary with points feeds itself."""
+    if said.get("what") != ("ignition",):
+        return {"dwell", "henries", "exciter", "points"}
+    if "points" in said:
+        return {"duty", "dwell", "exciter"}
+    return {"dwell"} if "duty" in said else set()
 
 
 @st.composite
@@ -172,7 +182,7 @@ def blocks(
                 held.append(draw(block_lines(word, line, 10 * number)))
     for word, prop in spec.properties.items():
         if (not prop.only or sort in prop.only) and prop.dimension and draw(st.booleans()):
-            held.append(Written((word,), (draw(quantities(prop.dimension)),)))
+            held.append(Written((word,), (("30", "%", "180", "%") if prop.then else draw(quantities(prop.dimension)),)))
     if spec.free is not None:
         own = positions if spec.free.pairs else ("first", "second")
         free = spec.free if elements_say else spec.free._replace(words=Words())

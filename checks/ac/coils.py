@@ -98,6 +98,13 @@ class Coils:
 
         return float(np.hypot(self.ohms, np.diagonal(self.reactance)).min()) if self.count else 1.0
 
+    @property
+    def greatest_impedance(self) -> float:
+        """The largest impedance of a coil, in ohm."""
+        import numpy as np
+
+        return float(np.hypot(self.ohms, np.diagonal(self.reactance)).max()) if self.count else 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Coil:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .wound import NotPeriodicError, Periodic, stretch
+from .wound import KEPT, NotPeriodicError, Periodic, likely_steady, stretch
 
 if TYPE_CHECKING:
     from .coils import Floats
@@ -48,13 +48,16 @@ def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
     between, open_ = across.T @ solved @ across, across.T @ driven
     first, steady = siemens, at_rest[slow.tops] - at_rest[slow.bottoms]
     unit = np.eye(siemens.size)
+    state = slow.scaled(siemens)
+    tried: list[tuple[Floats, Floats]] = []
     for _ in range(MOST_ROUNDS):
+        siemens = slow.siemens(state)
         met = np.linalg.solve(unit + between * (siemens - first), open_)
         wanted = slow.wanted(siemens, np.sqrt(0.5 * np.abs(met) ** 2 + steady**2))
-        done = slow.settled(siemens, wanted)
-        siemens = wanted
-        if done:
+        if slow.settled(siemens, wanted):
             break
+        tried = [*tried[-KEPT:], (state, slow.scaled(wanted))]
+        state = likely_steady(tried)
     else:
         raise NotPeriodicError(float(np.abs(slow.scaled(wanted) - slow.scaled(siemens)).max(initial=0.0)))
     met = np.linalg.solve(unit + between * (siemens - first), open_)

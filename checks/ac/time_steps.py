@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .wound import NotPeriodicError, Periodic, knees, rms
+from .wound import KEPT, NotPeriodicError, Periodic, knees, likely_steady, rms
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,9 +26,6 @@ IMPLICIT = 0.52
 MOST_PERIODS = 120
 REPEATED = 5e-5
 """Of the largest current, by which two periods may differ (ours)."""
-
-KEPT = 4
-"""Periods before that a guess of the steady one is made from (Anderson 1965)."""
 
 MOST_TRIES = 40
 
@@ -59,24 +56,8 @@ def time_steps(wound: Wound, start: Floats | None = None, steps: int = STEPS) ->
         ):
             return Periodic(wound, volts, np.array(marched.amps), siemens)
         tried = [*tried[-KEPT:], (state, reached)]
-        state = _steady(tried)
+        state = likely_steady(tried)
     raise NotPeriodicError(off)
-
-
-def _steady(tried: list[tuple[Floats, Floats]]) -> Floats:
-    """A guess of what would repeat itself, from states and what a period made of each."""
-    import numpy as np
-
-    reached = tried[-1][1]
-    if len(tried) < 3:
-        return reached
-    misses = [after - before for before, after in tried]
-    steps = np.array([misses[i + 1] - misses[i] for i in range(len(misses) - 1)]).T
-    moves = np.array([tried[i + 1][1] - tried[i][1] for i in range(len(tried) - 1)]).T
-    weights = np.linalg.lstsq(steps, misses[-1], rcond=1e-8)[0]
-    guess: Floats = reached - moves @ weights
-    # A guess far away is none: conductances are in powers of e here, and currents in shares of a short's.
-    return guess if bool(np.all(np.abs(guess - reached) < 3.0)) else reached
 
 
 class _March:

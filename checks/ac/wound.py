@@ -25,6 +25,10 @@ LEAST_SIEMENS = 1e-7
 """A limiter that has nothing to do (ours)."""
 
 
+KEPT = 4
+"""Rounds before that a guess of what stays is made from (Anderson 1965)."""
+
+
 class NotPeriodicError(ArithmeticError):
     """No steady period was found; ``off`` is the share by which the last two differ."""
 
@@ -79,7 +83,9 @@ class Wound:
             np.array([f.volts for f in filaments]),
             np.array([f.amps for f in filaments]),
             np.array([each.volts for each in self.limiters]),
-            np.concatenate((np.zeros(len(filaments)), np.full(len(self.limiters), 1.0 / self.coils.least_impedance))),
+            np.concatenate(
+                (np.zeros(len(filaments)), np.full(len(self.limiters), 1.0 / self.coils.greatest_impedance))
+            ),
         )
 
     def incidence(self, tops: Places, bottoms: Places) -> Floats:
@@ -217,3 +223,19 @@ def knees(curves: Sequence[Curve]) -> tuple[Places, Floats, Floats, Floats]:
         np.array([k[2] for k in each]),
         np.array([k[3] for k in each]),
     )
+
+
+def likely_steady(tried: list[tuple[Floats, Floats]]) -> Floats:
+    """A guess of what would repeat itself, from states and what a period made of each."""
+    import numpy as np
+
+    reached = tried[-1][1]
+    if len(tried) < 3:
+        return reached
+    misses = [after - before for before, after in tried]
+    steps = np.array([misses[i + 1] - misses[i] for i in range(len(misses) - 1)]).T
+    moves = np.array([tried[i + 1][1] - tried[i][1] for i in range(len(tried) - 1)]).T
+    weights = np.linalg.lstsq(steps, misses[-1], rcond=1e-8)[0]
+    guess: Floats = reached - moves @ weights
+    # A guess far away is none: conductances are in powers of e here, and currents in shares of a short's.
+    return guess if bool(np.all(np.abs(guess - reached) < 3.0)) else reached

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
-from ...lang.model.parts import Winding
+from ...lang.model.parts import Element, Winding
 from ...lang.records import dataclass
+from ..ac.coils import impedance
 from .lamp_roles import watts_of
 
 if TYPE_CHECKING:
@@ -19,6 +20,10 @@ if TYPE_CHECKING:
 
 TOO_MUCH: Final = 1.5
 """A lamp may take this many times the watts of its winding before it is stated (ours)."""
+
+
+EXCITER_LEAST: Final = 60.0
+"""V with nothing on it, from which a winding is an exciter's; those for lamps have less (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +44,7 @@ def too_large(copper: Copper) -> Iterator[LampOnWinding]:
         if watts is None or _on_battery(copper, lamp):
             continue
         on = [winding for winding in windings if _across(copper, lamp, winding)]
-        known = [(each.item.watts, each) for each in on if isinstance(each.item, Winding) and each.item.watts]
+        known = [(most, each) for each in on if (most := _most_watts(each)) is not None]
         if not known or len(known) < len(on):
             continue  # not-judged lists a winding without its watts
         gives, winding = max(known, key=lambda pair: pair[0])
@@ -53,11 +58,52 @@ def exchanged(copper: Copper, fed: LampOnWinding) -> Branch | None:
     for other in _windings(copper.circuit):
         if other.part != fed.winding.part or other is fed.winding or not isinstance(other.item, Winding):
             continue
-        enough = other.item.watts is not None and fed.watts <= TOO_MUCH * other.item.watts
+        most = _most_watts(other)
+        enough = most is not None and fed.watts <= TOO_MUCH * most
         wired = copper.is_wired(End(other.part, terminal) for terminal in other.item.terminals)
         if enough and wired and not any(_across(copper, lamp, other) for lamp in lamps):
             return other
     return None
+
+
+def _most_watts(winding: Branch) -> float | None:
+    """The most W that a winding gives: those on its line, or by what was measured; ``None`` where neither is written.
+
+    Into a load of its own impedance Z it gives V^2 / (2 (Z + r)).
+    """
+    item = winding.item
+    if not isinstance(item, Winding):
+        return None
+    if item.watts:
+        return item.watts
+    measured = item.measured
+    if measured.volts is None or measured.amps is None:
+        return None
+    known = impedance(measured.volts, measured.amps, measured.ohms)
+    return known.volts**2 / (2.0 * (known.size + known.ohms))
+
+
+@dataclass(frozen=True, slots=True)
+class OffVolts:
+    """An element on a winding of volts that it is not made for: V of the winding with nothing on it."""
+
+    element: Branch
+    winding: Branch
+    volts: float
+
+
+def off_volts(copper: Copper) -> Iterator[OffVolts]:
+    """Boxes on windings of less than ``EXCITER_LEAST`` V, and lamps on those of more."""
+    for winding in _windings(copper.circuit):
+        volts = winding.item.measured.volts if isinstance(winding.item, Winding) else None
+        if volts is None:
+            continue
+        for element in copper.circuit.branches:
+            box = isinstance(element.item, Element) and element.item.exciter
+            lamp = element.branch_type is BranchType.LAMP
+            wrong = (box and volts < EXCITER_LEAST) or (lamp and volts > EXCITER_LEAST)
+            if wrong and _across(copper, element, winding) and not _on_battery(copper, element):
+                yield OffVolts(element, winding, volts)
 
 
 def _windings(circuit: Circuit) -> list[Branch]:

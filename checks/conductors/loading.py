@@ -27,12 +27,12 @@ from ..tables.ampacity import Ampacity
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
-    from ..ac.stator_leads import Alternating
     from ..operation.operation import Loading, Operation, Peak
     from ..protection.protection import Protection
     from ..protection.sides import Side
     from ..protection.sustained_fault import SustainedFault
     from ..tables.profiles import Profile
+    from .stator_leads import Alternating
 
 
 class Analyses(Protocol):

@@ -52,6 +52,11 @@ class Curve:
     breakpoints: tuple[Breakpoint, ...] = ()
     filament: Filament | None = None
 
+    def moved(self, along: float) -> Curve:
+        """The same law this many volts further along."""
+        knees = tuple(Breakpoint(k.volts + along, k.slope, k.up) for k in self.breakpoints)
+        return Curve(self.slope, self.offset - self.slope * along, knees, self.filament)
+
     def amps(self, volts: float) -> float:
         """The current at ``volts`` V, in A."""
         total = self.offset + self.slope * volts

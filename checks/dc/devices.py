@@ -127,7 +127,7 @@ def rated(branch: Branch, circuit: Circuit) -> Rated:
             return _cut_out(part.amps if isinstance(part, Regulator) else None)
         case BranchType.OUTPUT:
             return _output(branch, harness)
-        case BranchType.CAPACITOR | BranchType.WINDING:
+        case BranchType.CAPACITOR | BranchType.WINDING | BranchType.PRIMARY:  # nothing that is fed
             return Rated()
         case BranchType.RESISTOR:
             return _ohms(part.ohms if isinstance(part, Resistor) else None, harness.volts, branch.part)
@@ -245,6 +245,8 @@ def _element(branch: Branch, harness: Harness) -> Rated:
     item = branch.item
     if not isinstance(item, Element):  # a flasher's own supply has no rating in the language
         return Rated()
+    if item.exciter and item.rated_volts is None and not item.ohms:
+        return Rated(missing=(Missing(_name(branch), "voltage at which it takes its rating"),))
     nominal = branch.made_for(harness.volts)
     if not (item.watts or item.amps or item.ohms):
         return Rated(missing=(Missing(_name(branch), "rating"),))
@@ -254,7 +256,7 @@ def _element(branch: Branch, harness: Harness) -> Rated:
             watts = item.watts or (item.amps * volts if item.amps else volts**2 / (item.ohms or 1.0))
             return Rated(curve=laws.lamp(watts, volts), amps=watts / volts)
         case BranchType.LED:
-            amps = item.amps or (item.watts / led_volts(nominal) if item.watts else nominal / (item.ohms or 1.0))
+            amps = item.amps or (item.watts / tested_volts(nominal) if item.watts else nominal / (item.ohms or 1.0))
             return Rated(curve=laws.led(amps, nominal, figures().led_dark_share, figures().led_rated_share), amps=amps)
         case BranchType.ELECTRONICS:
             if item.amps:
@@ -271,8 +273,8 @@ def _element(branch: Branch, harness: Harness) -> Rated:
             return Rated(ohms=ohms, amps=nominal / ohms)
 
 
-def led_volts(made_for: float) -> float:
-    """V at which an LED has its watts: the lamp standard's test voltage for what it is made for, or the text's."""
+def tested_volts(made_for: float) -> float:
+    """V at which lamps are tested and an LED has its watts: the standard's for what it is made for, or the text's."""
     return lamp_test_volts(made_for) if made_for in SYSTEM_VOLTS else made_for
 
 
@@ -281,7 +283,7 @@ def bulb_watts(branch: Branch, rated: Rated, system: float) -> float:
     made_for = branch.made_for(system)
     if isinstance(branch.item, Element) and branch.item.watts:
         return branch.item.watts
-    return (rated.amps or 0.0) * (led_volts(made_for) if branch.branch_type is BranchType.LED else made_for)
+    return (rated.amps or 0.0) * (tested_volts(made_for) if branch.branch_type is BranchType.LED else made_for)
 
 
 def _name(branch: Branch) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar, Protocol, cast
 
 from ...lang.records import dataclass
 from .connectivity import Connectivity
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ...lang.circuit.branch import Branch
     from .nodal_equations import NodalEquations
 
     Floats = NDArray[np.float64]
@@ -53,6 +54,52 @@ class Flow:
         """The same of the laws alone, sources among them: what a source takes at its +."""
         across = self.kept[self.laws.tops] - self.kept[self.laws.bottoms]
         return dict(zip(self.laws.keys, self.laws.bank.amps(across).tolist(), strict=True))
+
+    @property
+    def readings(self) -> Floats:
+        """What a meter shows at all nodes, set to what is there: direct volts, or alternating ones rms."""
+        return self.volts
+
+    def alternates(self, node: str) -> bool:  # noqa: ARG002
+        """Whether what a meter finds at a terminal is alternating."""
+        return False
+
+    @property
+    def windings(self) -> frozenset[str]:
+        """The windings, by key, whose current is solved here."""
+        return frozenset()
+
+    @property
+    def left_out(self) -> tuple[tuple[str, str], ...]:
+        """The windings whose current is not solved here though they turn, by key, and why."""
+        return self.network.left_out(self.situation.engine, self.windings)
+
+    by_watts: ClassVar[tuple[str, ...]] = ()
+    """The windings that are taken from their watts alone, by key."""
+
+    limited: ClassVar[tuple[tuple[str, float], ...]] = ()
+    """The limiters that hold a winding's volts, with the A rms that it takes to do no more than that."""
+
+    def share_of_short(self, winding: str) -> float:  # noqa: ARG002
+        """A of a winding, as a share of what it would give into a short."""
+        return 0.0
+
+    def is_rough(self, key: str) -> bool:  # noqa: ARG002
+        """Whether what a branch carries is alternating and worked out from a winding's watts alone."""
+        return False
+
+    def across(self, branch: Branch) -> float:
+        """V from ``a`` to ``b`` of a branch, as it feels them."""
+        return self.at(branch.a) - self.at(branch.b)
+
+    def watts(self, branch: Branch) -> float:
+        """W taken by a branch."""
+        return self.across(branch) * self.amps[branch.key]
+
+    @property
+    def squares(self) -> dict[str, float]:
+        """The mean square of the current through every branch and source, in A2, while all circuits are as they are."""
+        return {key: amps * amps for key, amps in self.amps.items()}
 
     @cached_property
     def connectivity(self) -> Connectivity:
@@ -117,11 +164,11 @@ class Flow:
     def heating(self) -> dict[str, float]:
         """The root of the mean square of the current through every branch and source, in A: what warms copper."""
         if not self.duties:
-            return {key: abs(amps) for key, amps in self.amps.items()}
+            return {key: square**0.5 for key, square in self.squares.items()}
         found = dict.fromkeys(self.amps, 0.0)
         for share, flow in self.moments:
-            for key, amps in flow.amps.items():
-                found[key] += share * amps * amps
+            for key, square in flow.squares.items():
+                found[key] += share * square
         return {key: square**0.5 for key, square in found.items()}
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
@@ -133,13 +180,21 @@ class Flow:
         return self.connectivity.fed(node)
 
 
+class Turning(Protocol):
+    """Equations of a circuit with windings; see ``checks.ac``."""
+
+    def turned(self, direct: Flow) -> Flow:
+        """A solved situation with what windings give put in."""
+
+
 def flow_of(network: NodalEquations, situation: Situation, start: Flow | None = None) -> Flow:
     """Volts of every node in a situation; ``start``: a solved one near by.
 
     Raises ``UnsolvableError`` with the part at which no operating point was found.
     """
     kept, laws = network.solved(situation, None if start is None else start.kept)
-    return Flow(network, situation, kept, laws)
+    direct = Flow(network, situation, kept, laws)
+    return cast("Turning", network).turned(direct) if network.periodic and situation.turning else direct
 
 
 def near_by(network: NodalEquations, flow: Flow) -> Flow:

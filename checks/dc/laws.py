@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import source_of
 from ...lang.records import dataclass
-from .device_models import DeviceBank
+from .device_models import Curve, DeviceBank
 from .situation import Running
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ class Laws:
     bank: DeviceBank
     top_list: list[int]
     bottom_list: list[int]
+    curves: tuple[Curve, ...] = ()
 
     @cached_property
     def tops(self) -> Places:
@@ -58,6 +59,7 @@ class Laws:
             along[self.place[source_of(machine.supply)]] = machine.volts - regulated[machine.supply]
         if not along.any():
             return self
-        changed = Laws(self.keys, self.bank.moved(along), self.top_list, self.bottom_list)
+        curves = tuple(curve.moved(float(by)) if by else curve for curve, by in zip(self.curves, along, strict=True))
+        changed = Laws(self.keys, self.bank.moved(along), self.top_list, self.bottom_list, curves)
         changed.__dict__.update(tops=self.tops, bottoms=self.bottoms, place=self.place)
         return changed

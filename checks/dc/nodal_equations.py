@@ -24,6 +24,7 @@ from .kron_reduction import LOOSE, Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
 from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
+from .no_windings import NoWindings
 from .situation import Situation
 from .topology import Topology
 
@@ -52,7 +53,7 @@ DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
 
-class NodalEquations:
+class NodalEquations(NoWindings):
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
     def __init__(
@@ -118,7 +119,7 @@ class NodalEquations:
         self.guarded: list[Branch] = []
         self.curved: list[Branch] = []
         resistors: list[tuple[int, int, float]] = []
-        keep: set[int] = {index[node] for node in self.references.values()}
+        keep: set[int] = {index[node] for node in (*self.references.values(), *self.watched) if node in index}
         for branch in self.circuit.branches:
             rating = self.rated[branch.key]
             a, b = index[branch.a], index[branch.b]
@@ -204,10 +205,10 @@ class NodalEquations:
             return _Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
         return _Prepared(Dense(self._dense(edges, ties)), chosen)
 
-    def reduced(self, situation: Situation) -> tuple[Floats, Laws]:
+    def reduced(self, situation: Situation, joins: Sequence[tuple[int, int]] = ()) -> tuple[Floats, Laws]:
         """The plain resistances of a situation between the nodes that stay, in S, and its laws."""
         edges, chosen = self._edges(situation), self._laws(situation)
-        return self._dense(edges, self._ties(edges, chosen.pairs)), chosen
+        return self._dense(edges, self._ties(edges, (*chosen.pairs, *joins))), chosen
 
     def laws_of(self, situation: Situation) -> Laws:
         """The laws of a situation, machines at their regulated volts."""
@@ -293,7 +294,7 @@ class NodalEquations:
             machine = turning.get(supply.name)
             if machine is None or supply.kind != "machine":
                 continue
-            branch_type = laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
+            branch_type = self.machine_curve(supply, machine, situation)
             if len(supply.plus) == 1:
                 add(supply.key, supply.plus[0], supply.minus, branch_type)
             else:
@@ -302,7 +303,7 @@ class NodalEquations:
                     add(supply.tap(plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
         tops = [self.reduction.place[self.index[a]] for a, _ in ends]
         bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
-        return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms)
+        return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms, tuple(curves))
 
     def ties(self, situation: Situation, pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
         """For each island of a situation the node at which it is tied to 0 V; ``pairs``: the nodes that its laws lie

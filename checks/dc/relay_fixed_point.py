@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from ...lang.circuit.ids import End, Role, field_of, inside, source_of, unit_supply
 from ...lang.model.conditions import All, AnyOf, Not, Test
-from ...lang.model.parts import Relay, Unit
+from ...lang.model.parts import Relay, Unit, stop_directions
 from ...lang.records import dataclass
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.conditions import Condition
-    from ...lang.model.parts import Output, UnitInput
+    from ...lang.model.parts import Output, Part, UnitInput
 
 MOST_ROUNDS = 60
 MOST_TUNINGS = 300
@@ -184,7 +184,7 @@ def situation_of(
     gives = gives or network.machines.gives
     machines = []
     for supply in circuit.supplies:
-        amps = _machine_amps(network, supply, engine)
+        amps = _machine_amps(network, supply, engine, conducting)
         if amps is None or (network.machines.fields[supply.name] and supply.name not in memory.excited):
             continue
         if not gives(supply, conducting):
@@ -196,11 +196,19 @@ def situation_of(
     pulsing = network.topology.guards.crank if turning else frozenset()
     if pinned and pulsing:
         pulsing -= pinned.union(key for key, guard, _ in network.topology.guards.positions if guard.control in pinned)
-    return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines), pulsing)
+    return Situation(conducting, turning, _asleep(circuit, positions), tuple(machines), pulsing, engine=engine)
 
 
 def _with_ripple(machine: Running, amps: float) -> Running:
     return replace(machine, amps=machine.amps + amps, ripple=amps)
+
+
+def is_stopped(solved: Solved, part: Part, lead: str, back: str) -> bool:
+    """Whether an ignition part's stop lead is joined to its own return in the directions that it takes."""
+    return all(
+        solved.reaches(back, (lead,)) if backwards else solved.reaches(lead, (back,))
+        for backwards in stop_directions(part)
+    )
 
 
 def rest_positions(circuit: Circuit) -> dict[str, str]:
@@ -232,13 +240,15 @@ def _conducting(
     return frozenset(found)
 
 
-def _machine_amps(network: NodalEquations, supply: Supply, engine: str) -> float | None:
+def _machine_amps(network: NodalEquations, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:
     """The most amps of a machine at this engine speed, its own field's among them; ``None``: no source.
 
     A machine's watts are what it gives to others.
     """
     if supply.kind != "machine" or engine == "off":
         return None
+    if (measured := network.measured_amps(supply, engine, conducting)) is not None:
+        return measured
     output: Output | None = supply.output
     if output is None:
         return None
@@ -413,7 +423,7 @@ def _unit_changes(
     stopped = False
     if unit.stop_lead:
         lead, back = (End(unit.name, terminal) for terminal in unit.stop_lead)
-        stopped = flow.reaches(lead, (back,)) and flow.reaches(back, (lead,))
+        stopped = is_stopped(flow, unit, lead, back)
     found: list[tuple[str, str]] = []
     for latch in unit.latches:
         name = inside(unit.name, latch.name, Role.LATCH)

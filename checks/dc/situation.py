@@ -32,7 +32,7 @@ class Situation:
     ``turning``: the engine turns. ``asleep``: units take what they take asleep. ``pulsing``: the contacts that open and
     close as the engine turns, by key, and the signals that come and go, by the names of their controls. ``resting``:
     elements of a duty, by key, in the share of time in which their circuit is open. ``steady``: elements of a duty that
-    draw their mean A all the time instead.
+    draw their mean A all the time instead. ``engine``: its position, most speed among them.
     """
 
     conducting: frozenset[str]
@@ -42,6 +42,7 @@ class Situation:
     pulsing: frozenset[str] = frozenset()
     resting: frozenset[str] = frozenset()
     steady: tuple[tuple[str, float], ...] = ()
+    engine: str = "off"
 
     @cached_property
     def paused(self) -> frozenset[str]:

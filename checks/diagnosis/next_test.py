@@ -74,7 +74,8 @@ class Expected:
 class Measurement:
     """DC volts in range ``range`` V between ``red`` and ``black``; ``where`` in the words of an observation.
 
-    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows.
+    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows. ``alternating``: AC
+    volts, as a winding gives them.
     """
 
     red: End
@@ -84,6 +85,7 @@ class Measurement:
     expected: tuple[Expected, ...]
     sound: float
     swings: bool = False
+    alternating: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +236,14 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
     setting = next(each for each in (*RANGES, most) if each >= most)
     swinging = _swinging(point)
     return Measurement(
-        pair.red, pair.black, pair.where, setting, tuple(told), sound, pair.red in swinging or pair.black in swinging
+        pair.red,
+        pair.black,
+        pair.where,
+        setting,
+        tuple(told),
+        sound,
+        pair.red in swinging or pair.black in swinging,
+        point.flow.alternates(pair.red) or point.flow.alternates(pair.black),
     )
 
 

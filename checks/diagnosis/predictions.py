@@ -40,7 +40,7 @@ class Predictions:
     @cached_property
     def sound_volts(self) -> Floats:
         """V of all nodes without any fault."""
-        return self.point.flow.volts
+        return self.point.flow.readings
 
     @cached_property
     def outcomes(self) -> Mapping[str, Outcome]:

@@ -73,12 +73,11 @@ def _reach(point: OperatingPoint, node: End) -> int | None:
 
 
 def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:
-    """The terminals of windings and phases, and those of the consumers ``keys`` that depend on them: not solved."""
+    """The terminals of phases, of windings and of the consumers ``keys`` that depend on them: those not solved."""
     circuit = point.circuit
     found = {node for s in circuit.supplies for node in s.phases}
-    found |= {
-        node for b in circuit.branches if b.branch_type is BranchType.WINDING or b.key in keys for node in (b.a, b.b)
-    }
+    untold = {key for key, _ in point.flow.left_out}
+    found |= {node for b in circuit.branches if b.key in untold or b.key in keys for node in (b.a, b.b)}
     direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
     return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})
 

@@ -25,7 +25,7 @@ def check(ways: Ways, each: Observation) -> None:
     if isinstance(each, Seen):
         if each.thing not in ways.places.things:
             raise UnknownThingError(each.thing, ways.places.things)
-        on = [key for key in ways.sweep.operation.alternating if each.thing in (key, owner_of(key))]
+        on = [key for key in ways.untold if each.thing in (key, owner_of(key))]
         if on:
             raise ObservationError(
                 f"{each.thing} runs on alternating current, which {NOT_SOLVED}. {_by_hand(ways, on)}"
@@ -33,7 +33,7 @@ def check(ways: Ways, each: Observation) -> None:
         return
     for node in (each.red, each.black):
         if node in ways.alternating:
-            fed = [k for k in ways.sweep.operation.alternating if node in _ends(ways, k)]
+            fed = [k for k in ways.untold if node in _ends(ways, k)]
             raise ObservationError(f"{each}: {node} has alternating current, which {NOT_SOLVED}. {_by_hand(ways, fed)}")
     if _outside(ways, each, *_span_of(ways, each, ways.volts)):
         least, most = _span_of(ways, each, ways.volts_with_joints)

@@ -101,7 +101,7 @@ class Statuses:
         import numpy as np
 
         count = len(self.elements.branches)
-        (sound,) = self.elements.across(self._point.flow.volts[None, :])
+        (sound,) = self.elements.across(self._point.flow.readings[None, :])
         lit = (self.elements.words(self._sound_shares[None, :])[0] > 0) & (sound > 0.0)
         lit &= np.array([branch.key != opened for branch in self.elements.branches], dtype=bool)
         ratio = self.elements.across(volts) / np.where(lit, sound, 1.0)

@@ -98,4 +98,9 @@ class Ways:
 
     @cached_property
     def alternating(self) -> frozenset[End]:
-        return alternating(self.rest.point, self.sweep.operation.alternating)
+        return alternating(self.rest.point, self.untold)
+
+    @cached_property
+    def untold(self) -> tuple[str, ...]:
+        """The consumers whose alternating current is not solved in this state, by key."""
+        return self.sweep.operation.on_windings.untold(self.rest.point)

@@ -70,11 +70,12 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
     battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
-    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or an
+    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a
+    lamp on a winding is ``burning out``; or an
     alternator has lost its battery (``without battery``); or a wire is ``overheated`` or ``melted``; or an ignition
     part is ``not stopped``.
 
-    ``share`` is what it now gets of what it needs, or the battery's volts, or a wire's A.
+    ``share`` is what it now gets of what it needs, or the battery's or the lamp's volts, or a wire's A.
     """
 
     thing: str
@@ -101,6 +102,8 @@ class Effect:
                 return f"{'are' if many else 'is'} never interrupted and {'give' if many else 'gives'} no spark"
             case "restless":
                 return f"{'chatter' if many else 'chatters'}"
+            case "burning out":
+                return f"{'get' if many else 'gets'} {shown(self.share)} V and soon {'burn' if many else 'burns'} out"
             case "without battery":
                 return f"{'run' if many else 'runs'} without the battery: voltage peaks"
             case "overheated":
@@ -223,7 +226,7 @@ class Elements:
 
         flow = point.flow
         amps = np.array([[flow.law_amps[key] for key in flow.laws.keys]])
-        return self.shares(flow.volts[None, :], amps, flow.laws)
+        return self.shares(flow.readings[None, :], amps, flow.laws)
 
 
 def ignitions(

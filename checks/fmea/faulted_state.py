@@ -15,6 +15,7 @@ from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .faulted_circuit import FaultedCircuit
 from .outcome import Outcome
 from .overheated_wires import Carried
+from .overvolted import overvolted
 from .propagation import Propagation
 from .shorts import Short, Shorts
 
@@ -73,7 +74,7 @@ class FaultedState:
     @cached_property
     def sound(self) -> Outcome:
         """The state without any fault."""
-        return Outcome(Fault(""), self.point.state, (), self.point.flow.volts, self._shares, self._stopped)
+        return Outcome(Fault(""), self.point.state, (), self.point.flow.readings, self._shares, self._stopped)
 
     @cached_property
     def live(self) -> frozenset[str]:
@@ -87,7 +88,7 @@ class FaultedState:
         return self._running(self._shares, self._stopped)
 
     def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
-        alternating = self.propagation.operation.alternating
+        alternating = self.propagation.operation.on_windings.untold(self.point)
         return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
 
     # --- faults ------------------------------------------------------------------------------------------------------
@@ -153,6 +154,7 @@ class FaultedState:
                 continue
             effects = list(self._stood(before, words[i], shares[i]))
             effects.extend(self._reversed(after.volts, shares[i]))
+            effects.extend(overvolted(self.point, self.elements.branches, self._shares, shares[i]))
             effects.extend(self._stops(after, shares[i]))
             effects.extend(self._sparks(after))
             effects.extend(self._batteries(after.volts))
@@ -178,6 +180,8 @@ class FaultedState:
         now = self.elements.directions(volts[None, :], shares[None, :])[0]
         for i in (now * usual < 0.0).nonzero()[0]:
             branch = self.elements.branches[i]
+            if branch.key in self.propagation.operation.alternating:
+                continue  # current goes through it both ways as it is
             turns = branch.branch_type in (BranchType.MOTOR, BranchType.PUMP)  # and turns the other way round
             severe = Category.MARGINAL if turns else Category.MINOR
             yield Effect(branch.key, "as wired", "backwards", float(shares[i]), severe)
@@ -185,7 +189,7 @@ class FaultedState:
     @cached_property
     def directions(self) -> Floats:
         """Which way current goes through each element of the sound state."""
-        found: Floats = self.elements.directions(self.point.flow.volts[None, :], self._shares[None, :])[0]
+        found: Floats = self.elements.directions(self.point.flow.readings[None, :], self._shares[None, :])[0]
         return found
 
     def _sparks(self, after: After) -> Iterator[Effect]:

@@ -26,6 +26,7 @@ from ..dc.relay_fixed_point import (
     UnsettledError,
     changes_of,
     drops_out,
+    is_stopped,
     pulls_in,
     retune,
     set_latches,
@@ -159,6 +160,8 @@ class Propagation:
         ``start``: how what remembers stands before it; as in the sound state if left out.
         """
         start = self.point.memory if start is None else start
+        if self.network.periodic:
+            return [self.plainly(damage, start) for damage in damages]
         if self._is_large and (not _HAS_SCIPY or any(damage.resisting for damage in damages)):
             return [self._alone(damage, start) for damage in damages]
         found: dict[int, After] = {}
@@ -179,7 +182,7 @@ class Propagation:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
         has no solution here, or in a large harness.
         """
-        if self._is_large:
+        if self._is_large or self.network.periodic:
             return [None] * len(damages)
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         cases = [_Case(i, damage, self.point.memory, dict(self._setpoints)) for i, damage in enumerate(damages)]
@@ -224,7 +227,8 @@ class Propagation:
         import numpy as np
 
         index = flow.network.index
-        volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
+        read = flow.readings
+        volts = np.array([read[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
         stopped, unbroken = self.stopped(flow), self._unbroken(FaultedCircuit(self.ways, flow.situation, damage))
         return After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
@@ -336,11 +340,11 @@ class Propagation:
         )
 
     def stopped(self, solved: Solved) -> frozenset[str]:
-        """The ignition parts whose kill wire is connected to their own return, both ways."""
+        """The ignition parts whose kill wire is connected to their own return, in the directions that it takes."""
         return frozenset(
             name
             for name, lead, back in self.stop_leads
-            if solved.reaches(lead, (back,)) and solved.reaches(back, (lead,))
+            if is_stopped(solved, self.point.circuit.harness.parts[name], lead, back)
         )
 
     def _unbroken(self, faulted_circuit: FaultedCircuit) -> frozenset[str]:

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
-from ...lang.model.parts import Relay, Switch, Unit
+from ...lang.model.parts import Relay, Switch, Unit, stop_directions
 from ...lang.search.walks import closure
 from .path_needs import PathNeeds
 from .terms import (
@@ -232,9 +232,10 @@ class Dependencies(PathNeeds):
         return self.net(End(unit.name, unit.supplies[0].minus)) if unit.supplies else None
 
     def stopped_needs(self, part: str, lead: tuple[str, str]) -> Need:
-        """What a kill wire's being connected to its own return depends on, both ways."""
+        """What a kill wire's being connected to its own return depends on, in the directions that it takes."""
         start, back = (self.net(End(part, terminal)) for terminal in lead)
-        each = (self.reach_needs(Reach(back, forward), start) or NOTHING for forward in (False, True))
+        ways = stop_directions(self.harness.parts[part])
+        each = (self.reach_needs(Reach(back, forward), start) or NOTHING for forward in ways)
         return NOTHING.union(*each)
 
     @cached_property

@@ -416,7 +416,8 @@ def stop_lead(part: Part) -> Pair | None:
 def feed_keys(network: SwitchingNetwork, part: Part) -> tuple[str, ...]:
     """The branches through which an ignition part is fed: its ignition elements, else all; a unit's first supply."""
     if isinstance(part, Load):
-        chosen = [e for e in part.elements if e.what == "ignition"] or list(part.elements)
+        fed = [e for e in part.elements if not e.points]  # a magneto's primary feeds itself
+        chosen = [e for e in fed if e.what == "ignition"] or fed
         keys = [f"{part.name}.{element.name}" for element in chosen]
     elif isinstance(part, Unit):
         branch = network.supply_branch(part)

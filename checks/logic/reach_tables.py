@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import InPosition, On, Pulled
 from ...lang.circuit.ids import End
 from ...lang.model.conditions import BY_ITSELF
+from ...lang.model.parts import stop_directions
 from ...lang.vocabulary.words import KEY_OUT
 from .terms import ANY, DIRECT, JOINED, Reach, on, pulled
 from .truth_tables import Space, Table, Variable
@@ -181,9 +182,14 @@ class ReachTables(Space):
         return table
 
     def stopped(self, part: str, lead: tuple[str, str]) -> Table:
-        """Where a kill wire is connected to the part's own return, both ways: a diode passes half the waves only."""
+        """Where a kill wire is connected to the part's own return, both ways: a diode passes half the waves only, which
+        stops no part but one that says so.
+        """
         start, back = (self.network.net(End(part, terminal)) for terminal in lead)
-        return self.reached(Reach(back, False), start) & self.reached(Reach(back, True), start)
+        table = self.full
+        for forward in stop_directions(self.network.harness.parts[part]):
+            table &= self.reached(Reach(back, forward), start)
+        return table
 
     def guard_of(self, edge: int) -> Table:
         """Where an edge of the net graph, by its number, conducts; nowhere where that is outside the scope."""

@@ -35,6 +35,7 @@ from ...lang.model.parts import (
     Splice,
     Switch,
     Unit,
+    Winding,
 )
 from ...lang.search.disjoint_set import DisjointSet
 from ..tables.device_constants import lamp_rated_volts
@@ -228,7 +229,12 @@ class Meter:
                 return MeterEdge(a, b, meter_figures().box_least, math.inf)
             case BranchType.CAPACITOR:
                 return None
-            case BranchType.WINDING:
+            case BranchType.WINDING | BranchType.PRIMARY:
+                measured = branch.item.measured.ohms if isinstance(branch.item, Winding) else None
+                if isinstance(branch.item, Element):
+                    measured = branch.item.ohms
+                if measured is not None:
+                    return MeterEdge(a, b, measured, measured)
                 return MeterEdge(a, b, SHORT, self._winding_most(branch))
             case (
                 BranchType.PASS

@@ -10,6 +10,7 @@ from ...lang.model.parts import Load, Unit
 from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
+from ..dc.relay_fixed_point import is_stopped
 from .load_status import load_status
 
 if TYPE_CHECKING:
@@ -67,9 +68,11 @@ def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> I
             continue  # said once, at the state (impossible-state)
         for claim in claims:
             if isinstance(points, UnsolvableError):
-                found = _tell(expectation, claim, points, operation.alternating)
+                found = _tell(expectation, claim, points, ())
             else:
-                each = (_tell(expectation, claim, point, operation.alternating, points[0]) for point in points)
+                each = (
+                    _tell(expectation, claim, point, operation.on_windings.untold(point), points[0]) for point in points
+                )
                 found = next((one for one in each if one is not None), None)
             if found is not None:
                 yield found
@@ -120,7 +123,8 @@ def _told_at(
             return _compared(expectation, claim, 0.0)
         return Told(expectation, claim, "unknown", why=f"{claim.part} carries no current by itself")
     if branch is not None and branch.key in alternating:
-        return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, which is not solved")
+        left_out = "; ".join(dict.fromkeys(why for _, why in point.flow.left_out))
+        return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, and {left_out}")
     if branch is not None:
         rating = point.flow.network.rated[branch.key]
         if rating.ohms is None and rating.curve is None and rating.amps != 0.0 and claim.unit != "V":
@@ -165,7 +169,7 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Tol
             return None  # what it fires is asked of its outputs, and logic tells how these stand
         if part.stop_lead:
             lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
-            if point.flow.reaches(lead, (back,)) and point.flow.reaches(back, (lead,)):
+            if is_stopped(point.flow, part, lead, back):
                 return None
     stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]
     most = largest(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)

@@ -70,7 +70,7 @@ class OperatingPoint:
         """V from ``a`` to ``b`` of a branch; of a source from its (first) + to its -; while all circuits are closed."""
         branch = self.circuit.by_key.get(key)
         if branch is not None:
-            return self.flow.at(branch.a) - self.flow.at(branch.b)
+            return self.flow.across(branch)
         supply = next(s for s in self.circuit.supplies if s.key == key)
         return self.flow.at(supply.plus[0]) - self.flow.at(supply.minus)
 
@@ -129,8 +129,10 @@ def _watts(point: OperatingPoint, key: str) -> float:
     """W taken by a branch, or given by a source, while all circuits are as the flow has them; each + of a source gives
     at its own volts.
     """
+    if (branch := point.circuit.by_key.get(key)) is not None:
+        return point.flow.watts(branch)
     supply = next((s for s in point.circuit.supplies if s.key == key), None)
-    if key in point.circuit.by_key or supply is None or len(supply.plus) == 1:
+    if supply is None or len(supply.plus) == 1:
         return point.across(key) * point.amps(key)
     flow, minus = point.flow, point.volts(supply.minus)
     return sum(flow.law_amps.get(supply.tap(plus), 0.0) * (point.volts(plus) - minus) for plus in supply.plus)

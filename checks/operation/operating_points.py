@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import field_of, source_of
-from ...lang.model.parts import Element, Fuse, Resistor
+from ...lang.model.parts import Element, Fuse, Resistor, Source
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
@@ -21,6 +21,7 @@ from .load_status import load_status
 from .released import released
 
 if TYPE_CHECKING:
+    from ...lang.circuit.branch import Supply
     from ..tables.profiles import Profile
     from .operation import OperatingPoint, Operation
 
@@ -59,7 +60,7 @@ class LoadRow:
 
     Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
     LED, electronics, a unit) stands the wrong way round.
-    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here.
+    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here. On a winding V and A are rms.
     """
 
     name: str
@@ -110,6 +111,8 @@ class StateTable:
     larger share of their amps here than their field has of its volts: what a field lets a machine give is not solved.
     ``seconds``: after how long of it wires have their temperatures, warm as they were with momentary controls at rest;
     ``None`` where it lasts.
+    ``left_out``: the windings whose current is not solved here, and why; ``by_watts``: those that are taken from their
+    watts, ``limited``: the limiters that hold one here, with the A rms that it takes, if it takes no more than it must.
     """
 
     name: str
@@ -124,6 +127,9 @@ class StateTable:
     history: str = ""
     weak_fields: tuple[str, ...] = ()
     seconds: float | None = None
+    left_out: tuple[tuple[str, str], ...] = ()
+    by_watts: tuple[str, ...] = ()
+    limited: tuple[tuple[str, float], ...] = ()
 
     @property
     def battery_amps(self) -> float:
@@ -149,12 +155,15 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 tuple(sorted(point.memory.pulled)),
                 tuple(sorted(point.memory.on)),
                 tuple(_sources(point)),
-                tuple(_loads(point, frozenset(operation.alternating))),
+                tuple(_loads(point, frozenset(operation.on_windings.untold(point)))),
                 tuple(_fuses(point)),
                 tuple(_wires(point, before, protection)),
                 history="" if point is first else said(first.memory, point.memory),
                 weak_fields=tuple(_weak_fields(point)),
                 seconds=profile.cranking_seconds if before is not None else None,
+                left_out=point.flow.left_out,
+                by_watts=point.flow.by_watts,
+                limited=point.flow.limited,
             )
         for memory, why in operation.unsolved_others(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
@@ -168,12 +177,25 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
     running = {m.supply: m for m in point.flow.situation.machines}
     for supply in circuit.supplies:
         if supply.kind == "winding":
+            if supply.name in point.flow.windings:
+                yield _winding(point, supply)
             continue
         amps = point.mean_amps(supply.key)
         machine = running.get(supply.name)
-        share = None if supply.kind == "battery" else (amps / machine.lasting if machine and machine.lasting else 0.0)
         volts = point.averaged.across(supply.key)
+        most = point.flow.network.can_give(machine, point.flow.situation, volts) if machine else 0.0
+        share = None if supply.kind == "battery" else (amps / most if most else 0.0)
         yield SourceRow(supply.name, volts, amps, point.watts(supply.key), share)
+
+
+def _winding(point: OperatingPoint, supply: Supply) -> SourceRow:
+    """A winding: V and A rms, the W that it gives, as a share of what its line says, or its A of those into a short."""
+    part = point.circuit.harness.parts[supply.part]
+    windings = part.windings if isinstance(part, Source) else ()
+    rated = next((each.watts for each in windings if each.name == supply.winding), None)
+    watts = point.watts(supply.key)
+    share = watts / rated if rated else point.flow.share_of_short(supply.name)
+    return SourceRow(supply.name, abs(point.across(supply.key)), abs(point.amps(supply.key)), watts, share)
 
 
 def _weak_fields(point: OperatingPoint) -> Iterator[str]:

@@ -19,11 +19,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
-from ...lang.search.walks import closure
 from ..dc.devices import Missing, UnsolvableError
 from ..dc.flow import NO_CURRENT, Flow
 from ..dc.nodal_equations import NodalEquations
 from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
+from .on_windings import OnWindings, has_windings
 from .operating_point import OperatingPoint, Positions
 from .peaks import NOTHING, Loading, Peak, peak_at
 
@@ -96,6 +96,10 @@ class Operation:
 
     @cached_property
     def network(self) -> NodalEquations:
+        if has_windings(self.circuit):
+            from ..ac.equations import WoundEquations
+
+            return WoundEquations(self.circuit, self._like, self._resisting)
         return NodalEquations(self.circuit, self._like, self._resisting)
 
     @cached_property
@@ -111,24 +115,13 @@ class Operation:
         return self.network.missing
 
     @cached_property
+    def on_windings(self) -> OnWindings:
+        return OnWindings(self.circuit)
+
+    @property
     def alternating(self) -> tuple[str, ...]:
-        """The consumers that only an alternating winding can feed, by key: they are not solved, and read 0."""
-        network = self.network
-        of = network.circuit.nets.of
-        near: dict[int, set[int]] = {}
-        for edge in network.circuit.nets.switched:
-            near.setdefault(edge.a, set()).add(edge.b)
-            near.setdefault(edge.b, set()).add(edge.a)
-
-        def reached(starts: set[int], walls: set[int]) -> set[int]:
-            return closure(starts, lambda net: near.get(net, set()) - walls if net not in walls else ())
-
-        windings = [s for s in self.circuit.supplies if s.kind == "winding"]
-        others = [s for s in self.circuit.supplies if s.kind != "winding"]
-        grounds = {of[s.minus] for s in self.circuit.supplies}
-        fed = reached({of[p] for s in others for p in s.plus}, grounds) - grounds
-        driven = reached({of[p] for s in windings for p in s.plus} - grounds, grounds) - fed
-        return tuple(e.branch.key for e in network.circuit.nets.consumers if e.a in driven or e.b in driven)
+        """The consumers that only an alternating winding can feed, by key."""
+        return self.on_windings.all
 
     def without(self, names: Iterable[str]) -> Operation:
         """The same harness with parts or wires taken out."""
@@ -159,7 +152,7 @@ class Operation:
 
     def positions(self, state: str) -> dict[str, str]:
         """Every control in a named state; what it does not name is at rest."""
-        return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].settings)}
+        return {**rest_positions(self.circuit), **dict(self.circuit.harness.states[state].in_numbers)}
 
     def state(self, name: str) -> OperatingPoint:
         """A named state, reached from rest. Raises ``UnsolvableError``; ``ImpossibleStateError`` where it cannot be."""
@@ -289,8 +282,8 @@ class Operation:
         found: dict[str, Loading] = {}
         for point in self.loaded_points:
             for key, size in point.flow.heating.items():
-                if size < NO_CURRENT:
-                    continue
+                if size < NO_CURRENT or point.flow.is_rough(key):
+                    continue  # by a winding's watts: the ratings on it tell more
                 old = found.get(key, NOTHING)
                 peak = peak_at(size, point)
                 continuous = old.continuous if point.momentary or size <= old.continuous.amps else peak

@@ -185,10 +185,17 @@ class Protection(Sides):
         return Limit(name, continuous_amps(part.amps, part.blows) if isinstance(part, Fuse) else None)
 
     def machine_amps(self, supply: Supply) -> float | None:
-        """The most a machine gives, in A: its watts at its regulated volts, at nominal volts where none are written.
+        """The most a machine gives, in A: its watts at its regulated volts, at nominal volts where none are written. A
+        stator that was measured gives what it gives into a short, at most speed.
 
         Its taps (D+, a trio) are no source of fault current: they feed its own field, and a fault there starves it.
         """
+        if supply.phases and self._measured:
+            from ..ac.rectified import direct_amps
+            from ..ac.windings import stator_of
+
+            if (stator := stator_of(self.circuit, supply)) is not None:
+                return direct_amps(stator.kind, stator.line, 0.0, stator.source.speeds[1])
         if supply.output is None or (watts := max(supply.output.watts or 0.0, supply.output.idle or 0.0)) == 0.0:
             return None
         parts = self.circuit.harness.parts
@@ -196,6 +203,11 @@ class Protection(Sides):
         written = [own.regulated] if isinstance(own, Source | Rectifier) else []
         written += [part.regulated for part in parts.values() if isinstance(part, Regulator)]
         return watts / next((volts for volts in written if volts), self.circuit.harness.volts)
+
+    @cached_property
+    def _measured(self) -> bool:
+        """Whether the figures of a stator are written."""
+        return any(isinstance(p, Source) and p.measured.volts is not None for p in self.circuit.harness.parts.values())
 
     @cached_property
     def _islands(self) -> FaultIslands:

@@ -39,7 +39,8 @@ class Laws(NamedTuple):
     of the rated conductance, what every law rises by at least. ``relay_pull_share``, ``relay_drop_share``: of nominal
     volts. ``contact_volts``: V at a contact's rating. ``diode_volts`` V and ``diode_ohms`` ohm. ``output_volts``: V at
     a unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of its own wire that each end counts for.
-    ``battery_charge_share``: A taken for each Ah. ``field_start_share``: of full field current.
+    ``battery_charge_share``: A taken for each Ah. ``gassing_cell``: V a cell from which lead gasses, taking
+    ``gassing_slope`` A for each Ah and V a cell more. ``field_start_share``: of full field current.
     ``sense_error_volts`` V. ``most_lead_cell``, ``most_lithium_cell``: V a cell while charged.
     ``battery_least_share``, ``battery_most_share``: of nominal volts, a battery at rest.
     ``unequal_volts_share``: of the higher rest volts, by which batteries side by side may differ. ``standing_days`` d.
@@ -68,6 +69,8 @@ class Laws(NamedTuple):
     mount_ohms: float
     termination_metres: float
     battery_charge_share: float
+    gassing_cell: float
+    gassing_slope: float
     field_start_share: float
     sense_error_volts: float
     most_lead_cell: float

@@ -114,6 +114,7 @@ class BranchType(Enum):
     ELECTRONICS = _consumes("electronics", Direction.FORWARD, share_row="electronics", odds_row="other load")
     SUPPLY = _consumes("unit supply", Direction.FORWARD, share_row="unit supply", odds_row="other load")
     CAPACITOR = _consumes("capacitor", Direction.NEVER, share_row="", odds_row="other load")
+    PRIMARY = _consumes("magneto primary", Direction.NEVER, share_row="", odds_row="other load")
     WINDING = _consumes("winding", Direction.NEVER, share_row="", odds_row="other load")
 
     def __init__(self, record: BranchTypeRecord) -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from ..model.conditions import ENGINE_POSITIONS
+from ..model.conditions import TOLD_APART
 from ..model.harness import Harness
 from ..model.parts import (
     Capacitor,
@@ -102,7 +102,7 @@ def _controls(harness: Harness) -> dict[str, Control]:
                         sensed="crank",
                         free=True,
                     )
-    found["engine"] = Control(name="engine", positions=ENGINE_POSITIONS, rest="off", span=None)
+    found["engine"] = Control(name="engine", positions=TOLD_APART, rest="off", span=None)
     return found
 
 
@@ -221,7 +221,7 @@ def _inside(part: Part, controls: dict[str, Control]) -> Iterator[Branch]:
             for element in part.elements:
                 yield branch(
                     Role.ELEMENT,
-                    OF_ELEMENT[element.what],
+                    BranchType.PRIMARY if element.points else OF_ELEMENT[element.what],
                     element.plus,
                     element.minus,
                     detail=element.name,

@@ -276,6 +276,10 @@ def _own(spec: Kind, node: OwnLine, tokens: Sequence[Token]) -> str | None:
         if not prop.dimension:
             return spaced(token.value for token in tokens)
         words = Words(ratings={prop.dimension: prop.fact})
+        if prop.then:
+            both = [_groups(items, words) for items in (node.own[1:3], node.own[3:])]
+            said = [word for groups in both if groups is not None for _, each in groups for word in each]
+            return None if None in both else spaced([first.value, *said])
     else:
         line: BlockLine | None = spec.lines.get(first.value, spec.free)
         if line is None:

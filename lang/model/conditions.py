@@ -8,9 +8,18 @@ from ..records import dataclass
 Pair = tuple[str, str]
 """Two terminals of one part, by their names inside the part; the first is the + side wherever that matters."""
 
-ENGINE_POSITIONS = ("off", "cranking", "idling", "running")
-BY_ITSELF = ("idling", "running")
-"""The positions in which the engine turns by itself, and whatever charges gives."""
+ENGINE_POSITIONS = ("off", "cranking", "idling", "running", "fast")
+FAST = "fast"
+RUNNING = "running"
+TOLD_APART = ENGINE_POSITIONS[:-1]
+"""The positions that anything but numbers tells apart: most speed is running to everything but a winding."""
+BY_ITSELF = ("idling", RUNNING)
+"""Of those, the ones in which the engine turns by itself, and whatever charges gives."""
+
+
+def told_apart(position: str) -> str:
+    """The position of the engine as all but numbers see it."""
+    return RUNNING if position == FAST else position
 
 
 # --- conditions ------------------------------------------------------------------------------------------------------

@@ -80,27 +80,52 @@ class Field:
     ohms: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What is measured of a winding at running speed: V rms with nothing on it, A rms into an ammeter, ohm at rest.
+
+    Of three phases: V and ohm between two leads, A in each lead with all three shorted together.
+    """
+
+    volts: float | None = None
+    amps: float | None = None
+    ohms: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Winding:
-    """A stator winding that gives alternating current. ``terminals``: two, or three with a tap."""
+    """A stator winding that gives alternating current. ``terminals``: two, or three with a tap in the middle: its whole
+    end, the tap, the common end. ``core``: the winding that it shares its core with.
+    """
 
     name: str
     terminals: tuple[str, ...]
     span: Span
     watts: float | None = None
     floating: bool = False
+    measured: Measured = Measured()
+    core: str | None = None
+
+
+USUAL_SPEEDS = (0.3, 1.8)
+"""Idling and most speed, as shares of running, where the text does not say (ours)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source(Part):
-    """A battery, an alternator or a dynamo. A battery's terminals are ``+`` and ``-``."""
+    """A battery, an alternator or a dynamo. A battery's terminals are ``+`` and ``-``.
+
+    ``measured`` is of its ``phases``; ``speeds`` are idling and most speed as shares of running.
+    """
 
     what: Literal["battery", "alternator", "dynamo"]
     lithium: bool = False
     output: Output | None = None
     field_winding: Field | None = None
     phases: tuple[str, ...] = ()
+    measured: Measured = Measured()
     windings: tuple[Winding, ...] = ()
+    speeds: tuple[float, float] = USUAL_SPEEDS
     volts: float | None = None
     amp_hours: float | None = None
     ohms: float | None = None
@@ -109,14 +134,22 @@ class Source(Part):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rectifier(Part):
-    """Diodes elsewhere than the alternator. A source while the engine turns and its phases reach an alternator's."""
+    """Diodes elsewhere than the alternator. A source while the engine turns and its phases reach an alternator's.
+
+    ``control``: its regulator shorts the phases (``shunt``) or opens their way (``series``); ``None`` where unsaid.
+    """
 
     phases: tuple[str, ...] = ()
     output: Output | None = None
     trio: str | None = None
     amps: float | None = None
-    shunt: bool = False
+    control: Literal["shunt", "series"] | None = None
     regulated: float | None = None
+
+    @property
+    def shunt(self) -> bool:
+        """Whether the text says that its regulator shorts the phases."""
+        return self.control == "shunt"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -246,6 +279,9 @@ class Element:
     ``roles``: what law and good sense ask of it (``dip-beam``, ...). ``duty`` is a share of 1. ``needs`` V overrides
     the working share. ``rated_volts``: the V that it is made for, ``None`` where those are the system's.
     A part that has but one element may name it as it likes; ``LOAD`` alone then means it.
+
+    ``dwell``: its duty is the share of time in which points are closed. ``henries`` is a primary's inductance.
+    ``exciter``: it lives on an exciter winding; ``points``: a magneto's primary, which has its own contact and source.
     """
 
     name: str
@@ -258,17 +294,24 @@ class Element:
     ohms: float | None = None
     roles: tuple[str, ...] = ()
     duty: float = 1.0
+    dwell: bool = False
+    henries: float | None = None
+    exciter: bool = False
+    points: bool = False
     needs: float | None = None
     rated_volts: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Load(Part):
-    """``stop_lead``: (lead, own return); the engine stops while the two are joined."""
+    """``stop_lead``: (lead, own return); the engine stops while the two are joined, both ways, or (``stop_half``) by
+    what flows from lead to return alone.
+    """
 
     elements: tuple[Element, ...] = ()
     what: str | None = None
     stop_lead: Pair | None = None
+    stop_half: bool = False
 
     @property
     def is_ignition(self) -> bool:
@@ -361,11 +404,20 @@ class Unit(Part):
     latches: tuple[Latch, ...] = ()
     commons: tuple[str, ...] = ()
     stop_lead: Pair | None = None
+    stop_half: bool = False
     what: str | None = None
 
     @property
     def is_ignition(self) -> bool:
         return self.what == "ignition" or self.system == "ignition"
+
+
+def stop_directions(part: Part) -> tuple[bool, ...]:
+    """In which directions a stop lead must be joined to its return, seen from the return: to it (``False``), from it.
+
+    One way is enough where the text says `half`: what flows from the lead to the return.
+    """
+    return (False,) if isinstance(part, Load | Unit) and part.stop_half else (False, True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,6 +27,7 @@ IN_PINT: Final = {
     "resistance": "ohm",
     "charge": "ampere * hour",
     "capacitance": "farad",
+    "inductance": "henry",
     "length": "metre",
     "area": "millimetre ** 2",
     "time": "second",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
 from ..model.conditions import Condition, Pair
-from ..quantities.units import is_number
+from ..quantities.units import UNITS_OF, is_number
 from ..syntax.tree import Group, Inner, Marked, OwnLine, Statement
 from ..vocabulary.kinds import GAP
 from ..vocabulary.words import LATCH_LINES, TOGGLED, Kind, Line, Property, Words
@@ -199,7 +199,23 @@ def _property(
         )
     words = Words(ratings={prop.dimension: prop.fact})
     before = len(mistakes)
-    facts = Reader(inner, mistakes, words, f"`{first.value}`").read(rest)
+    reader = Reader(inner, mistakes, words, f"`{first.value}`")
+    facts = reader.read(rest[:2] if prop.then else rest)
+    if prop.then and before < len(mistakes):
+        return None
+    if prop.then:
+        reader.words = Words(ratings={prop.dimension: prop.then})
+        facts = reader.read(rest[2:])
+        if prop.then not in facts.values or len(mistakes) > before:
+            if len(mistakes) > before:
+                return None
+            mistakes.add(
+                "unexpected-end",
+                inner.span(),
+                f"`{first.value}` has two quantities",
+                expected=f"`{first.value}`, then twice a number and {listed(UNITS_OF[prop.dimension])}",
+            )
+            return None
     if not facts.values and before == len(mistakes):
         mistakes.add(
             "unexpected-end",

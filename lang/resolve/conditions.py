@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.messages import Diagnostics, listed
-from ..model.conditions import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Test
+from ..model.conditions import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Test, told_apart
 from ..model.parts import Switch, Unit
 from ..syntax.tree import Conditional, Inner, Negated, Statement, Tested
 from ..vocabulary.words import ENGINE, LATCH_POSITIONS, SIGNAL_POSITIONS
@@ -108,7 +108,9 @@ def harness_condition(node: Conditional, where: Statement, scope: Scope) -> Cond
             return None
         if not check_position(tested.control.value, tested.position, positions, where, scope):
             return None
-        return Test(name, str(tested.position.value), where.span(tested.control, tested.position))
+        position = str(tested.position.value)
+        told = told_apart(position) if name == ENGINE else position
+        return Test(name, told, where.span(tested.control, tested.position))
 
     return _build(node, where, scope.mistakes, test)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from ..diagnostics.diagnostic import Note
 from ..diagnostics.messages import listed
 from ..model.parts import Element, Load, Part, Sensor
 from ..vocabulary.kinds import ELEMENT, WHATS
@@ -29,6 +30,7 @@ def load(made: Made) -> Part:
         elements=tuple(elements),
         what=made.facts.get("what"),
         stop_lead=made.pair("stop_lead"),
+        stop_half=bool((line := made.block.one("stop_lead")) and line.facts.get("half", False)),
     )
 
 
@@ -50,6 +52,8 @@ def _element(line: Read, made: Made) -> Element | None:
     rated = [fact for fact in ELEMENT.one_of if fact in facts.values]
     if len(rated) > 1:
         say_twice("the rating", facts.spans[rated[1]], facts.spans[rated[0]], made.scope.mistakes)
+    _ignition_alone(line, facts, what, made)
+    dwell = facts.get("dwell")
     return Element(
         name=line.name,
         plus=line.terminals[0],
@@ -60,13 +64,47 @@ def _element(line: Read, made: Made) -> Element | None:
         amps=facts.get("amps"),
         ohms=facts.get("ohms"),
         roles=facts.get("roles", ()),
-        duty=facts.get("duty", 1.0),
+        duty=facts.get("duty", 1.0) if dwell is None else dwell,
+        dwell=dwell is not None,
+        henries=facts.get("henries"),
+        exciter=facts.get("exciter", False),
+        points=facts.get("points", False),
         needs=facts.get("needs"),
         rated_volts=facts.get("rated_volts"),
     )
 
 
 _ELEMENT_FACTS: Final = ("watts", "amps", "ohms", "what", "roles", "duty", "needs")
+
+_OF_IGNITION: Final = {"dwell": "`dwell`", "henries": "mH", "exciter": "`exciter`", "points": "`points`"}
+"""What only an ignition coil or box has, as it is written."""
+
+
+def _ignition_alone(line: Read, facts: Facts, what: str, made: Made) -> None:
+    """Reports what only ignition has on any other element, and two words for one share of time."""
+    if "duty" in facts.values and "dwell" in facts.values:
+        made.scope.mistakes.add(
+            "repeated",
+            facts.spans["dwell"],
+            "the share of time in which it draws its current is stated twice",
+            expected="`dwell` behind points, `duty` for all else",
+            notes=(Note("first stated here", facts.spans["duty"]),),
+        )
+    for fact, written in _OF_IGNITION.items():
+        if fact in facts.values and what != "ignition":
+            made.scope.mistakes.add(
+                "misplaced",
+                facts.spans[fact],
+                f"{written} belongs to an ignition coil or box, and `{line.name}` is {WHATS[what]}",
+                expected="`ignition`, or this line without it",
+            )
+    if facts.get("points", False) and ("exciter" in facts.values or "dwell" in facts.values or "duty" in facts.values):
+        made.scope.mistakes.add(
+            "misplaced",
+            facts.spans["points"],
+            "a primary with its own points is a source of its own: nothing else feeds it",
+            expected="`points` alone; a coil that points switch from outside has `dwell`",
+        )
 
 
 def sensor(made: Made) -> Part:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any, Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import listed
-from ..model.conditions import Condition
+from ..model.conditions import Condition, told_apart
 from ..model.parts import Load, Source, Unit
 from ..model.statements import Claim, Declared, Expectation, Removed, State, Waiver
 from ..quantities.units import UNITS, is_number, unit_name
 from ..syntax.tree import Claimed, DeclaredLine, ExpectLine, RemovedLine, SettingsLine, StateLine, Statement, WaiveLine
-from ..vocabulary.words import SENSED
+from ..vocabulary.words import ENGINE, SENSED
 from .attributes import say_twice
 from .conditions import check_position, control_of, harness_condition
 from .ends import find_part, spans_of
@@ -44,7 +44,13 @@ def resolve_states(statements: list[Statement], scope: Scope) -> None:
             scope.lost.names.add(name)
             continue
         if claim(taken, name, statement.span(token), "state", scope.mistakes):
-            scope.states[name] = State(name=name, settings=_settings(statement, scope), span=statement.span())
+            settings = _settings(statement, scope)
+            scope.states[name] = State(
+                name=name,
+                settings=tuple((each, told_apart(at) if each == ENGINE else at) for each, at in settings),
+                span=statement.span(),
+                in_numbers=settings,
+            )
 
 
 def _settings(statement: Statement, scope: Scope) -> tuple[tuple[str, str], ...]:

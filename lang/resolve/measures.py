@@ -113,8 +113,15 @@ def measure(
             expected=f"at least {shown(least / UNITS[name].factor)} {name}",
         )
         return Measured(1)
-    if (dimension == "share" and value > 1) or (dimension == "temperature" and not -273.15 < value <= 1000):
-        mistakes.add("out-of-range", whole, f"`{number.value} {name}` is not possible", expected=_LIMITS[dimension])
+    if (dimension == "share" and value > (MOST_SPEED if fact in OF_SPEED else 1)) or (
+        dimension == "temperature" and not -273.15 < value <= 1000
+    ):
+        mistakes.add(
+            "out-of-range",
+            whole,
+            f"`{number.value} {name}` is not possible",
+            expected=OF_SPEED.get(fact, _LIMITS[dimension]),
+        )
         return Measured(1)
     if dimension == "count":
         if not number.value.isdecimal() or value > 1000:
@@ -125,6 +132,12 @@ def measure(
         return Measured(1, fact, int(value))
     return Measured(1, fact, _nearest(number.value, UNITS[name].factor))
 
+
+MOST_SPEED: Final = 10.0
+"""Times running speed that an engine turns at most, and more (ours)."""
+
+OF_SPEED: Final = {"most_speed": "from 100 % to 1,000 %"}
+"""Shares that may be above 1, and what is expected of them."""
 
 _LIMITS: Final = {"share": "more than 0 % and at most 100 %", "temperature": "from -273 degC to 1000 degC"}
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from ..model.parts import Field, Output, Part, Rectifier, Regulator, Source, Winding
+from ..diagnostics.messages import listed
+from ..model.parts import USUAL_SPEEDS, Field, Measured, Output, Part, Rectifier, Regulator, Source, Winding
 from ..vocabulary.kinds import BATTERY_TERMINALS
+from .blocks import Read
 from .made import Made, terminals_of
 
 
@@ -28,6 +30,7 @@ def source(made: Made) -> Part | None:
         if field is None
         else Field(plus=field.terminals[0], minus=field.terminals[1], span=field.span, ohms=field.facts.get("ohms")),
         phases=made.all("phases"),
+        measured=Measured() if (line := made.block.one("phases")) is None else _measured(line),
         windings=tuple(
             Winding(
                 name=line.name,
@@ -35,14 +38,57 @@ def source(made: Made) -> Part | None:
                 span=line.span,
                 watts=line.facts.get("watts"),
                 floating=line.facts.get("floating", False),
+                measured=_measured(line),
+                core=_core(line, made),
             )
             for line in made.block.of("windings")
         ),
+        speeds=_speeds(made),
         volts=made.stated("volts"),
         amp_hours=made.stated("amp_hours"),
         ohms=made.stated("ohms"),
         regulated=made.stated("regulated"),
     )
+
+
+def _measured(line: Read) -> Measured:
+    facts = line.facts
+    return Measured(facts.get("open_volts"), facts.get("short_amps"), facts.get("ohms"))
+
+
+def _core(line: Read, made: Made) -> str | None:
+    """The winding that shares a winding's core."""
+    named = line.facts.get("core")
+    if named is None:
+        return None
+    (token,) = named
+    others = [other.name for other in made.block.of("windings") if other.name != line.name]
+    if token.value not in others:
+        made.report(
+            "unknown-name",
+            f"{made.whose} has no other winding `{token.value}`",
+            listed(others) or "another line `winding NAME`",
+            line.facts.spans["core"],
+            known=made.whole,
+        )
+        return None
+    return str(token.value)
+
+
+def _speeds(made: Made) -> tuple[float, float]:
+    line = made.block.one("speeds")
+    if line is None:
+        return USUAL_SPEEDS
+    idle, most = line.facts.get("speeds"), line.facts.get("most_speed")
+    if not idle <= 1.0 <= most:
+        made.report(
+            "out-of-range",
+            "these are shares of running speed: idling is no faster, and most speed no slower",
+            "such as `speeds 30 % 180 %`",
+            line.span,
+        )
+        return USUAL_SPEEDS
+    return idle, most
 
 
 def _output(made: Made) -> Output | None:
@@ -76,7 +122,7 @@ def rectifier(made: Made) -> Part:
         output=_output(made),
         trio=made.first("trio"),
         amps=made.facts.get("amps"),
-        shunt=made.facts.get("shunt", False),
+        control=made.facts.get("control"),
         regulated=made.stated("regulated"),
     )
 

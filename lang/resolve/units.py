@@ -51,6 +51,7 @@ def unit(made: Made) -> Part:
         latches=tuple(latches),
         commons=tuple(line.terminals[0] for line in made.block.of("commons")),
         stop_lead=made.pair("stop_lead"),
+        stop_half=bool((stops := made.block.one("stop_lead")) and stops.facts.get("half", False)),
     )
 
 

@@ -62,8 +62,12 @@ CONSUMER: Final = Words(
 _RATED_AT: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({AT: ("rated_volts", "voltage")})
 
 
-ELEMENT: Final = CONSUMER._replace(keyed={**_RATED_AT, **CONSUMER.keyed})
-"""The words of an element's own line: those of a load's, and the voltage that it is rated for."""
+ELEMENT: Final = CONSUMER._replace(
+    ratings={**CONSUMER.ratings, "inductance": "henries"},
+    keyed={**_RATED_AT, "duty": CONSUMER.keyed["duty"], "dwell": ("dwell", "share"), "needs": CONSUMER.keyed["needs"]},
+    flags={**CONSUMER.flags, **yes("exciter", "points")},
+)
+"""The words of an element's own line: those of a load's, its rated voltage, and what a primary or a box has."""
 
 
 _ELEMENT: Final = Line(
@@ -73,13 +77,27 @@ _ELEMENT: Final = Line(
     once=False,
     words=ELEMENT,
     says="a consumer: W, A or ohm, what it is, what it is for, `at` V where it is made for another voltage than the "
-    "system's, `duty`, `needs` V; then its + and its other terminal",
+    "system's, `duty` or (behind points) `dwell`, `needs` V; mH of a primary, `points` where a magneto's has points "
+    "inside, `exciter` where it is fed by an exciter winding; then its + and its other terminal",
 )
 
 
 _STOP_LEAD: Final = Line(
-    fact="stop_lead", least=2, most=2, says="the engine stops while the lead (first) is joined to the part's own return"
+    fact="stop_lead",
+    least=2,
+    most=2,
+    words=Words(flags=yes("half")),
+    says="the engine stops while the lead (first) is joined to the part's own return; `half`: one half wave, from the "
+    "lead to the return, is enough",
 )
+
+
+_MEASURED: Final = Words(
+    ratings={"resistance": "ohms"},
+    keyed={"open": ("open_volts", "voltage"), "short": ("short_amps", "current")},
+    keyed_first=True,
+)
+"""What is measured of a winding at running speed."""
 
 
 def _pairs(fact: str, says: str) -> Line:
@@ -130,7 +148,13 @@ KINDS: Final[dict[str, Kind]] = {
                 says="its field winding, + and -: must be fed before it charges",
             ),
             "phases": Line(
-                fact="phases", least=2, most=3, only=_MACHINE, says="its stator, where the rectifier is elsewhere"
+                fact="phases",
+                least=2,
+                most=3,
+                only=_MACHINE,
+                words=_MEASURED,
+                says="its stator, where the rectifier is elsewhere; at running speed `open` V and ohm between two "
+                "leads, `short` A in each with all shorted together",
             ),
             "winding": Line(
                 fact="windings",
@@ -139,8 +163,12 @@ KINDS: Final[dict[str, Kind]] = {
                 name="must",
                 once=False,
                 only=_MACHINE,
-                words=Words(ratings={"power": "watts"}, flags=yes("floating")),
-                says="a stator winding that supplies alternating current; `floating`: insulated from ground",
+                words=_MEASURED._replace(
+                    ratings={"power": "watts", **_MEASURED.ratings}, flags=yes("floating"), named={"of": "core"}
+                ),
+                says="a stator winding that supplies alternating current; at running speed `open` V with nothing on it "
+                "and `short` A into an ammeter, ohm at rest; `of` another winding on the same core; three ends: whole, "
+                "tap, common; `floating`: insulated from ground",
             ),
         },
         properties={
@@ -148,11 +176,15 @@ KINDS: Final[dict[str, Kind]] = {
             "capacity": Property(fact="amp_hours", dimension="charge", only=("battery",), says="Ah"),
             "resistance": Property(fact="ohms", dimension="resistance", only=("battery",), says="ohm inside it"),
             **_GIVES,
+            "speeds": Property(
+                *("speeds", "share", "most_speed", _MACHINE),
+                says="idling and most speed as shares of running; 30 % and 180 % if left out",
+            ),
         },
     ),
     "rectifier": Kind(
         says="diodes elsewhere than in the alternator, with a regulator or without",
-        words=Words(ratings={"current": "amps"}, flags=yes("shunt")),
+        words=Words(ratings={"current": "amps"}, flags=flags("control", "shunt", "series")),
         lines={
             "phases": Line(fact="phases", least=2, most=3, says="where the stator's phases go"),
             "output": Line(fact="output", least=2, most=2, words=_OUTPUT.words, says="its output, + and -, and W"),

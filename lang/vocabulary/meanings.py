@@ -17,6 +17,7 @@ MEANINGS: Final[dict[str, str]] = {
     "dynamo": "a generator with commutator, which excites itself",
     "lithium": "a battery of lithium cells",
     "shunt": "a regulator that limits the voltage by shorting the phases",
+    "series": "a regulator that limits the voltage by opening the way of the phases",
     "blade": "a blade fuse",
     "strip": "a strip fuse, bolted down",
     "glass": "a glass tube fuse",
@@ -35,9 +36,18 @@ MEANINGS: Final[dict[str, str]] = {
     "sealed": "water stays out: a sealed plug or holder, a splice under heat-shrink with adhesive",
     # consumers
     "duty": "the share of time in which it draws its current",
+    "dwell": "the share of time in which the points are closed",
+    "points": "a magneto's primary with separate points: nothing else feeds it",
+    "exciter": "fed by an exciter winding, of some hundred volts",
+    "half": "one half wave, from the lead to the return, is enough to stop it",
     "needs": "V from which it works, where that is not the usual share",
     # units and machines
     "floating": "this winding is insulated from ground",
+    "open": "V of a winding at running speed with nothing connected: a meter on AC, the plug off",
+    "short": "A of a winding at running speed into an ammeter across its ends",
+    "of": "the winding that shares its core",
+    "speeds": "idling and most speed, as shares of running speed",
+    "fast": "most speed: counts as running, but for what is connected to a winding",
     "asleep": "A that it draws with all outputs off",
     "grounded": "active where it is connected to the unit's ground; an output grounds its terminal",
     "fed": "active where it is connected to a live feed",
@@ -99,6 +109,6 @@ MEANINGS: Final[dict[str, str]] = {
     "most": "no more than this",
     "because": "the reason, for the next reader",
     "until": "the last day on which this counts",
-    "engine": "a control that is no part: off, cranking, idling or running",
+    "engine": "a control that is no part: off, cranking, idling, running or fast",
 }
 """What each word means to a rider, where neither its line nor its property in ``KINDS`` says so."""

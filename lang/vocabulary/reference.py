@@ -79,6 +79,7 @@ def _line_words(spec: Kind) -> str:
 def _on_line(words: Words) -> str:
     units = [_units(dimension) for dimension in words.ratings]
     said = [f"`{word}` {_units(dimension)}" for word, (_, dimension) in words.keyed.items()]
+    said += [f"`{word}` NAME" for word in words.named]
     if words is KINDS["load"].words:
         return f"as its elements: {', '.join(units)}; what it is; what it is for; {', '.join(said)}"
     upto = ["a range with `to`"] if words.upto else []
@@ -122,7 +123,8 @@ def _how_many(line: Line) -> str:
 
 
 def _property(word: str, prop: Property) -> str:
-    return f"`{word}` {_units(prop.dimension) if prop.dimension else 'POSITION'} – {prop.says}{_only(prop.only)}"
+    quantity = _units(prop.dimension) if prop.dimension else "POSITION"
+    return f"`{word}` {quantity}{f' {quantity}' if prop.then else ''} – {prop.says}{_only(prop.only)}"
 
 
 def _only(sorts: tuple[str, ...]) -> str:

@@ -143,10 +143,13 @@ class Line(NamedTuple):
 
 
 class Property(NamedTuple):
-    """A line of a block without a colon: a quantity of ``dimension``, or a name where ``dimension`` is empty."""
+    """A line of a block without a colon: a quantity of ``dimension``, or a name where ``dimension`` is empty. ``then``
+    is the fact of a second quantity behind the first, of the same dimension.
+    """
 
     fact: str
     dimension: str = ""
+    then: str = ""
     only: tuple[str, ...] = ()
     says: str = ""
 

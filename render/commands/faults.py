@@ -60,5 +60,7 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     for name in chosen:
         for way in operation.unfollowed(name):
             say(f"faults were not followed in {name} {way}")
-    if operation.alternating:
-        say(f"alternating current is not solved: {', '.join(operation.alternating)}")
+    for name in chosen:
+        point = operation.points.get(name)
+        for winding, why in point.flow.left_out if point is not None else ():
+            say(f"alternating current of {winding} is left out in {name}: {why}")

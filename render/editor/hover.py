@@ -123,7 +123,7 @@ def _state(known: Understood, mention: Occurrence) -> Iterator[str]:
     state = known.harness.states.get(mention.name)
     if state is None:
         return
-    settings = ", ".join(f"{control} {position}" for control, position in state.settings)
+    settings = ", ".join(f"{control} {position}" for control, position in state.in_numbers)
     yield f"**{state.name}**: {settings or 'everything at rest'}"
     if not known.sound:
         yield NOT_WORKED_OUT

@@ -11,7 +11,7 @@ from ...checks.behaviour.when import when
 from ...checks.operation.load_status import load_status
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.paths import steps_over
-from ...lang.model.parts import Connector, Fuse, Ground, Load, Switch
+from ...lang.model.parts import Connector, Element, Fuse, Ground, Load, Switch
 from ...lang.model.wires import End
 from ...lang.search.walks import reachable
 from ...lang.vocabulary.kinds import KINDS
@@ -85,6 +85,11 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
     study = known.study
     if branch.branch_type.consumes and branch.branch_type not in (BranchType.SENSOR, BranchType.RESISTOR):
         yield f"`{branch.key}` {_live(study, branch)}"
+        yield from _alternating(study, branch)
+        yield from _stored(study, branch)
+        return
+    if branch.branch_type is BranchType.WINDING:
+        yield from _alternating(study, branch)
         return
     peak = study.operation.loading(branch.key).held
     if peak.amps > 0.0 and branch.branch_type in (
@@ -102,6 +107,23 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
         if isinstance(part, Fuse) and lasting.amps < peak.amps:
             text += f"; continuous up to {number(lasting.amps)} A"
         yield text
+
+
+def _alternating(study: Study, branch: Branch) -> Iterator[str]:
+    """What a winding gives, and what hangs on one gets, rms, in the named states."""
+    if branch.branch_type is not BranchType.WINDING and branch.key not in study.operation.alternating:
+        return
+    for name, point in study.operation.points.items():
+        if point.flow.windings and (amps := abs(point.amps(branch.key))) > 0.0:
+            yield f"`{branch.key}` in {name}: {number(abs(point.across(branch.key)))} V, {number(amps)} A rms"
+
+
+def _stored(study: Study, branch: Branch) -> Iterator[str]:
+    """What an ignition coil has to give a spark: half of its inductance times the square of its current."""
+    item = branch.item
+    if isinstance(item, Element) and item.henries is not None and item.ohms:
+        amps = branch.made_for(study.harness.volts) / item.ohms
+        yield f"`{branch.key}` stores up to {number(500.0 * item.henries * amps**2)} mJ at {number(amps)} A"
 
 
 def _live(study: Study, branch: Branch) -> str:

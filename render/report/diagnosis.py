@@ -183,7 +183,7 @@ def _reading(row: Expected) -> str:
 
 def setting(measured: Measurement) -> str:
     """How the meter is set."""
-    return f"DC volts, range {measured.range:.0f} V"
+    return f"{'AC' if measured.alternating else 'DC'} volts, range {measured.range:.0f} V"
 
 
 def _whose(row: Expected, ambiguity_groups: Sequence[AmbiguityGroup]) -> str:

@@ -92,13 +92,29 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     if hot:
         brief = f", after {shown(table.seconds)} s" if table.seconds is not None else ""
         yield _grid((f"hottest wires{brief}", "A rms", "drop", "degC", "to limit"), [_wire(row) for row in hot])
-    yield Text(f"  {_balance(table)}")
+    if any(row.share is None for row in table.sources):
+        yield Text(f"  {_balance(table)}")
     if table.weak_fields:
         weak = ", ".join(table.weak_fields)
         yield Text(f"  a weak field may let less come than is shown: {weak}; what a field allows is not solved")
-    if len(solved) < len(table.loads):
-        unsolved = ", ".join(row.name for row in table.loads if row.word == "alternating")
-        yield Text(f"  alternating current is not solved: {unsolved}")
+    yield from (Text(f"  {line}") for line in _left_out(table))
+
+
+def _left_out(table: StateTable) -> Iterable[str]:
+    """What the numbers of a state leave out, and how to come by it."""
+    for name, why in table.left_out:
+        yield f"left out: alternating current of {name}, since {why}"
+    if unsolved := ", ".join(row.name for row in table.loads if row.word == "alternating"):
+        yield f"left out with it: {unsolved}"
+    if table.left_out:
+        from ...checks.ac.windings import HOW_TO_MEASURE
+
+        yield f"to measure: {HOW_TO_MEASURE}"
+    if table.by_watts:
+        named = ", ".join(table.by_watts)
+        yield f"from its W alone, and so a rough figure: {named}; measure its open volts and short amps"
+    for name, amps in table.limited:
+        yield f"{name} limits the voltage and takes {_amps(amps)} A for that; one that shorts the winding takes more"
 
 
 def _gets_something(row: LoadRow) -> bool:

@@ -121,6 +121,13 @@ def test_a_harness_without_a_source_says_what_to_write(tmp_path: Path, command: 
     assert "has no source, so nothing in it is live: write one, such as: source BAT battery at TRAY" in found.stderr
 
 
-def test_alternating_current_is_said_not_to_be_solved() -> None:
-    found = run("faults", str(SPECS / "small" / "magneto-single.loom"))
-    assert "alternating current is not solved: HEAD.dip" in found.stderr
+def test_alternating_current_that_is_left_out_is_said_to_be(tmp_path: Path) -> None:
+    text = (SPECS / "small" / "magneto-single.loom").read_text("utf-8")
+    assert run("faults", str(SPECS / "small" / "magneto-single.loom")).stderr == ""
+    file = tmp_path / "magneto.loom"
+    file.write_text(text.replace("winding light 65 W", "winding light"))
+    found = run("faults", str(file))
+    assert (
+        "alternating current of MAG.light is left out in riding: open volts and short amps of MAG.light are not in the "
+        "file"
+    ) in found.stderr

@@ -159,7 +159,7 @@ def test_a_rated_voltage_stands_on_an_element_or_a_coil_and_a_place_on_the_part(
             "`a` cannot have `0 V`",
             "more than 0, and no number beyond what a motorcycle has",
         ),
-        ("load L { stop-lead at 6 V: 1 2 }", "unknown-word", "`at` says nothing about `stop-lead`", "nothing more"),
+        ("load L { stop-lead at 6 V: 1 2 }", "unknown-word", "`at` says nothing about `stop-lead`", "`half`"),
     ],
 )
 def test_a_rated_voltage_in_the_wrong_place_or_form(line: str, kind: str, message: str, expected: str) -> None:

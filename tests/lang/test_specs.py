@@ -115,8 +115,8 @@ def test_the_rebuild_says_what_it_replaces_and_keeps_ignition_and_charging() -> 
 
 def test_small_ones_show_the_span() -> None:
     small = [read_file(str(path)).harness for path in sorted((SPECS / "small").glob("*.loom"))]
-    assert len(small) == 6
-    assert {(h.volts, h.grounded) for h in small} == {(6.0, "positive"), (12.0, "negative")}
+    assert len(small) == 8
+    assert {(h.volts, h.grounded) for h in small} == {(6.0, "negative"), (6.0, "positive"), (12.0, "negative")}
     kinds = [{part.kind for part in h.parts.values()} for h in small]
     assert sum("capacitor" in k for k in kinds) == 3  # one smooths, two are condensers of points
 

@@ -24,8 +24,15 @@ from loomwright.lang.model.harness import Harness
 SPECS = Path(__file__).parents[2] / "specs"
 WHOLE = [SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom"))]
 
-UNMAPPED = {"magneto-single.loom": {"MAG.light"}}
-"""What ngspice is not asked of: alternating windings, which are not solved here either. All else must be mapped."""
+UNMAPPED = {
+    "magneto-single.loom": {"MAG.light"},
+    "six-volt-magneto.loom": {"MAG.light", "MAG.charge", "SPARK.primary"},
+    "trail-bike.loom": {"MAG.light", "MAG.exciter"},
+}
+"""What ngspice is not asked of here: alternating windings, which have tests of their own. All else must be mapped."""
+
+FAULTS = [path for path in WHOLE if path.name != "six-volt-magneto.loom"]
+"""Time steps make each fault of that one cost as much as all of another; the trail bike has windings, too."""
 
 
 @settings(max_examples=60)
@@ -56,7 +63,7 @@ def test_the_specs_in_every_state(path: Path) -> None:
         assert unmapped == UNMAPPED.get(path.name, set()), name
 
 
-@pytest.mark.parametrize("path", WHOLE, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", FAULTS, ids=lambda path: path.name)
 def test_a_sample_of_faults_in_every_state(path: Path) -> None:
     """Openings and shorts to ground, each as it is once all is at rest again."""
     program = require_tool("ngspice")

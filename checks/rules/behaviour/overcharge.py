@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.ids import End
 from ....lang.model.conditions import BY_ITSELF
@@ -11,6 +11,8 @@ from ....lang.model.parts import Regulator, Source
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import largest
 from ....lang.records import dataclass
+from ....lang.search.walks import closure
+from ...dc.devices import USUAL_AMP_HOURS, UnsolvableError
 from ...dc.relay_fixed_point import HIGHEST_SHARE, senses
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.charging import charging_output, sensed_there
@@ -27,7 +29,90 @@ LEAD_CELL, LITHIUM_CELL = 2.1, 3.3
 """V of a charged cell at rest: by these the cells of a battery are counted."""
 
 
+GENTLE, HARD = 0.1, 0.2
+"""Of its Ah, A for hours: from where on a battery of lead that is full gasses, and boils dry (ours)."""
+
+
 def find(study: Study) -> Iterator[Finding]:
+    yield from _regulated(study)
+    if study.winding_lamps is not None:
+        yield from _by_half_waves(study)
+
+
+def _by_half_waves(study: Study) -> Iterator[Finding]:
+    """Batteries that a winding charges through a diode: at most speed, with everything off but the key."""
+    operation = study.operation
+    for supply in study.circuit.supplies:
+        battery = study.harness.parts.get(supply.name)
+        if supply.kind != "battery" or not isinstance(battery, Source):
+            continue
+        points = [point for point in _unregulated(study) if -point.mean_amps(supply.key) > 0.0]
+        if not points:
+            continue
+        worst = largest(points, key=lambda point: -point.mean_amps(supply.key))
+        amps, volts = -worst.mean_amps(supply.key), worst.across(supply.key)
+        most, figure = _most(battery, study.harness.volts)
+        hours = battery.amp_hours or USUAL_AMP_HOURS
+        if amps <= GENTLE * hours and volts <= most:
+            continue
+        hard = amps > HARD * hours or volts > most
+        windings = tuple(sorted(worst.flow.windings & _on(study, supply.plus[0])))
+        yield RULE.found(
+            "half-wave",
+            battery.span,
+            facts={
+                "battery": battery.name,
+                "windings": windings,
+                "current": Quantity(amps, "A"),
+                "voltage": Quantity(volts, "V"),
+                "limit": Quantity((HARD if hard else GENTLE) * hours, "A"),
+                "most": Quantity(most, "V"),
+                "with": tuple(f"{name} {at}" for name, at in worst.differing),
+            },
+            about=(battery.name, *dict.fromkeys(operation.circuit.by_key[key].part for key in windings)),
+            level=Level.ERROR if hard else Level.WARNING,
+            state=worst.state,
+            fix="half-wave",
+            figures=(
+                Figure("charging current", amps, "A"),
+                Figure("allowed", (HARD if hard else GENTLE) * hours, "A"),
+                Figure("battery", volts, "V"),
+            ),
+            source=f"{SHARES_OF_CAPACITY}; {law_source(figure)}",
+        )
+
+
+def _on(study: Study, pole: End) -> frozenset[str]:
+    """The windings that copper, contacts and diodes join to a battery's pole past no ground, by key."""
+    circuit = study.circuit
+    of, near = circuit.nets.of, dict[int, list[int]]()
+    for edge in circuit.nets.switched:
+        near.setdefault(edge.a, []).append(edge.b)
+        near.setdefault(edge.b, []).append(edge.a)
+    grounds = {of[supply.minus] for supply in circuit.supplies}
+    met = closure([of[pole]], lambda net: near.get(net, ()) if net not in grounds else ()) - grounds
+    return frozenset(s.name for s in circuit.supplies if s.kind == "winding" and any(of[p] in met for p in s.plus))
+
+
+def _unregulated(study: Study) -> Iterator[OperatingPoint]:
+    """Points at which windings are solved and no machine of direct current gives: named states, then most speed with
+    the key out or in each of its positions.
+    """
+    operation = study.operation
+    keys = [control for control in study.circuit.controls.values() if control.key]
+    named = list(operation.points.values())
+    tried = [{"engine": "fast"}, *({key.name: at, "engine": "fast"} for key in keys for at in key.positions)]
+    for positions in tried:
+        try:
+            named.append(operation.at(positions))
+        except UnsolvableError:
+            continue
+    for point in named:
+        if point.flow.windings and not point.flow.situation.machines and not point.shorted and not point.momentary:
+            yield point
+
+
+def _regulated(study: Study) -> Iterator[Finding]:
     points = [
         point
         for point in study.operation.points.values()
@@ -133,6 +218,8 @@ def _blind(study: Study, point: OperatingPoint) -> _Blind | None:
     return None
 
 
+SHARES_OF_CAPACITY: Final = "0.1 and 0.2 A for each Ah: Loomwright's limit"
+
 RULE = Rule(
     name="overcharge",
     level=Level.ERROR,
@@ -143,7 +230,8 @@ RULE = Rule(
     protection or catches fire, and lamps fail early. The usual cause is a regulator whose sense lead or ground is off:
     the alternator or dynamo then runs unregulated at full output.""",
     source="2.5 V a cell of lead, 3.65 V a cell of lithium: common practice, no source; the maker's figure comes first",
-    formula="found where voltage of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, no button held",
+    formula="found where voltage of the battery > cells x 2.5 V (lithium 3.65 V), engine turning, no button held; by "
+    "half waves without a regulator at 0.1 A for each Ah (warning) and 0.2 A (error), most speed, lights off",
     cautions="A battery that has boiled gives off explosive gas and acid: ventilate, no sparks, wear goggles. Ride no "
     "further: what is overcharged swells, and lithium can catch fire.",
     says={
@@ -151,6 +239,8 @@ RULE = Rule(
         "connected, so {machine} charges it without regulation",
         "sense-reversed": "{battery} is charged at more than {limit} with the engine {engine}: {terminal} and {other} "
         "(sense) are swapped, so {machine} charges it without regulation",
+        "half-wave": "{battery} is charged with {current} by {windings} and comes to {voltage} ({with...}): no "
+        "regulator limits it, and {limit} for hours or more than {most} boils it dry",
         "regulated": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: the "
         "regulator is set to {held}[ ({by})]",
     },
@@ -163,6 +253,8 @@ RULE = Rule(
         "current",
         "sense-reversed": "swap the wires at {terminal} and {other}, or on the `sense` line, where the + side comes "
         "first",
+        "half-wave": "fit a regulator that limits the winding or the charge, or a larger battery; ride with the lights "
+        "on until then",
         "regulated": "measure the voltage at {battery} with the engine running and write it in `regulated`; replace "
         "the regulator if it is above {limit}",
     },

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ....lang.quantities.quantity import Quantity, shown
-from ...behaviour.lamps_on_windings import TOO_MUCH, exchanged, too_large
+from ...behaviour.lamps_on_windings import TOO_MUCH, exchanged, off_volts, too_large
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
+    misled = {each.element.key for each in off_volts(study.copper)}  # by the volts of its winding
     for fed in too_large(study.copper):
+        if fed.lamp.key in misled:
+            continue
         if exchanged(study.copper, fed) is not None:
             continue  # exchanged-windings says so
         winding, lamp = fed.winding, fed.lamp

@@ -68,6 +68,8 @@ def _of_elements(study: Study) -> Iterator[Finding]:
             made_for = branch.made_for(system)
             if made_for == system or branch.branch_type not in _TOLD or _is_starter(study, branch):
                 continue
+            if branch.key in study.operation.alternating:
+                continue  # what a winding gives depends on the speed: overvoltage, exchanged-windings
             # A coil behind a ballast gets the full voltage while the engine is cranked, and that is meant.
             if study.behaviour.straight_on(branch.key):
                 least, most = _near(system)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
-from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import owner_of
 from ....lang.diagnostics.diagnostic import Note, Span
 from ....lang.model.parts import Capacitor, Connector, Flasher, Fuse, Regulator, Source, Unit
 from ....lang.quantities.quantity import Quantity
 from ....lang.records import dataclass
+from ...ac.windings import BOTH, HOW_TO_MEASURE, OPEN, SHORT
 from ...behaviour import ImpossibleStateError
 from ...behaviour.histories import said
 from ...dc.devices import reference_volts
@@ -73,7 +73,11 @@ GAPS: Final = {
     "not-sold": "opening times of {owners} at {rating}: sold from {least} to {most}, multiples of these taken",
     "form": "form of {owners}: blade assumed, no opening times on a dead short are known of so large a glass fuse",
     "contacts": "contacts of {owners} for {rating}: none in the table, wire sizes in them not checked",
-    "winding": "alternating current of {owners}: not calculated, nor in what is connected to it",
+    "winding": "alternating current of {owners}: not calculated, nor in what is connected to it, for want of {what}",
+    "winding-rough": "{what} of {owners}: {instead} taken; what its lamps get at idling speed, what it charges and "
+    "what a box on it gets are not calculated",
+    "winding-taken": "{what} of {owners}: {instead} assumed",
+    "winding-state": "alternating current of {owners} in state {state}: {why}",
 }
 """What was not checked, and what was taken instead."""
 
@@ -86,7 +90,8 @@ ADVICE: Final = {
     "wire": "compare the figures of the maker of this wire, or use a size that the table has",
     "fuse": "compare the curve of the maker of this fuse, or fit a fuse of a form and rating that the table has",
     "contacts": "compare the range of wire sizes that the maker of its contacts gives",
-    "winding": "measure its alternating voltage with the engine running",
+    "winding": f"measure what is missing and write it on the winding's line: {HOW_TO_MEASURE}",
+    "winding-state": "measure its alternating voltage on the motorcycle in that state",
 }
 """What to do about it, in the order in which it is stated."""
 
@@ -101,7 +106,8 @@ ADVISED: Final = {
     "wire": ("ampacity", "thin", "thick", "resistance"),
     "fuse": ("no-times", "ends-early", "not-sold"),
     "contacts": ("contacts",),
-    "winding": ("winding",),
+    "winding": ("winding", "winding-rough", "winding-taken"),
+    "winding-state": ("winding-state",),
 }
 """Which advice fits which gaps."""
 
@@ -305,9 +311,27 @@ def _contacts(study: Study) -> Iterator[Gap]:
 
 
 def _windings(study: Study) -> Iterator[Gap]:
-    for branch in study.circuit.branches:
-        if branch.branch_type is BranchType.WINDING:
-            yield _gap(branch.key, "winding", branch.span)
+    """What a winding's line lacks, and the states in which nothing steady was found for another reason."""
+    if study.winding_lamps is None:
+        return
+    from ...ac.equations import WoundEquations
+
+    network = study.operation.network
+    assert isinstance(network, WoundEquations)  # noqa: S101 - a harness with a winding has these
+    known = {coil.winding for coil in network.coils}
+    for each in network.wanted:
+        span = study.circuit.by_key[each.winding].span
+        if each.instead and each.what in (OPEN, SHORT, BOTH):
+            yield _gap(each.winding, "winding-rough", span, what=each.what, instead=each.instead)
+        elif each.instead:
+            yield _gap(each.winding, "winding-taken", span, what=each.what, instead=each.instead)
+        elif each.winding not in known:
+            yield _gap(each.winding, "winding", span, what=each.what)
+    lacking = {str(each.winding) for each in network.wanted}
+    for name, point in study.operation.points.items():
+        for key, why in point.flow.left_out:
+            if key not in lacking and not (lacking and point.engine == "idling"):
+                yield _gap(key, "winding-state", study.harness.states[name].span, state=name, why=why)
 
 
 def _span(study: Study, owner: str) -> Span:

@@ -17,7 +17,7 @@ from ...study import Study
 from ...tables.spares import spare_rating
 
 if TYPE_CHECKING:
-    from ...ac.stator_leads import Alternating
+    from ...conductors.stator_leads import Alternating
 
 
 def find(study: Study) -> Iterator[Finding]:

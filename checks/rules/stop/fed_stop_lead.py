@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Direction
+from ....lang.circuit.branch_types import BranchType, Direction
 from ....lang.circuit.ids import End
 from ....lang.circuit.paths import steps_over
 from ....lang.model.parts import Load, Unit
 from ....lang.quantities.quantity import Quantity
 from ....lang.search.walks import reachable
 from ...behaviour.by_numbers import bleeding, solved
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -35,6 +36,9 @@ def find(study: Study) -> Iterator[Finding]:
                 continue
             lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             shown = behaviour.may(behaviour.fed(lead))
+            if shown is None and (found := _on_lighting(study, part, lead)) is not None:
+                yield found
+                continue
             if shown is None:
                 yield from _through_loads(study, part, lead, back)
                 continue
@@ -46,6 +50,25 @@ def find(study: Study) -> Iterator[Finding]:
                 shown=shown,
                 path=behaviour.feed(shown, lead),
             )
+
+
+def _on_lighting(study: Study, part: Load | Unit, lead: End) -> Finding | None:
+    """A stop lead that copper connects to a winding that lamps are on: that lights nothing while it is stopped, and
+    feeds the box's coil while it is not.
+    """
+    joined, in_some = study.copper.fused, study.copper.switched
+    for winding in (s for s in study.circuit.supplies if s.kind == "winding"):
+        ends = [*winding.plus, winding.minus]
+        if joined.same(lead, winding.minus) or not any(joined.same(lead, end) for end in winding.plus):
+            continue
+        lit = any(
+            branch.branch_type is BranchType.LAMP and any(in_some.same(branch.a, end) for end in ends)
+            for branch in study.circuit.branches
+        )
+        if lit:
+            facts: dict[str, Fact] = {"lead": lead, "winding": winding.name}
+            return RULE.found("lighting", part.span, facts=facts, about=(part.name, winding.part))
+    return None
 
 
 def _through_loads(study: Study, part: Load | Unit, lead: str, back: str) -> Iterator[Finding]:
@@ -105,10 +128,12 @@ RULE = Rule(
     cautions="Measure with the engine off: while it turns, the kill wire of a magneto can give you a shock.",
     says={
         "fed": "kill wire {lead} is connected to a live feed",
+        "lighting": "kill wire {lead} is connected to {winding}, which feeds lamps",
         "through-loads": "kill wire {lead} has {volts} on it through {loads}",
         "through-others": "kill wire {lead} has {volts} on it through other loads",
     },
     fixes={
+        "lighting": f"disconnect {{lead}} from {{winding}}, {ONLY_GROUNDED}",
         "fed": f"disconnect {{lead}} from the feed along the path above, {ONLY_GROUNDED}",
         "through-loads": f"disconnect {{loads}} from {{lead}}, {ONLY_GROUNDED}",
         "through-others": f"disconnect every load from {{lead}}, {ONLY_GROUNDED}",

@@ -31,11 +31,12 @@ from .pin_box import Pin, pin_box
 
 
 def sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
-    """A sensor between two leads of one unit hangs below it: both its leads come from above."""
+    """A sensor between two leads of one unit hangs below it: both its leads come from above. A pick-up is a coil."""
     lines = stated(ohms(part.ohms))
+    glyph = glyphs.winding() if part.system == "ignition" else glyphs.sensor()
     if not all(End(part.name, terminal) in around.currents.still for terminal in signal):
-        return two_ended(part, glyphs.sensor(), *signal, lines, around)
-    body = [Column(glyphs.sensor(), (signal[0],), (signal[1],))]
+        return two_ended(part, glyph, *signal, lines, around)
+    body = [Column(glyph, (signal[0],), (signal[1],))]
     sides: dict[str, Side] = {signal[0]: "top", signal[1]: "top"}
     symbol = columns(part.kind, part.name, [*label(part), *lines], body, sides=sides)
     return drawn(part, symbol, " ".join([part.kind, *lines]))

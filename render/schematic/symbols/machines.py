@@ -31,7 +31,14 @@ def source(part: Source, around: Around) -> Drawn:
         caption = stated("field", ohms(own.ohms))
         body.append(upright(part, glyphs.winding(), own.plus, own.minus, around, caption))
     for winding in part.windings:
-        caption = stated(winding.name, with_unit(winding.watts, "W"), "floating" if winding.floating else "")
+        caption = stated(
+            winding.name,
+            with_unit(winding.watts, "W"),
+            f"open {number(winding.measured.volts)} V" if winding.measured.volts is not None else "",
+            f"short {number(winding.measured.amps)} A" if winding.measured.amps is not None else "",
+            f"on the core of {winding.core}" if winding.core else "",
+            "floating" if winding.floating else "",
+        )
         if len(winding.terminals) == 2:
             body.append(upright(part, glyphs.winding(), *winding.terminals, around, caption))
         else:
@@ -59,7 +66,7 @@ def rectifier(part: Rectifier, around: Around) -> Drawn:
     lines = stated(
         with_unit(part.output.watts, "W") if part.output else "",
         with_unit(part.amps, "A"),
-        "shunt" if part.shunt else "",
+        part.control or "",
         with_unit(part.regulated, "V"),
     )
     symbol = columns("rectifier", part.name, [*label(part), *lines], body, sides=sides_of(body))

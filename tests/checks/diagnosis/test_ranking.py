@@ -38,7 +38,11 @@ from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
 
 SPECS = Path(__file__).parents[3] / "specs"
-DEMOS = (SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom")))
+MAGNETOS = {"six-volt-magneto", "trail-bike"}
+"""Each fault of these is solved for itself, by time steps: too many for these tests, which have a magneto too."""
+
+SMALL = sorted(path for path in (SPECS / "small").glob("*.loom") if path.stem not in MAGNETOS)
+DEMOS = (SPECS / "stock.loom", SPECS / "rebuild.loom", *SMALL)
 MOST_READINGS = 16
 """Nobody takes more to find one fault among some dozens. Twelve is the most that was seen, where one dead relay coil
 is all that is told: what is likely is parted first, and the unlikely ones are many.
@@ -135,8 +139,6 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
     for outcome, seen in some_of(broken(found), 3):
-        if any(s.thing in found.ways.sweep.operation.alternating for s in seen):
-            continue
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
@@ -555,7 +557,7 @@ def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
         ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.3 V at most"),
         ("stock", "riding-dip", "-9.1 V at HEAD.56b", "put the red lead on HEAD.56b and the black one on BAT.-"),
         ("stock", "riding-dip", "-1 V across HEAD.dip", "put the red lead on HEAD.56b and the black one on HEAD.31"),
-        ("small/magneto-single", "riding", "HEAD.dip dead", "HEAD.dip runs on alternating current"),
+        ("small/magneto-single", "riding", "30 V at HEAD.56b", "more than there is in riding"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: str, said: str) -> None:
@@ -564,14 +566,25 @@ def test_what_cannot_be_is_refused_with_what_can(name: str, state: str, seen: st
     assert said in str(raised.value)
 
 
+def test_lamps_on_a_winding_have_suspects_like_all_others() -> None:
+    """AC volts between the connector and the frame part the winding's lead from the lamp's."""
+    found = demo("small/magneto-single", "riding")
+    diagnosis = asked(found, "HEAD.dip dead", "REAR.tail live")
+    assert {s.fault.key for s in diagnosis.suspects if s.mode == "open"} >= {"wire 8", "wire 11", "HEAD.dip"}
+    assert not any(s.fault.key in ("wire 4.1", "C-MAG.2") for s in diagnosis.suspects)  # the tail lamp is lit by it
+    assert diagnosis.next is not None
+    assert diagnosis.next.alternating
+
+
 def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
-    """What to read instead: AC volts where it was asked about, then the winding's ohms; and where its values are."""
+    """Of a winding of which nothing is known: what to read instead, then the winding's ohms, and where they stand."""
     known = (
         "which is not solved: neither its state nor its voltage can be given. Set the meter to AC volts and read from "
         "HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, measure the winding's resistance "
         "from MAG.59 to MAG.31. The maker's manual has the values."
     )
-    found = demo("small/magneto-single", "riding")
+    text = (SPECS / "small" / "magneto-single.loom").read_text("utf-8").replace("winding light 65 W", "winding light")
+    found = Diagnoser(Sweep(Operation(build_circuit(read_text(text).harness))), "riding")
     for seen, who in (
         ("HEAD.dip dead", "HEAD.dip runs on alternating current, "),
         ("3 V at HEAD.56b", "3 V at HEAD.56b: HEAD.56b has alternating current, "),

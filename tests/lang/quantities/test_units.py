@@ -21,7 +21,15 @@ from loomwright.lang.quantities.units import (
     unit_name,
 )
 
-PINT_NAMES = {"%": "percent", "mm2": "millimetre ** 2", "s": "second", "Ah": "ampere_hour", "F": "farad", "m": "metre"}
+PINT_NAMES = {
+    "%": "percent",
+    "mm2": "millimetre ** 2",
+    "s": "second",
+    "Ah": "ampere_hour",
+    "F": "farad",
+    "m": "metre",
+    "mH": "millihenry",
+}
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ from ...lang.model.parts import Rectifier, Source
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import exceeds
 from ...lang.records import dataclass
+from ..ac.windings import StatorOf, short_amps, stator_of
 from ..protection.isolation import joined_to, way_back
 from ..tables.stators import stator_factor
 
@@ -65,6 +66,9 @@ def _rectified(protection: Protection) -> Iterator[Alternating]:
         part = parts.get(supply.name)
         if not isinstance(part, Rectifier) or not supply.phases:
             continue
+        if (measured := stator_of(circuit, supply)) is not None:
+            yield from _measured_leads(circuit, part, supply, measured, stators)
+            continue
         direct = protection.machine_amps(supply)
         if direct is None:
             continue  # no watts are written: `not-judged` lists it
@@ -81,10 +85,32 @@ def _rectified(protection: Protection) -> Iterator[Alternating]:
                 )
 
 
+def _measured_leads(
+    circuit: Circuit, part: Rectifier, supply: Supply, measured: StatorOf, stators: Collection[End]
+) -> Iterator[Alternating]:
+    """The leads of a stator that was measured. A shunt regulator shorts it whatever is on, at most speed too; behind a
+    series one they carry what the battery takes of it.
+    """
+    from ..ac.rectified import direct_amps
+
+    most = measured.source.speeds[1]
+    if part.control == "series":
+        direct = direct_amps(measured.kind, measured.line, part.regulated or 0.0, most)
+        factor = stator_factor(len(supply.phases))
+        amps, by = factor.value * direct, f"to {part.name} at full output"
+        source = f"{shown(factor.value)} times {shown(direct)} A: {factor.cited}"
+    else:
+        amps, by = short_amps(measured, most), f"to {part.name}, whose regulator shorts them"
+        source = f"open volts and short amps of {measured.source.name}, at {shown(100.0 * most)} % of running speed"
+    for phase in supply.phases:
+        for branch in _in_every_way(circuit, [phase], stators, frozenset()):
+            yield Alternating(branch, amps, by, part.name, source)
+
+
 def _wound(operation: Operation) -> Iterator[Alternating]:
     """The leads between an alternating winding and the loads on it, each alone and together in each named state."""
     circuit = operation.circuit
-    for winding in (s for s in circuit.supplies if s.kind == "winding"):
+    for winding in (s for s in circuit.supplies if s.kind == "winding" and s.name not in _measured(operation)):
         most = _most(circuit, winding)
         for load in _hanging(operation, winding, frozenset()):
             yield from _shared(operation, winding, [load], most, "", frozenset())
@@ -97,6 +123,16 @@ def _wound(operation: Operation) -> Iterator[Alternating]:
             lit = _hanging(operation, winding, opened)
             if len(lit) > 1:
                 yield from _shared(operation, winding, lit, most, point.state, opened)
+
+
+def _measured(operation: Operation) -> frozenset[str]:
+    """The windings that are solved from what was measured of them: their leads are judged with all others."""
+    from ..ac.equations import WoundEquations
+
+    network = operation.network
+    if not isinstance(network, WoundEquations):
+        return frozenset()
+    return frozenset(str(coil.winding) for coil in network.coils if not coil.estimated)
 
 
 def _most(circuit: Circuit, winding: Supply) -> float | None:

@@ -1,0 +1,302 @@
+"""A circuit with windings as numbers: the same questions, answered by what repeats with every turn.
+
+Direct current is solved as ever. Where a winding gives something then, volts and amps of one period are found, by
+phasors where nothing bends and by time steps otherwise, and stand in the answer: what feels a mean has its mean, what
+is warmed its root of the mean square. A stator behind a rectifier is a source of direct current by its table.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.ids import End
+from ...lang.model.parts import Regulator, Source
+from ..dc import devices as elements
+from ..dc.device_models import LEAK, Breakpoint, Curve
+from ..dc.nodal_equations import NodalEquations
+from ..tables import device_constants as figures
+from .coils import Coil, coils
+from .phasors import phasors
+from .rectified import direct_amps
+from .time_steps import time_steps
+from .windings import (
+    BOTH,
+    OPEN,
+    SHORT,
+    StatorOf,
+    coils_of,
+    couplings,
+    from_measured,
+    key_of,
+    sources,
+    speed_of,
+    stator_impedance,
+)
+from .wound import Limiter, NotPeriodicError, Wound
+from .wound_flow import WoundFlow
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import BranchId
+    from ..dc.flow import Flow
+    from ..dc.situation import Running, Situation
+    from .windings import CoilOf, Wanted
+    from .wound import Periodic
+
+TABLE_POINTS = 41
+"""Volts at which a stator's amps are taken from the table, from 0 to its open peak."""
+
+
+class WoundEquations(NodalEquations):
+    """The numbers of a circuit with windings; see ``checks.dc.nodal_equations``."""
+
+    periodic = True
+
+    def __init__(
+        self, circuit: Circuit, like: NodalEquations | None = None, resisting: Iterable[tuple[str, float]] = ()
+    ) -> None:
+        super().__init__(circuit, like, resisting)
+        self.batteries = [(supply, self._gassing(supply, curve)) for supply, curve in self.batteries]
+        self._solved: dict[object, WoundFlow | None] = {}
+
+    def _gassing(self, supply: Supply, curve: Curve) -> Curve:
+        """A battery of lead that begins to gas: from there on more current hardly lifts its volts.
+
+        Behind a regulator it never comes there; on a bare half wave a straight law would lift one of 6 V to 10 V.
+        """
+        part = self.circuit.harness.parts[supply.name]
+        if not isinstance(part, Source) or part.lithium:
+            return curve
+        known, cells = figures.laws(), self.circuit.harness.volts / 2.0
+        share = (part.amp_hours or elements.USUAL_AMP_HOURS) * known.gassing_slope / cells
+        return replace(curve, breakpoints=(*curve.breakpoints, Breakpoint(known.gassing_cell * cells, share)))
+
+    # --- windings ----------------------------------------------------------------------------------------------------
+    @cached_property
+    def _all(self) -> tuple[tuple[CoilOf, ...], tuple[Wanted, ...]]:
+        found: list[CoilOf] = []
+        wanted: list[Wanted] = []
+        for source in sources(self.circuit):
+            made, lack = coils_of(self.circuit, source)
+            bare = {key for key in (each.winding for each in made) if self._is_bare(key)}
+            found += (each for each in made if each.winding in bare)
+            wanted += (each for each in lack if self._is_bare(each.winding))
+        return tuple(found), tuple(wanted)
+
+    def _is_bare(self, key: BranchId) -> bool:
+        """Whether a winding is not behind a rectifier: the two are no pair of terminals that anything joins."""
+        branch = self.circuit.by_key[key]
+        of = self.topology.nets.of
+        phases = {of[phase] for supply in self.circuit.supplies for phase in supply.phases}
+        return not (phases and self._near(branch.a) & phases and self._near(branch.b) & phases)
+
+    def _near(self, end: End) -> frozenset[int]:
+        """The nets that contacts join to a terminal in some position, diodes not among them."""
+        from ...lang.search.walks import closure
+
+        near: dict[int, list[int]] = {}
+        for edge in self.topology.nets.switched:
+            if edge.both:
+                near.setdefault(edge.a, []).append(edge.b)
+                near.setdefault(edge.b, []).append(edge.a)
+        ground = self.topology.nets.of.get(self.circuit.ground)
+        return frozenset(closure([self.topology.nets.of[end]], lambda net: near.get(net, ()) if net != ground else ()))
+
+    @property
+    def coils(self) -> tuple[CoilOf, ...]:
+        """The coils of all windings that are not behind a rectifier."""
+        return self._all[0]
+
+    @property
+    def wanted(self) -> tuple[Wanted, ...]:
+        """What the text would have to say of these."""
+        return self._all[1]
+
+    def left_out(self, engine: str, solved: frozenset[str]) -> tuple[tuple[str, str], ...]:
+        if engine == "off":
+            return ()
+        found = []
+        for supply in (s for s in self.circuit.supplies if s.kind == "winding"):
+            key = self._key(supply)
+            if key in self.circuit.by_key and key not in solved and self._is_bare(key):
+                found.append((str(key), self._why(key, engine)))
+        return tuple(found)
+
+    def _why(self, key: BranchId, engine: str) -> str:
+        lack = " and ".join(each.what for each in self.wanted if each.winding == key)
+        known = any(each.winding == key for each in self.coils)
+        if lack and not (known and engine == "cranking"):
+            return f"{lack} of {key} are not in the file"
+        if engine == "cranking":
+            return "the speed at which the engine is kicked over is not known"
+        others = " and ".join(
+            f"{each.what} of {each.winding}" for each in self.wanted if each.what in (OPEN, SHORT, BOTH)
+        )
+        return f"{others} are not in the file" if others else "no steady period was found"
+
+    def _key(self, supply: Supply) -> BranchId:
+        source = self.circuit.harness.parts[supply.part]
+        assert isinstance(source, Source)  # noqa: S101
+        return next(key_of(source.name, each) for each in source.windings if each.name == supply.winding)
+
+    @cached_property
+    def limiters(self) -> tuple[tuple[str, End, End, float], ...]:
+        """The limiters of windings: part, its two terminals, the V that it holds; those of lamps where unsaid."""
+        usual = elements.tested_volts(self.circuit.harness.volts)
+        return tuple(
+            (part.name, End(part.name, part.shunts[0]), End(part.name, part.shunts[1]), part.shunt_volts or usual)
+            for part in self.circuit.harness.parts.values()
+            if isinstance(part, Regulator) and part.shunts and part.name not in self.circuit.removed
+        )
+
+    @property
+    def watched(self) -> tuple[End, ...]:
+        ends = [End(part.name, end) for part in sources(self.circuit) for w in part.windings for end in w.terminals]
+        return (*ends, *(end for _, a, b, _ in self.limiters for end in (a, b)))
+
+    # --- solving -----------------------------------------------------------------------------------------------------
+    def turned(self, direct: Flow) -> Flow:
+        """A solved situation with what windings give put in."""
+        if not self.coils:
+            return direct
+        now = direct.situation
+        key = (now.conducting, now.asleep, now.resting, now.steady, now.machines, now.engine)
+        if key not in self._solved:
+            self._solved[key] = self._periodic(now, direct)
+        return self._solved[key] or direct
+
+    def _periodic(self, situation: Situation, direct: Flow) -> WoundFlow | None:
+        """One period; ``None`` where too little is known of the windings for this situation."""
+        import numpy as np
+
+        turning = self._turning(situation)
+        if turning is None:
+            return None
+        place, index = self.reduction.place, self.index
+
+        def at(end: End) -> int:
+            return place[index[end]]
+
+        present = [each for each in turning[0] if each.top in index and each.bottom in index]
+        joins = [(at(each.top), at(each.bottom)) for each in present]
+        matrix, chosen = self.reduced(situation, joins)
+        chosen = chosen.running(situation.machines, self.regulated)
+        made = coils(
+            [Coil(at(each.top), at(each.bottom), each.is_) for each in present],
+            tuple(couplings(tuple(present))),
+            turning[1],
+        )
+        fitted = [each for each in self.limiters if each[1] in index and each[2] in index]
+        limits = tuple(Limiter(at(a), at(b), volts) for _, a, b, volts in fitted)
+        wound = Wound(matrix, chosen.tops, chosen.bottoms, chosen.curves, made, limits)
+        try:
+            found = self._one_period(wound, direct, estimated=any(each.estimated for each in present))
+        except NotPeriodicError:
+            return None
+        if found is None:
+            return None
+        kept = np.asarray(found.volts.mean(axis=0), dtype=float)
+        return WoundFlow(
+            self, situation, kept, chosen, found, direct, tuple(present), tuple(name for name, *_ in fitted)
+        )
+
+    def _turning(self, situation: Situation) -> tuple[tuple[CoilOf, ...], float] | None:
+        """The coils and their speed, as a share of running; ``None`` where the figures do not tell what is asked.
+
+        What only watts are written of says nothing at idling speed. Machines of several speeds: that of the first.
+        """
+        owners = {each.winding.owner for each in self.coils}
+        speeds = [speed_of(source, situation.engine) for source in sources(self.circuit) if source.name in owners]
+        speed = speeds[0] if speeds else None
+        if speed is None:
+            return None
+        usable = self.coils if situation.engine != "idling" else tuple(c for c in self.coils if not c.estimated)
+        return (usable, speed) if usable else None
+
+    def _one_period(self, wound: Wound, direct: Flow, *, estimated: bool) -> Periodic | None:
+        """By phasors where no law bends, else by time steps; of coils by watts alone nothing is stepped."""
+        found = phasors(wound, direct.kept)
+        if found is None and not estimated:
+            found = time_steps(wound)
+        return found
+
+    # --- stators behind rectifiers -----------------------------------------------------------------------------------
+    def stator(self, supply: Supply, conducting: frozenset[str]) -> StatorOf | None:
+        """What a rectifier has of a measured stator while these contacts conduct; ``None``: none was measured."""
+        if not supply.phases:
+            return None
+        for source in sources(self.circuit):
+            found = self._of_phases(supply, source, conducting) or self._of_winding(supply, source, conducting)
+            if found is not None:
+                return found
+        return None
+
+    def _of_phases(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
+        leads = [End(source.name, phase) for phase in source.phases]
+        reached = {
+            lead for lead in leads for phase in supply.phases if self.topology.reaches(conducting, phase, (lead,))
+        }
+        if source.measured.volts is None or source.measured.amps is None or len(reached) < 2:
+            return None
+        if len(leads) == 2:
+            return StatorOf(source, "single", from_measured(source.measured, None, self.circuit.harness.volts)[0])  # type: ignore[index]
+        line = stator_impedance(source.measured)
+        return None if line is None else StatorOf(source, "three" if len(reached) == 3 else "single", line)
+
+    def _of_winding(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
+        for winding in source.windings:
+            ends = [End(source.name, winding.terminals[0]), End(source.name, winding.terminals[-1])]
+            if all(any(self.topology.reaches(conducting, p, (end,)) for p in supply.phases) for end in ends):
+                known = from_measured(winding.measured, None, self.circuit.harness.volts)
+                return None if known is None else StatorOf(source, "single", known[0])
+        return None
+
+    def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:
+        stator = self.stator(supply, conducting)
+        speed = speed_of(stator.source, engine) if stator is not None else None
+        if stator is None or speed is None:
+            return None
+        own = self.machines.field_siemens[supply.name] * self.regulated[supply.name]
+        return max(direct_amps(stator.kind, stator.line, self.regulated[supply.name], speed) + own, 1e-3)
+
+    def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:
+        stator = self.stator(supply, situation.conducting)
+        speed = speed_of(stator.source, situation.engine) if stator is not None else None
+        if stator is None or speed is None:
+            return super().machine_curve(supply, machine, situation)
+        held = self.regulated[supply.name]
+        peak = math.sqrt(2.0) * speed * stator.line.volts
+        volts = [peak * i / (TABLE_POINTS - 1) for i in range(TABLE_POINTS)]
+        points = [(v, direct_amps(stator.kind, stator.line, v, speed) + machine.ripple) for v in volts if v < held]
+        points.append((held, max(direct_amps(stator.kind, stator.line, held, speed), 0.0) + machine.ripple))
+        return held_at(points, held, elements.MACHINE_OHMS)
+
+    def can_give(self, machine: Running, situation: Situation, volts: float) -> float:
+        supply = next(s for s in self.circuit.supplies if s.name == machine.supply)
+        stator = self.stator(supply, situation.conducting)
+        speed = speed_of(stator.source, situation.engine) if stator is not None else None
+        if stator is None or speed is None:
+            return machine.lasting
+        return max(direct_amps(stator.kind, stator.line, volts, speed), 1e-3)
+
+
+def held_at(points: list[tuple[float, float]], held: float, ohms: float) -> Curve:
+    """A source of falling amps (V, A in the order of volts, the last at ``held`` V) whose regulator lets no more volts
+    than that come, behind ``ohms`` in ohm.
+    """
+    most = points[-1][1]
+    begins = held - most * ohms
+    kept = [(v, a) for v, a in points if v < begins - 1e-3]
+    kept.append((begins, most))
+    rises = [max((a - b) / (w - v), LEAK) for (v, a), (w, b) in pairwise(kept)] or [LEAK]
+    knees = [Breakpoint(v, after - before) for (v, _), before, after in zip(kept[1:], rises, rises[1:], strict=False)]
+    knees += [Breakpoint(begins, 1.0 / ohms - rises[-1]), Breakpoint(held, LEAK - 1.0 / ohms)]
+    first_volts, first_amps = kept[0]
+    return Curve(slope=rises[0], offset=-first_amps - rises[0] * first_volts, breakpoints=tuple(knees))

@@ -1,0 +1,190 @@
+"""A solved situation with windings in it: one period, as means for what feels these and as rms for what is warmed."""
+
+from __future__ import annotations
+
+from dataclasses import field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from ...lang.circuit.branch_types import BranchType
+from ...lang.records import dataclass
+from ..dc.connectivity import always
+from ..dc.flow import Flow
+from .wound import NotPeriodicError, Periodic, rms
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
+    from .coils import Floats
+    from .windings import CoilOf
+
+FEEL_THE_MEAN = frozenset(
+    (BranchType.COIL, BranchType.SUPPLY, BranchType.ELECTRONICS, BranchType.FIELD, BranchType.LED, BranchType.SENSOR)
+)
+"""Relays, units and light-emitting diodes follow the mean of what they get; all else is warmed or moved both ways."""
+
+
+MOSTLY = 0.5
+"""Of its rms, the mean of a current that is mostly alternating is less."""
+
+LEAST_READ = 0.05
+"""V between what is read and the mean, from which a terminal's volts are alternating (ours)."""
+
+HARDLY = 0.01
+"""A through a limiter, below which it does nothing."""
+
+
+@dataclass(frozen=True)
+class WoundFlow(Flow):
+    """``kept`` are means over the period ``periodic``; ``direct`` is the same without what windings give."""
+
+    periodic: Periodic = field(repr=False)
+    direct: Flow = field(repr=False)
+    coils: tuple[CoilOf, ...] = ()
+    limiters: tuple[str, ...] = ()
+
+    @cached_property
+    def waves(self) -> Floats:
+        """V of all nodes, (moments, nodes)."""
+        import numpy as np
+
+        return np.asarray(self.periodic.volts @ self.network.reduction.recovery.T, dtype=float)
+
+    @cached_property
+    def readings(self) -> Floats:
+        import numpy as np
+
+        mean = self.waves.mean(axis=0)
+        square = (self.waves**2).mean(axis=0)
+        swing = np.sqrt(np.maximum(square - mean**2, 0.0))
+        return np.asarray(np.where(swing > np.abs(mean), np.sqrt(square), mean), dtype=float)
+
+    def alternates(self, node: str) -> bool:
+        at = self.network.index[node]
+        return abs(float(self.readings[at] - self.volts[at])) > LEAST_READ
+
+    @cached_property
+    def windings(self) -> frozenset[str]:
+        return frozenset(str(coil.winding) for coil in self.coils)
+
+    @property
+    def by_watts(self) -> tuple[str, ...]:  # type: ignore[override]
+        return tuple(dict.fromkeys(str(coil.winding) for coil in self.coils if coil.estimated))
+
+    def is_rough(self, key: str) -> bool:
+        wave = self.wave_amps.get(key)
+        return bool(self.by_watts) and wave is not None and abs(float(wave.mean())) < MOSTLY * float(rms(wave))
+
+    @property
+    def limited(self) -> tuple[tuple[str, float], ...]:  # type: ignore[override]
+        amps = rms(self.periodic.limiter_amps)
+        return tuple((name, float(each)) for name, each in zip(self.limiters, amps, strict=True) if each > HARDLY)
+
+    def share_of_short(self, winding: str) -> float:
+        import numpy as np
+
+        made = self.periodic.wound.coils
+        at = next(i for i, coil in enumerate(self.coils) if coil.winding == winding)
+        short = abs(complex(made.volts[at])) / float(2.0**0.5 * np.hypot(made.ohms[at], made.reactance[at, at]))
+        return float(rms(self.periodic.coil_amps[:, [at]])[0]) / short
+
+    def given(self, winding: str) -> float:
+        """W that a winding gives to what hangs on it."""
+        index = self.network.index
+        waves = [
+            (self.waves[:, index[c.top]] - self.waves[:, index[c.bottom]]) * self.periodic.coil_amps[:, i]
+            for i, c in enumerate(self.coils)
+            if c.winding == winding
+        ]
+        return float(sum(wave.mean() for wave in waves))
+
+    def between(self, a: str, b: str) -> Floats:
+        """V from one node to another at the moments of the period."""
+        index = self.network.index
+        found: Floats = self.waves[:, index[a]] - self.waves[:, index[b]]
+        return found
+
+    @cached_property
+    def law_amps(self) -> dict[str, float]:
+        return dict(zip(self.laws.keys, self.periodic.law_amps.mean(axis=0).tolist(), strict=True))
+
+    @cached_property
+    def wave_amps(self) -> dict[str, Floats]:
+        """A through every branch that carries any, and taken by every source, at the moments of the period."""
+        network, situation = self.network, self.situation
+        found: dict[str, Floats] = {}
+        for branch in network.static:
+            found[branch.key] = self.between(branch.a, branch.b) * network.siemens(branch)
+        for branch in network.guarded:
+            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.paused:
+                found[branch.key] = self.between(branch.a, branch.b) * network.siemens(branch)
+        for i, key in enumerate(self.laws.keys):
+            found[key] = self.periodic.law_amps[:, i]
+        for i, coil in enumerate(self.coils):
+            if coil.winding not in found:  # of a tapped winding the current of its first part
+                found[coil.winding] = -self.periodic.coil_amps[:, i]
+        return found
+
+    @cached_property
+    def amps(self) -> dict[str, float]:
+        """Of loads that feel the mean and of sources the mean, of all others the rms with the sign of the mean."""
+        import numpy as np
+
+        found: dict[str, float] = dict.fromkeys((b.key for b in self.network.circuit.branches), 0.0)
+        by_key = self.network.circuit.by_key
+        for key, wave in self.wave_amps.items():
+            branch = by_key.get(key)
+            mean = float(wave.mean())
+            if branch is None or branch.branch_type in FEEL_THE_MEAN:
+                found[key] = mean
+            else:
+                found[key] = float(np.copysign(rms(wave), mean if abs(mean) > 1e-9 else 1.0))
+        return found
+
+    @cached_property
+    def squares(self) -> dict[str, float]:
+        found = dict.fromkeys(self.amps, 0.0)
+        found.update((key, float((wave**2).mean())) for key, wave in self.wave_amps.items())
+        return found
+
+    def across(self, branch: Branch) -> float:
+        import numpy as np
+
+        wave = self.between(branch.a, branch.b)
+        mean = float(wave.mean())
+        if branch.branch_type in FEEL_THE_MEAN:
+            return mean
+        return float(np.copysign(rms(wave), mean if abs(mean) > 1e-9 else 1.0))
+
+    def watts(self, branch: Branch) -> float:
+        """W taken by a branch; of a winding those that it gives."""
+        if branch.branch_type is BranchType.WINDING:
+            return self.given(branch.key)
+        amps = self.wave_amps.get(branch.key)
+        return 0.0 if amps is None else float((self.between(branch.a, branch.b) * amps).mean())
+
+    def lamps_without(self, key: str) -> dict[str, float]:
+        """V rms across every lamp but one, by key, while that one is out; none where nothing steady is found."""
+        import numpy as np
+
+        from .phasors import phasors
+        from .time_steps import time_steps
+
+        wound = self.periodic.wound
+        kept = [i for i, each in enumerate(self.laws.keys) if each != key]
+        left = replace(
+            wound, tops=wound.tops[kept], bottoms=wound.bottoms[kept], curves=tuple(wound.curves[i] for i in kept)
+        )
+        try:
+            found = phasors(left, self.direct.kept)
+            if found is None and not self.by_watts:
+                found = time_steps(left)
+        except NotPeriodicError:
+            return {}
+        if found is None:
+            return {}
+        across = np.asarray(rms(found.volts[:, left.tops] - found.volts[:, left.bottoms]))
+        return {self.laws.keys[i]: float(across[place]) for place, i in enumerate(kept) if left.curves[place].filament}
+
+    def rms_between(self, a: str, b: str) -> float:
+        """V rms between two nodes: what a meter on AC reads."""
+        return float(rms(self.between(a, b)))

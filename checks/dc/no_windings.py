@@ -1,0 +1,44 @@
+"""What equations answer about windings where there are none, or none that were measured; see ``checks.ac``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from . import device_models as laws
+from . import devices as elements
+
+if TYPE_CHECKING:
+    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.ids import End
+    from .device_models import Curve
+    from .situation import Running, Situation
+
+
+class NoWindings:
+    """The part of the equations of a circuit that windings change. ``regulated``: V of each machine, by name."""
+
+    regulated: dict[str, float]
+
+    periodic = False
+    """Whether what is solved here repeats with every turn of the engine, and each situation is solved for itself."""
+
+    def left_out(self, engine: str, solved: frozenset[str]) -> tuple[tuple[str, str], ...]:  # noqa: ARG002
+        """The windings that are not ``solved`` though they turn, by key, and why."""
+        return ()
+
+    @property
+    def watched(self) -> tuple[End, ...]:
+        """Nodes that stay whatever touches them."""
+        return ()
+
+    def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:  # noqa: ARG002
+        """What a machine gives at its regulated volts as its stator was measured; ``None`` where its W decide."""
+        return None
+
+    def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:  # noqa: ARG002
+        """How what a machine gives depends on the volts at its output."""
+        return laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)
+
+    def can_give(self, machine: Running, situation: Situation, volts: float) -> float:  # noqa: ARG002
+        """A that a machine can give at these volts at its output, on the average."""
+        return machine.lasting

@@ -1,0 +1,165 @@
+"""What lamps on windings get at most speed: in every combination of the controls, and with any one of them out."""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import TYPE_CHECKING, Final
+
+from ...lang.circuit.branch import InPosition
+from ...lang.circuit.branch_types import BranchType
+from ...lang.records import dataclass
+from ...lang.search.walks import closure
+from ..dc.devices import UnsolvableError, tested_volts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit.branch import Branch
+    from .operating_point import OperatingPoint
+    from .operation import Operation
+
+MOST_COMBINATIONS: Final = 512
+"""This many combinations of the controls near windings are looked at; beyond, the named states alone (ours)."""
+
+LIT: Final = 0.3
+"""Of its volts, from which a lamp takes what matters to the others (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LampVolts:
+    """A lamp on a winding at a point: V rms across it, and the V that it is made for."""
+
+    lamp: Branch
+    volts: float
+    made_for: float
+    point: OperatingPoint
+
+    @property
+    def share(self) -> float:
+        return self.volts / self.made_for
+
+    @property
+    def by_watts(self) -> bool:
+        """Whether it is worked out from watts alone, and so a rough figure."""
+        return bool(self.point.flow.by_watts)
+
+
+@dataclass(frozen=True, slots=True)
+class LampOut:
+    """What other lamps get once one is out, those of them that get most first."""
+
+    out: Branch
+    others: tuple[LampVolts, ...]
+
+
+class WindingLamps:
+    """The lamps on the windings of one harness."""
+
+    def __init__(self, operation: Operation) -> None:
+        self.operation = operation
+        self._points: tuple[OperatingPoint, ...] | None = None
+        self._lamps = [
+            b for b in operation.circuit.branches if b.branch_type is BranchType.LAMP and b.key in operation.alternating
+        ]
+
+    def highest(self) -> dict[str, LampVolts]:
+        """The most that each lamp gets, by key: at most speed, over all combinations and the named states."""
+        found: dict[str, LampVolts] = {}
+        for point in self.points:
+            for each in self._at(point):
+                if each.lamp.key not in found or each.share > found[each.lamp.key].share * (1.0 + 1e-6):
+                    found[each.lamp.key] = each
+        return found
+
+    def outs(self) -> Iterator[LampOut]:
+        """For each lamp that can be out while others are lit, what these get then."""
+        lit = [(point, {e.lamp.key for e in self._at(point) if e.share > LIT}) for point in self.points]
+        for lamp in self._lamps:
+            there = [(point, keys) for point, keys in lit if lamp.key in keys and len(keys) > 1]
+            # Fewer beside it get more: what has others besides is no worse.
+            least = [(point, keys) for point, keys in there if not any(other < keys for _, other in there)]
+            best: dict[str, LampVolts] = {}
+            for point, keys in least:
+                for key, volts in _without(point, lamp).items():
+                    branch = point.circuit.by_key[key]
+                    each = LampVolts(branch, volts, self._made_for(branch), point)
+                    if key in keys and (key not in best or each.share > best[key].share * (1.0 + 1e-6)):
+                        best[key] = each
+            if best:
+                yield LampOut(lamp, tuple(sorted(best.values(), key=lambda each: (-each.share, each.lamp.key))))
+
+    def at_running(self, at: LampVolts) -> float | None:
+        """V of the same lamp in the same combination at running speed."""
+        try:
+            point = self.operation.at({**at.point.positions, "engine": "running"}, at.point.memory)
+        except UnsolvableError:
+            return None
+        return abs(point.across(at.lamp.key)) if point.flow.windings else None
+
+    @property
+    def points(self) -> tuple[OperatingPoint, ...]:
+        """The combinations at most speed that differ in what hangs on the windings, and the named states."""
+        if self._points is None:
+            self._points = tuple(point for point in self._solved() if point.flow.windings)
+        return self._points
+
+    def _solved(self) -> Iterator[OperatingPoint]:
+        yield from (p for p in self.operation.points.values() if p.engine in ("running", "fast") and not p.shorted)
+        controls = self._controls()
+        many = 1
+        for _, positions in controls:
+            many *= len(positions)
+        if many > MOST_COMBINATIONS or not self._lamps:
+            return
+        met: set[frozenset[str]] = set()
+        for chosen in product(*(positions for _, positions in controls)):
+            moved = dict[str, str]((name, at) for (name, _), at in zip(controls, chosen, strict=True))
+            closed = frozenset(b.key for b in self._near if isinstance(b.guard, InPosition) and _closed(b.guard, moved))
+            if closed in met:
+                continue
+            met.add(closed)
+            try:
+                point = self.operation.at({**moved, "engine": "fast"})
+            except UnsolvableError:
+                continue
+            if not point.shorted:
+                yield point
+
+    def _controls(self) -> list[tuple[str, tuple[str, ...]]]:
+        """The controls that open or close something on a winding, with their positions."""
+        circuit = self.operation.circuit
+        names = dict.fromkeys(b.guard.control for b in self._near if isinstance(b.guard, InPosition))
+        return [(name, circuit.controls[name].positions) for name in names]
+
+    @property
+    def _near(self) -> list[Branch]:
+        """The contacts between the windings and what hangs on them."""
+        circuit = self.operation.circuit
+        of = circuit.nets.of
+        grounds = {of[s.minus] for s in circuit.supplies}
+        near: dict[int, set[int]] = {}
+        for edge in circuit.nets.switched:
+            near.setdefault(edge.a, set()).add(edge.b)
+            near.setdefault(edge.b, set()).add(edge.a)
+        hot = {of[p] for s in circuit.supplies if s.kind == "winding" for p in s.plus} - grounds
+        ends = {of[end] for lamp in self._lamps for end in (lamp.a, lamp.b)}
+        met = closure(hot | ends, lambda net: near.get(net, ()) if net not in grounds else ())
+        return [b for b in circuit.branches if b.guard is not None and (of[b.a] in met or of[b.b] in met)]
+
+    def _at(self, point: OperatingPoint) -> Iterator[LampVolts]:
+        for lamp in self._lamps:
+            yield LampVolts(lamp, abs(point.across(lamp.key)), self._made_for(lamp), point)
+
+    def _made_for(self, lamp: Branch) -> float:
+        return tested_volts(lamp.made_for(self.operation.circuit.harness.volts))
+
+
+def _closed(guard: InPosition, positions: dict[str, str]) -> bool:
+    return positions.get(guard.control) in guard.positions
+
+
+def _without(point: OperatingPoint, lamp: Branch) -> dict[str, float]:
+    """V rms across every other lamp while one is out."""
+    from ..ac.wound_flow import WoundFlow
+
+    return point.flow.lamps_without(lamp.key) if isinstance(point.flow, WoundFlow) else {}
