@@ -22,6 +22,7 @@ WALKS = 1000
 SPICE = 500
 FUZZ = 1_000_000
 FAULTS = 200
+PROOFS = 500
 NETWORKS = 200
 TYPOS = 1000
 CHECKED = 20_000
@@ -39,6 +40,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "ngspice": [python, str(BENCH / "walks.py"), str(SPICE), "--first", first, "--steps", "15", "--ngspice"],
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
         "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
+        "proving": [python, str(BENCH / "proving.py"), str(PROOFS), "--first", first],
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
         "fuzz-by-reach": [python, str(BENCH / "fuzz.py"), str(CHECKED), "--atheris"],
         "fuzz-commands": [python, str(BENCH / "fuzz_commands.py"), str(COMMANDS), "--first", first],

@@ -190,7 +190,7 @@ def netlist(circuit: Circuit, setup: Setup, dead: frozenset[str]) -> list[str]:
                 diode(branch.a, f"{branch.b}")
             case BranchType.LAMP:
                 assert isinstance(item, Element)
-                resistor(branch.a, branch.b, 13.5**2 / (item.watts or 5.0) / 13.7)
+                resistor(branch.a, branch.b, (13.5 * volts / 12.0) ** 2 / (item.watts or 5.0) / 13.7)
             case BranchType.COIL | BranchType.FIELD | BranchType.RESISTOR | BranchType.SENSOR:
                 stated = (
                     item.ohms
@@ -202,16 +202,12 @@ def netlist(circuit: Circuit, setup: Setup, dead: frozenset[str]) -> list[str]:
                 resistor(branch.a, branch.b, stated or 80.0)
             case BranchType.FLASHER:
                 resistor(branch.a, branch.b, 0.1)
-            case (
-                BranchType.MOTOR
-                | BranchType.PUMP
-                | BranchType.HORN
-                | BranchType.SOLENOID
-                | BranchType.HEATER
-                | BranchType.IGNITION
-            ):
+            case BranchType.MOTOR | BranchType.PUMP | BranchType.HORN | BranchType.SOLENOID | BranchType.HEATER:
                 assert isinstance(item, Element)
                 resistor(branch.a, branch.b, item.ohms or volts / (item.amps or (item.watts or 12.0) / volts))
+            case BranchType.IGNITION:
+                assert isinstance(item, Element)
+                resistor(branch.a, branch.b, item.ohms or 30.0)  # without a stated primary it is a box
             case BranchType.WINDING:
                 resistor(branch.a, branch.b, 0.8)
             case _:

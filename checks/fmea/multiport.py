@@ -102,8 +102,10 @@ class Multiport(Ports):
         import numpy as np
 
         poles = list(self.network.return_poles)
-        there = far[:, poles]
-        first = np.where(there.any(axis=1), np.array(poles)[there.argmax(axis=1)], far.argmax(axis=1))
+        first = far.argmax(axis=1)
+        if poles:
+            there = far[:, poles]
+            first = np.where(there.any(axis=1), np.array(poles)[there.argmax(axis=1)], first)
         return np.asarray(volts[np.arange(len(volts)), first])
 
     # --- what a fault changes ----------------------------------------------------------------------------------------

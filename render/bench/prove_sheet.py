@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
+from ...checks.bench.proving.plan import PULLS
 from ...checks.bench.proving.record import COLUMNS
 from ...checks.tables.proving import lamp_watts
 from ...lang.diagnostics.visible import visible
@@ -22,7 +23,7 @@ STAGES: Final = (0, 1, 2, 3)
 _HEADS: Final = {
     0: ("row", "look at"),
     1: ("row", "black on", "red on", "must show", "reading", "wires"),
-    2: ("row", "red on", "black on", "must show", "reading", "shows also"),
+    2: ("row", "red on", "black on", "must show", "reading", "off shows one of"),
     3: ("row", "do", "red on", "black on", "must show", "reading"),
 }
 _WIDTHS: Final = {
@@ -41,7 +42,7 @@ def _groups(rows: Sequence[Row]) -> Iterator[tuple[str, list[Row]]]:
 def counts(proof: Proof, stage: int) -> tuple[str, ...]:
     """How many rows a stage has, beside the bounds that are known."""
     rows = proof.rows(stage)
-    match stage:
+    match stage if rows else 0:
         case 1:
             least = sum(loom.kautz for loom in proof.looms)
             minutes = shown(Quantity(round(proof.minutes), "min"))
@@ -149,21 +150,29 @@ def prove_pdf(title: str, proof: Proof, stages: Sequence[int] = STAGES, paper: s
 
 
 def _section(proof: Proof, stage: int) -> Section:
-    tables = [
-        Table(
-            caption=caption(proof, stage, sheet),
-            head=_HEADS[stage],
-            widths=_WIDTHS[stage],
-            rows=tuple(_printed(stage, row) for row in group),
-        )
-        for sheet, group in _groups(proof.rows(stage))
-    ]
+    tables = [_table(proof, stage, sheet, group) for sheet, group in _groups(proof.rows(stage))]
     return Section(
         sheet=TITLES[stage],
         before=intro(proof, stage),
         tables=tuple(tables),
         notes=(*counts(proof, stage), *notes(proof, stage)),
         caution=CAUTIONS[stage],
+    )
+
+
+def _table(proof: Proof, stage: int, sheet: str, group: Sequence[Row]) -> Table:
+    if sheet == PULLS:
+        return Table(
+            caption=sheet,
+            head=("row", "sample", "must show", "reading"),
+            widths=(0.8, 9.4, 2.0, 2.2),
+            rows=tuple((row.number, row.do, expected_words(row.expected), "") for row in group),
+        )
+    return Table(
+        caption=caption(proof, stage, sheet),
+        head=_HEADS[stage],
+        widths=_WIDTHS[stage],
+        rows=tuple(_printed(stage, row) for row in group),
     )
 
 

@@ -190,7 +190,8 @@ class AtRest:
         probes: list[Probe] = []
         expected: list[Expected] = []
         shows: list[Flags] = []
-        for number, setting in enumerate(self.settings):
+        settings = self.settings if self.ground in self.circuit.nets.of else ()  # without a source there is no ground
+        for number, setting in enumerate(settings):
             tried = list(self._probes(number, setting))
             if not tried:
                 continue
@@ -257,7 +258,7 @@ class AtRest:
         probes, _, shows = self._judged
         return greedy_cover(
             shows, [probe.setting for probe in probes],
-            most=int(proving("most_rows")) - len(self._diodes), most_groups=int(proving("most_settings")),
+            most=int(proving("most_rows")) - len(self._diode_rows), most_groups=int(proving("most_settings")),
             burden=[self._burden(self.settings[probe.setting]) for probe in probes],
         )  # fmt: skip
 
@@ -278,7 +279,7 @@ class AtRest:
             for count, i in enumerate(chosen, 1)
         ]  # fmt: skip
         first = len(found)
-        return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diodes, 1)))
+        return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diode_rows.values(), 1)))
 
     def _about(self, shows: Flags) -> tuple[str, ...]:
         return tuple(fault.words for fault, shown in zip(self.faults, shows, strict=True) if shown)
@@ -301,15 +302,10 @@ class AtRest:
         return f"{out}, {moved or 'every control at rest'}"
 
     @cached_property
-    def _diodes(self) -> tuple[Row, ...]:
+    def _diode_rows(self) -> dict[str, Row]:
         """Each diode both ways, where nothing beside it passes current, at the nearest ends that a probe reaches."""
-        return tuple(
-            row
-            for part in self.harness.parts.values()
-            if isinstance(part, Diode)
-            for row in [self._diode(part)]
-            if row is not None
-        )
+        diodes = (part for part in self.harness.parts.values() if isinstance(part, Diode))
+        return {part.name: row for part in diodes if (row := self._diode(part)) is not None}
 
     def _diode(self, diode: Diode) -> Row | None:
         for setting in self.settings:
@@ -330,13 +326,14 @@ class AtRest:
         return None
 
     @cached_property
+    def told_diodes(self) -> frozenset[str]:
+        """The diodes that have a row."""
+        return frozenset(self._diode_rows)
+
+    @cached_property
     def untold_diodes(self) -> tuple[str, ...]:
-        told = {row.about for row in self._diodes}
-        return tuple(
-            part.name
-            for part in self.harness.parts.values()
-            if isinstance(part, Diode) and (f"{part.name} open, shorted or the wrong way round",) not in told
-        )
+        diodes = (part.name for part in self.harness.parts.values() if isinstance(part, Diode))
+        return tuple(name for name in diodes if name not in self._diode_rows)
 
 
 def _through(grid: Resistances, diodes: Sequence[tuple[int, int]], a: Places, b: Places) -> Flags:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from .moments import FirstPower, Moment
 
 BAR: Final = "the bar"
+PULLS: Final = "pull, by UL 486A"
+"""The sheet of the pulls at samples."""
 STAGES: Final = (0, 1, 2, 3)
 
 
@@ -119,6 +121,7 @@ class Proof:
     def untold(self) -> tuple[str, ...]:
         """What no row shows, and what could not be worked out."""
         known = {f.open for f in self.at_rest.faults if f.open} - {f.open for f in self.at_rest.missed if f.open}
+        known |= self.at_rest.told_diodes
         opens = [b.key for b in self.first_power.motorcycle.faults if b.key not in self.first_power.shown | known]
         pinched = [str(f.pinched) for f in self.at_rest.missed if f.pinched is not None]
         diodes = self.at_rest.untold_diodes
@@ -170,7 +173,7 @@ def _current(loom: TableLoom, wire: Thick, number: int) -> Row:
 def _pull(sample: Sample, number: int) -> Row:
     newtons = 0.0 if sample.pull is None else sample.pull.newtons
     return Row(
-        number=f"1.{number}", sheet="pull", about=(),
+        number=f"1.{number}", sheet=PULLS, about=(),
         do=f"{sample.crimp} on {sample.size}: a sample made with the same tool, straight and slowly, for a minute",
         expected=Expected(way="pull", least=newtons),
     )  # fmt: skip

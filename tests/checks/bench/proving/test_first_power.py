@@ -12,6 +12,7 @@ from outside import require_tool
 
 from loomwright.checks.bench.proving.first_power import first_power
 from loomwright.checks.bench.proving.moments import FirstPower, Moment
+from loomwright.checks.bench.proving.watching import Watched
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.operation.load_status import load_status
 from loomwright.checks.tables.proving import lamp_watts
@@ -192,7 +193,7 @@ def noticed(moment: Moment, key: str) -> bool:
         before, after = load_status(watched.point, branch.key), load_status(point, branch.key)
         if branch.key == key or (before and after and before.word != after.word):
             return True
-    return False
+    return Watched(hurt, point).running != watched.running
 
 
 @pytest.mark.parametrize("name", DEMONSTRATIONS)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import networkx as nx
 import pytest
-from random_looms import loom as random_loom
+from random_plugs import loom as random_loom
 
 from loomwright.checks.bench.looms import looms
 from loomwright.checks.bench.pieces import pieces
