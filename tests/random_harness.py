@@ -205,5 +205,6 @@ def harnesses(draw: DrawFn, most_loads: int = 8, *, through_loads: bool = True) 
     for number in range(2):
         engine = draw(st.sampled_from(("off", "running", "idling"))) if any(p.name == "ALT" for p in parts) else "off"
         chosen = tuple(c for c in controls if draw(st.booleans()))
-        states.append(State(name=f"s{number}", settings=(*chosen, ("engine", engine)), span=AT))
+        settings = (*chosen, ("engine", engine))
+        states.append(State(name=f"s{number}", settings=settings, span=AT, in_numbers=settings))
     return harness(parts, wires, states)

@@ -33,6 +33,12 @@ HARDLY = 0.01
 """A through a limiter, below which it does nothing."""
 
 
+def _effective(wave: Floats) -> float:
+    """The rms of what alternates; of what is mostly direct with its sign."""
+    size, mean = float(rms(wave)), float(wave.mean())
+    return -size if mean < -MOSTLY * size else size
+
+
 @dataclass(frozen=True)
 class WoundFlow(Flow):
     """``kept`` are means over the period ``periodic``; ``direct`` is the same without what windings give."""
@@ -60,7 +66,11 @@ class WoundFlow(Flow):
 
     def alternates(self, node: str) -> bool:
         at = self.network.index[node]
-        return abs(float(self.readings[at] - self.volts[at])) > LEAST_READ
+        if abs(float(self.readings[at] - self.volts[at])) > LEAST_READ:
+            return True
+        # What is beside a lamp on a winding alternates as soon as it has lost its ground.
+        beside = (self.between(b.a, b.b) for b in self.network.circuit.at[node] if b.branch_type.consumes)
+        return any(float(rms(w)) > LEAST_READ and abs(float(w.mean())) < MOSTLY * float(rms(w)) for w in beside)
 
     @cached_property
     def windings(self) -> frozenset[str]:
@@ -127,7 +137,6 @@ class WoundFlow(Flow):
     @cached_property
     def amps(self) -> dict[str, float]:
         """Of loads that feel the mean and of sources the mean, of all others the rms with the sign of the mean."""
-        import numpy as np
 
         found: dict[str, float] = dict.fromkeys((b.key for b in self.network.circuit.branches), 0.0)
         by_key = self.network.circuit.by_key
@@ -137,7 +146,7 @@ class WoundFlow(Flow):
             if branch is None or branch.branch_type in FEEL_THE_MEAN:
                 found[key] = mean
             else:
-                found[key] = float(np.copysign(rms(wave), mean if abs(mean) > 1e-9 else 1.0))
+                found[key] = _effective(wave)
         return found
 
     @cached_property
@@ -147,13 +156,12 @@ class WoundFlow(Flow):
         return found
 
     def across(self, branch: Branch) -> float:
-        import numpy as np
 
         wave = self.between(branch.a, branch.b)
         mean = float(wave.mean())
         if branch.branch_type in FEEL_THE_MEAN:
             return mean
-        return float(np.copysign(rms(wave), mean if abs(mean) > 1e-9 else 1.0))
+        return _effective(wave)
 
     def watts(self, branch: Branch) -> float:
         """W taken by a branch; of a winding those that it gives."""

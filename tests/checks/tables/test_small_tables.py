@@ -115,6 +115,8 @@ def test_laws_as_the_analysis_is_defined() -> None:
         "mount_ohms": 0.001,
         "termination_metres": 0.05,
         "battery_charge_share": 0.05,
+        "gassing_cell": 2.37,
+        "gassing_slope": 0.7,
         "field_start_share": 0.05,
         "sense_error_volts": 0.3,
         "most_lead_cell": 2.5,

@@ -138,7 +138,7 @@ def test_a_winding_and_its_lamps_in_volts_and_amps_rms() -> None:
     riding = " ".join(text.partition("riding\n")[2].partition("braking\n")[0].split())
     assert "MAG.light 13.6" in riding
     assert "HEAD.dip 13.4" in riding
-    assert "100 live REAR.tail 13.4" in riding
+    assert "live REAR.tail 13.4" in riding
     assert "LIMIT limits the voltage and takes" in riding
     assert "left out" not in text
 
