@@ -133,14 +133,15 @@ class WindingLamps:
 
     @property
     def _near(self) -> list[Branch]:
-        """The contacts between the windings and what hangs on them."""
+        """The contacts between the windings and what hangs on them. What a battery feeds past a diode hardly counts."""
         circuit = self.operation.circuit
         of = circuit.nets.of
         grounds = {of[s.minus] for s in circuit.supplies}
         near: dict[int, set[int]] = {}
         for edge in circuit.nets.switched:
-            near.setdefault(edge.a, set()).add(edge.b)
-            near.setdefault(edge.b, set()).add(edge.a)
+            if edge.both:
+                near.setdefault(edge.a, set()).add(edge.b)
+                near.setdefault(edge.b, set()).add(edge.a)
         hot = {of[p] for s in circuit.supplies if s.kind == "winding" for p in s.plus} - grounds
         ends = {of[end] for lamp in self._lamps for end in (lamp.a, lamp.b)}
         met = closure(hot | ends, lambda net: near.get(net, ()) if net not in grounds else ())
