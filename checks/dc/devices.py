@@ -158,7 +158,7 @@ def _wire(branch: Branch) -> Rated:
     if segment is None or segment.size is None or segment.length is None:
         what = [w for w, v in (("size", segment and segment.size), ("length", segment and segment.length)) if v is None]
         owner = branch.owner
-        return Rated(ohms=NEGLIGIBLE_OHMS, missing=tuple(Missing(owner, w, "no resistance") for w in what))
+        return Rated(ohms=NEGLIGIBLE_OHMS, missing=tuple(Missing(owner, w, "0 ohm") for w in what))
     area, celsius = segment.size.area, segment.ambient
     ohms = resistance_per_metre(area, celsius) * segment.length + 2.0 * termination_ohms(area, celsius)
     return Rated(ohms=ohms)

@@ -55,8 +55,9 @@ def find(study: Study) -> Iterator[Finding]:
         # Most first. What nearly ties goes by name: an edit elsewhere must not change of what the finding is.
         named = [name for share, name in sorted(shares, key=lambda each: (-each[0], each[1])) if share >= 0.1][:3]
         first = named[0] if named else ""
+        fix = _fix(study, first, bool(keys))
         yield RULE.found(
-            "drained",
+            "machine" if fix == "machine" else "drained",
             part.span,
             facts={
                 "battery": supply.name,
@@ -67,7 +68,7 @@ def find(study: Study) -> Iterator[Finding]:
                 "first": first,
                 "key": keys[0].name if keys else "",
             },
-            fix=_fix(study, first, bool(keys)),
+            fix=fix,
             about=(supply.name, *named),
             combination=worst.differing or tuple((c.name, c.rest) for c in keys),
             figures=(Figure("drain", drain, "A"), Figure("half empty in", days, "d")),
@@ -113,13 +114,15 @@ RULE = Rule(
     why="""A motorcycle is parked for weeks. A clock, an alarm or a regulator that draws 20 mA discharges a battery of
     10 Ah to half in ten days, and a lead battery that stays discharged is soon ruined. It happens with every switch
     off, so nobody looks for it.""",
-    source="30 days: Loomwright's limit. Car makers allow 35 to 85 mA from far larger batteries; self-discharge "
-    "comes on top",
+    source="30 days: Loomwright's limit. Cars draw 35 to 85 mA from far larger batteries (common practice, no "
+    "source); self-discharge comes on top",
     formula="days = Ah / 2 / (24 x amps), key off or locked, everything else at rest; found where days < 30",
-    cautions="Measure it with a fused meter: a meter set to amps across a battery is a short.",
+    cautions="Measure it with a fused meter in series: set to a current range and held across a battery it is a short.",
     says={
-        "drained": "{battery} discharges at {drain} with the motorcycle parked and is half empty in {time}, sooner "
-        "than {limit}[: {loads} {loads:draws|draw} most of it]"
+        "drained": "{battery} discharges at {drain} with the motorcycle parked and is half empty in {time}, limit "
+        "{limit}[: {loads} {loads:draws|draw} most of it]",
+        "machine": "{battery} discharges with the motorcycle parked: {first} alone draws {drain} in its field, and "
+        "what its armature draws comes on top",
     },
     fixes={
         "unknown": "measure the current with the ignition off, and find out what draws it",

@@ -224,7 +224,7 @@ RULE = Rule(
     name="lamp-law",
     level=Level.WARNING,
     family="behaviour",
-    catches="tail, plate, headlamp, tell-tale, turn and stop lamps that are not on or off together as laws ask; a "
+    catches="tail, plate, headlamp, tell-tale, turn and stop lamps that are not on or off together; a "
     "neutral tell-tale that is on in gear",
     why="""Lighting laws ask nearly everywhere that the tail and plate lamps are on with the headlamp, that the
     headlamp stays on between dipped and main beam, that the blue tell-tale is on with the main beam alone, that the

@@ -12,6 +12,7 @@ from ...conversion.through_loads import NO_FEED
 from ...findings.finding import Finding, Level
 from ...rule import Rule
 from ...study import Study
+from ...tables.spares import resistance_near, spare_rating
 
 if TYPE_CHECKING:
     from ....lang.model.parts import Part
@@ -75,8 +76,8 @@ def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
             "new_loads": now.through,
             "old_current": Quantity(was.amps, "A"),
             "new_current": Quantity(now.amps, "A"),
-            "resistance": Quantity(was.source / was.amps if known else 0.0, "ohm"),
-            "power": Quantity(2.0 * was.source * was.amps, "W"),
+            "resistance": Quantity(resistance_near(was.source / was.amps) if known else 0.0, "ohm"),
+            "power": Quantity(spare_rating("resistor", was.source * was.amps) or 2.0 * was.source * was.amps, "W"),
         },
         level=Level.ERROR if _is_severe(old, new) else Level.WARNING,
         fix="resistor" if known and now.amps < was.amps else "less-current",
@@ -115,9 +116,9 @@ def _says() -> dict[str, str]:
     said = {
         "lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it never is",
         "gained": "{{what}} is {how}[ ({{when}})]; in the old harness it never was",
-        "depends": "{{what}} was always {how} in the old harness[ ({{when}})]; now it need not be"
+        "depends": "{{what}} was always {how} in the old harness[ ({{when}})]; now it is not always"
         "[: that depends on {{controls}}]",
-        "independent": "{{what}} is always {how}[ ({{when}})]; in the old harness it need not be"
+        "independent": "{{what}} is now always {how}[ ({{when}})]; in the old harness it was not always"
         "[: that depended on {{controls}}]",
         "instead": "whether {{what}} is {how}[ ({{when}})] depends on {{controls}} now",
         "weakly-lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it is not"
@@ -133,16 +134,16 @@ RULE = Rule(
     level=Level.ERROR,
     family="conversion",
     catches="a kept part fed, grounded or live under another condition than in the old harness",
-    why="""What is kept cannot know that the harness around it is new. A field winding that got its first current
-    through the charge lamp charges nothing behind an LED; an ignition box that the stop switch used to feed runs on
-    when the new harness feeds it past that switch. Each terminal of each kept part is compared in every combination of
-    the controls that both harnesses have.""",
-    source="Loomwright's analysis: every combination of the common controls; through loads a search, volts and "
-    "amps alike within 5 %",
-    formula="""may: in some position of what only one harness has; must: in all of them
-found where old and new differ in may or in must
-   or where volts and amps that come through other loads differ by more than 5 %
-   or where a relay that other loads may move leaves both open, and numbers differ (8 combinations at most)""",
+    why="""A kept part must get from the new harness what it got from the old one. A field winding that got its first
+    current through the charge lamp charges nothing behind an LED; an ignition box that the stop switch used to feed
+    runs on when the new harness feeds it past that switch. Each terminal of each kept part is compared in every
+    combination of the controls that both harnesses have.""",
+    source="Loomwright's analysis: every combination of the common controls; through loads a search, with "
+    "voltage and current alike within 5 %",
+    formula="""compared: every terminal of a kept part, in every combination of the controls that both harnesses have
+found where it can be fed, grounded or live in one harness and not in the other
+   or where it is so in every position of what only one harness has, and not in the other harness
+   or where voltage or current that comes through other loads differs by more than 5 %""",
     cautions="Try the stop switch, and measure the charge, before the first ride on a rebuilt harness.",
     says={
         **_says(),
@@ -163,16 +164,17 @@ found where old and new differ in may or in must
         'changes {part} because "..."',
         "gained": "find what connects {what} then, and take it off; if the difference is meant, declare it: "
         'changes {part} because "..."',
-        "depends": "connect {what} as in the old harness[, past {controls}]; if the difference is meant, declare it: "
+        "depends": "connect {what} as in the old harness[, not through {controls}]; if the difference is meant, "
+        "declare it: "
         'changes {part} because "..."',
-        "independent": "lead {what} as in the old harness[, through {controls}]; if the difference is meant, "
+        "independent": "connect {what} as in the old harness[, through {controls}]; if the difference is meant, "
         'declare it: changes {part} because "..."',
         "weakly": "wire {weak} so that nothing comes to it through other loads; if the difference is meant, "
         'declare it: changes {part} because "..."',
         "instead": 'declare that this is meant: changes {part} because "..."',
         "charges": "give the field the first current that it had in the old harness; if the difference is meant, "
         'declare it: changes {part} because "..."',
-        "resistor": "let it come as before, or through a resistor of {resistance}, {power} or more; "
+        "resistor": "feed it as before, or through a resistor of {resistance}, {power} or more; "
         'if the difference is meant, declare it: changes {part} because "..."',
         "less-current": "find what else leads current to {what}, and take it off; if the difference is meant, "
         'declare it: changes {part} because "..."',

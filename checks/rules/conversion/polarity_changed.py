@@ -59,16 +59,17 @@ RULE = Rule(
     name="polarity-changed",
     level=Level.ERROR,
     family="conversion",
-    catches="another voltage or the other pole grounded, and a kept part that minds",
-    why="""A lamp does not mind which pole is on the frame; diodes, electronics, regulators and machines do, and all of
-    them mind another voltage. A rectifier on the wrong pole is a dead short through its diodes, an ignition box is
-    gone in a second.""",
+    catches="a kept part made for another voltage, or for the other pole grounded, than the new system has",
+    why="""A filament lamp works with either pole on the frame; diodes, electronics, regulators, alternators and dynamos
+    do not, and no part survives twice its voltage for long. A rectifier on the wrong pole is a dead short through its
+    diodes, and an ignition box is destroyed at once.""",
     source="Loomwright's analysis: parts that current passes one way, and parts rated in volts; that machines and "
     "regulators are built for one pole on their case is common practice, no source",
-    cautions="Connect the battery for the first time through a lamp in place of the fuse.",
+    cautions="Connect the battery for the first time through a lamp of 21 W in place of the fuse: where it lights up "
+    "fully, disconnect the battery and look for the short.",
     says={
-        "volts": "{part} is kept from a system of {old} and would work at {new}",
-        "ground": "{part} is kept from a system with {old} ground and minds that the ground is {new} now",
+        "volts": "{part} is kept from a system of {old}, and gets {new} in this one",
+        "ground": "{part} is kept from a system with {old} ground, and this one has {new} ground",
     },
     fixes={
         "volts": "replace {part} by one for {new}, or state the voltage that it is made for on its line",

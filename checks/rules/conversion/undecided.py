@@ -70,7 +70,8 @@ RULE = Rule(
         "removed": "{part} is removed, and the old harness has no {part}",
     },
     fixes={
-        "part": "mark the part that it is as kept, name it in `was` of what replaces it, or write: removed {part}",
+        "part": "write `kept` on its line where it is still fitted, `was {part}` on the line of what replaces it, or "
+        "`removed {part}` where it is gone",
         "was": "name the old part in `was` as the old harness does",
         "kept": "name the old part with `was`, or take `kept` away",
         "twin": "write `was {twin}` on the line of {part}, if {twin} is its old name: their terminals are the same",

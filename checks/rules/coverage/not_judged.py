@@ -87,9 +87,9 @@ ADVICE: Final = {
     "history": "try this state on the motorcycle after every other one",
     "shorts": "test its fuse for a short with a meter in every position of the switches that share its wires",
     "behind": "measure its voltage on the motorcycle",
-    "wire": "compare the figures of the maker of this wire, or use a size that the table has",
-    "fuse": "compare the curve of the maker of this fuse, or fit a fuse of a form and rating that the table has",
-    "contacts": "compare the range of wire sizes that the maker of its contacts gives",
+    "wire": "look in the data of the maker of this wire for what it is rated, or use a size that the table has",
+    "fuse": "look in the curve of its maker whether this fuse opens in time at the short-circuit current",
+    "contacts": "look in the data of the maker of its contacts for the range of wire sizes",
     "winding": f"measure what is missing and write it on the winding's line: {HOW_TO_MEASURE}",
     "winding-state": "measure its alternating voltage on the motorcycle in that state",
 }

@@ -53,10 +53,11 @@ RULE = Rule(
     family="coverage",
     catches="a stop, a load expected live or dead, or an interlock that was neither proved nor refuted",
     why="""Where too many combinations depend on each other through loads, or a rating is missing, a stop can be neither
-    proved nor refuted. What was not proved is reported, so that a report without it is a proof: try it on the
-    motorcycle.""",
-    source="Loomwright's limit: 2^22 combinations a question (device_constants.toml), and of these 4,096 solved cases, "
-    "fewer the more combinations there are: 8 at 2^22",
+    proved nor refuted. What was not proved is reported, so that no doubt goes unsaid: try it on the motorcycle.""",
+    source="Loomwright's limit: so many switches depend on each other through loads that not all cases are solved (at "
+    "most 2^22 combinations and 4,096 cases a question, fewer cases the more combinations there are)",
+    cautions="Try it on the stand, in neutral, with the engine idling, and be ready to stop the engine otherwise: "
+    "at the key or with the fuel tap. Measure first that nothing gets hot.",
     says={
         "stop": "{control} was not proved to stop {part}: {why}",
         "expectation": "{load} was not proved {how} as expected: {why}",

@@ -7,11 +7,14 @@ from typing import Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Source
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import BATTERY
 from ...behaviour.counterexample import about_path
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.charging import charging_fuse
 from ...rule import Rule
 from ...study import Study
+from ...tables.spares import spare_rating
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -31,10 +34,17 @@ def find(study: Study) -> Iterator[Finding]:
             turned = tuple(branch.part for branch in on_path if branch.branch_type is BranchType.CUT_OUT)
             diodes = tuple(branch.part for branch in on_path if branch.branch_type is BranchType.DIODE)
             case = "turned" if turned else "none"
+            full = charging_fuse(study, supply)  # the least fuse for its whole output: a diode is to carry no less
+            diode = spare_rating("diode", full * study.protection.profile.continuous_share) if full else None
             yield RULE.found(
                 case,
                 part.shown_at(supply.span),
-                facts={"dynamo": supply.name, "regulators": turned, "diodes": diodes},
+                facts={
+                    "dynamo": supply.name,
+                    "regulators": turned,
+                    "diodes": diodes,
+                    "amps": Quantity(diode, "A") if diode is not None else "",
+                },
                 about=(supply.name, *about_path(behaviour, path)),
                 shown=shown,
                 path=path,
@@ -65,10 +75,10 @@ RULE = Rule(
         "({when})]; the battery can drive it as a motor",
     },
     fixes={
-        "none": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: D B`, dynamo "
-        f"side first; or a diode, the same way round{OTHER_WAY}",
-        "none-positive": "fit a regulator with a cut-out between {dynamo} and the battery, as in `cut-out 6.4 V: B D`, "
-        f"with a positive ground battery side first; or a diode, the same way round{OTHER_WAY}",
+        "none": "fit a regulator with a cut-out between {dynamo} and the battery; or a diode[ of {amps}] on metal, its "
+        f"band (cathode) towards the battery{OTHER_WAY}",
+        "none-positive": "fit a regulator with a cut-out between {dynamo} and the battery; or a diode[ of {amps}] on "
+        f"metal, its band (cathode) towards {{dynamo}}{OTHER_WAY}",
         "turned": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the cut-out "
         "dynamo side first, as in `cut-out 6.4 V: D B`",
         "turned-positive": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the "

@@ -48,12 +48,13 @@ RULE = Rule(
     family="ground",
     stage=Stage.SUPPLY,
     root_cause=True,
-    catches="a battery with the pole on a ground that the system does not ground, and its other pole on none",
+    catches="a battery the wrong way round: the pole on the ground is not the one that `system` names",
     why="""The diodes of the alternator are a short circuit for a battery that is connected the wrong way round, and
     every control unit and LED is fed backwards. At best the main fuse blows; without one the charging lead burns.
-    Filament lamps and the starter work as before, so that it is noticed late.""",
-    source="Loomwright's analysis: the ground that `system` states is compared with what copper, fuses and meters "
-    "connect",
+    Filament lamps work as before, and a starter with a wound field turns as before, so that it is noticed late; a
+    starter with permanent magnets turns backwards.""",
+    source="Loomwright's analysis: the ground that `system` states is compared with what copper, fuses and "
+    "ammeters connect",
     cautions="""Disconnect both leads of the battery before anything else. Test what was fed backwards (rectifier,
     control units, LEDs) on a bench before you use it again.""",
     says={

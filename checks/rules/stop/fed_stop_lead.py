@@ -122,7 +122,7 @@ RULE = Rule(
     catches="a kill wire (`stop-lead`) connected to a live feed in some combination of the controls, directly or "
     "through a lamp or another load",
     why="""The kill wire of a magneto ignition box is the end of the box's coil or the gate of its switch, made to be
-    grounded. Battery voltage on it destroys the box at once, and the engine does not run until it is replaced.""",
+    grounded. Battery voltage on it can destroy the box at once, and the engine does not run until it is replaced.""",
     source="common practice, no source",
     formula="through loads: found from 10 % of the system's voltage, solved combination by combination",
     cautions="Measure with the engine off: while it turns, the kill wire of a magneto can give you a shock.",

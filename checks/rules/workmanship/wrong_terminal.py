@@ -57,12 +57,22 @@ def find(study: Study) -> Iterator[Finding]:
                         "least": Quantity(least, "mm2"),
                         "most": Quantity(most, "mm2"),
                     },
-                    fix=None if fixes else "find-out",
+                    fix="or-thinner" if fixes and area > most else None if fixes else "find-out",
                     about=(*dict.fromkeys(segment.wire for segment in segments), part.name),
                     figures=(Figure("area", area, "mm2"), Figure("least", least, "mm2"), Figure("most", most, "mm2")),
-                    source="; ".join(sorted({str(contact.cited) for contact in fitting})),
+                    source=_sources(fitting),
                     proposals=fixes,
                 )
+
+
+def _sources(fitting: Sequence[Contact]) -> str:
+    """The documents that the ranges of some contacts come from, each once with how well its figures are known."""
+    known: dict[str, list[str]] = {}
+    for contact in fitting:
+        hows = known.setdefault(str(contact.cited.source), [])
+        if contact.cited.how not in hows:
+            hows.append(contact.cited.how)
+    return "; ".join(f"{document} ({', '.join(sorted(hows))})" for document, hows in sorted(known.items()))
 
 
 _KINDS: Final = {"tab": "blade", "bullet": "bullet", "pin": "pin"}
@@ -140,8 +150,12 @@ def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: flo
     for amps in sorted({contact.most_amps for contact in contacts() if contact.most_amps > (part.amps or 0.0)}):
         kept = not families or any(is_of(replace(part, amps=amps), family) for family in families)
         if kept and all(any(c.takes(each) for c in contacts_for(amps)) for each in areas):
-            says = f"fit a connector with contacts for {shown(amps)} A at {part.name}"
-            yield Proposal(says, (SetQuantity(part.name, "current", f"{shown(amps)} A"),))
+            first = next((c for c in contacts_for(amps) if all(c.takes(each) for each in areas)), None)
+            what, rated = f"contacts for {shown(amps)} A", amps
+            if first is not None:  # what such contacts carry at least, so that nobody buys pins for less
+                what, rated = f"{first.kind} contacts of {shown(first.size)} mm", max(amps, first.least_amps)
+            says = f"fit a connector with {what} at {part.name}"
+            yield Proposal(says, (SetQuantity(part.name, "current", f"{shown(rated)} A"),))
             return
 
 
@@ -165,7 +179,7 @@ RULE = Rule(
 found     where the area (of all wires in the crimp) lies in the range of none of them, 5 % allowed for gauges
 said      by `ends` as tab, bullet or pin of a tabulated size: in the range of that one
           (one solid conductor at a tab: up to 2.5 mm2)""",
-    cautions="Pull at every crimp by hand before the loom is closed.",
+    cautions="Tug-test every crimp before the loom is closed: a wire that pulls out of its contact is a live end.",
     says={
         "rating": "{wires:wire} {wires:does|do} not fit {way}: contacts for {rating} are made for {least} to {most}",
         **dict.fromkeys(
@@ -174,6 +188,7 @@ said      by `ends` as tab, bullet or pin of a tabulated size: in the range of t
         ),
     },
     fixes={
+        "or-thinner": "or use {least} to {most} where the fuse and the current of the wire allow it",
         "find-out": "find out which contacts are in {way}; fit contacts or a connector made for {area}, or use wire of "
         "{least} to {most}",
         "said": "fit at {way} a terminal made for {area} and write it in `ends`, or use wire of {least} to {most}",

@@ -198,7 +198,7 @@ wire 4 BAT.- to FRAME black 6 mm2 0.2 m
     operation = Operation(build_circuit(read_text(text.strip() + "\n").harness))
     found = {(m.owner, m.what): m.taken for m in operation.missing}
     assert found["LAMP.dip", "rating"] == ""
-    assert found["2", "size"] == "no resistance"
+    assert found["2", "size"] == "0 ohm"
     assert found["MAIN", "rating"] == "5 mohm"
     assert found["BAT", "voltage"].endswith(" V")
     assert {what for owner, what in found if owner == "BAT"} == {"voltage", "capacity", "resistance"}

@@ -164,7 +164,7 @@ def test_what_one_fuse_lets_through_is_one_group_led_by_the_worst_wire() -> None
     found = findings("oversized-fuse", TAPS.format(own="5 A", length="0.1 m") + more)
     assert {f.group for f in found} == {"BIG"}
     assert min(found, key=lambda f: f.rank).about == ("y", "BIG")
-    assert found[0].to_do == "fit a fuse of 10 A or less at BIG; or replace wire l by a thicker one"
+    assert found[0].to_do == "fit a fuse of 10 A or less at BIG; or use 4 mm2 or thicker for wires l, x and y"
 
 
 # --- currents --------------------------------------------------------------------------------------------------------
