@@ -299,7 +299,7 @@ class Overload:
                 f"adiabatic equation (IEC 60364-5-54), from {shown(start)} degC{warm}, to the {shown(highest)} degC of "
                 f"its class in {shown(profile.cranking_seconds)} s: Loomwright's limit"
             )
-        return f"profile {profile.title}: {self.ampacity.source}; {self.ampacity.why}"
+        return f"{self.ampacity.source}; {self.ampacity.why}; profile {profile.title}"
 
 
 @dataclass(frozen=True, slots=True)

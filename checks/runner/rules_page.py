@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from ..rule import FAMILIES, Family, Rule
-from .examples import FOLDER, example, said
+from .examples import FOLDER, example, heading, said
 from .run import catalogue
 
 TITLES: dict[Family, str] = {
@@ -80,7 +80,7 @@ def page(rule: Rule) -> str:
 def _explained(rule: Rule) -> Iterator[str]:
     yield f"# {rule.name}\n"
     once = f" Once named {', '.join(rule.aliases)}." if rule.aliases else ""
-    yield f"*{rule.level.word}, {rule.family}* — {rule.catches}.{once}\n"
+    yield f"*{heading(rule)}* — {rule.catches}.{once}\n"
     yield _paragraphs(rule.why)
     if rule.formula:
         yield f"```text\n{_block(rule.formula)}\n```\n"

@@ -5,8 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from ...checks.findings.finding import Level
 from ...checks.rule import FAMILIES, Rule
-from ...checks.runner.examples import example, said
+from ...checks.runner.examples import example, heading, said
 
 WIDTH = 100
 _INDENT = "    "
@@ -37,9 +38,12 @@ def _listed(rule: Rule, broad: int) -> Iterator[str]:
     )
 
 
+_AS_DANGEROUS = {True: " It stays as dangerous.", False: ""}
+
+
 def explanation(rule: Rule) -> str:
     """All that a rule says of itself, with the harness that it finds fault with and the one that it passes."""
-    blocks = [f"{rule.name}: {rule.level.word}, {rule.family}", _filled(rule.catches)]
+    blocks = [f"{rule.name}: {heading(rule)}", _filled(rule.catches)]
     if rule.aliases:
         blocks.append(_filled(f"Once named {', '.join(rule.aliases)}."))
     blocks += [f"Why\n{_filled(rule.why)}"]
@@ -51,11 +55,12 @@ def explanation(rule: Rule) -> str:
     blocks.append(f"It finds fault with\n{_quoted(example(rule, 'bad'))}")
     if said(rule, "bad"):
         blocks.append(f"and says\n{_wrapped(said(rule, 'bad'))}")
+    waived = rule.level is Level.ERROR and rule.family in ("fire", "stop")
     blocks.append(f"It passes\n{_quoted(example(rule, 'good'))}")
     blocks.append(
         _filled(
-            f'To accept it for one thing: waive {rule.name} for NAME because "REASON". Local codes, the makers\' '
-            "instructions and licensed practice come before any of this."
+            f'To waive it for one part or wire: waive {rule.name} for NAME because "REASON".{_AS_DANGEROUS[waived]} '
+            "Local codes, the makers' instructions and licensed practice come before any of this."
         )
     )
     return "\n\n".join(blocks) + "\n"

@@ -193,7 +193,7 @@ def test_settings_name_a_profile_and_the_harness_comes_before_them(shop: Path) -
 
     assert profile() == "small craft"
     (shop / "bike.loom").write_text(BIKE + "house profile boat-law-3-percent\n")
-    assert profile() == "US boat law (none exists for motorcycles), 3 % drop"
+    assert profile() == "US boat law (used for want of one for motorcycles), 3 % drop"
     assert profile("--profile", "aircraft") == "aircraft practice"
 
 

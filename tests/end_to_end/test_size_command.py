@@ -139,7 +139,7 @@ def test_the_house_and_the_profile_are_asked() -> None:
     Path("bike.loom").write_text(BIKE + "house smallest 2.5 mm2\nhouse profile boat-law-3-percent\n")
     result = run("bike.loom")
     assert "the shop's smallest, 2.5 mm2" in result.stdout
-    assert "profile US boat law (none exists for motorcycles), 3 % drop" in result.stdout
+    assert "profile US boat law (used for want of one for motorcycles), 3 % drop" in result.stdout
     assert "profile aircraft practice" in run("bike.loom", "--profile", "aircraft").stdout
     assert run("bike.loom", "--profile", "aircaft").exit_code == 2
 

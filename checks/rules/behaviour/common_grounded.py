@@ -48,6 +48,8 @@ RULE = Rule(
     they measure. Connected to frame or engine it becomes a second ground lead of the unit: when another ground lead
     comes loose, current of other loads, even of the starter, returns through the unit and can destroy it.""",
     source="common practice, no source",
+    cautions="Disconnect the grounded lead of the battery before you work at the plug of a control unit, and do not "
+    "ground an output to try it.",
     says={
         "grounded": "{terminal} (common) is connected to {ground}: ground current of other loads can return through "
         "{unit}"

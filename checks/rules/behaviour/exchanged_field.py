@@ -61,6 +61,8 @@ RULE = Rule(
     electronic one blocks or is destroyed, and one with contacts senses the wrong voltage: the alternator or dynamo
     does not charge, or runs unregulated at full output.""",
     source="Loomwright's analysis: which terminals wires and fuses connect to the field winding",
+    cautions="Disconnect the battery before you swap wires at a field, and measure its resistance first: one wrong "
+    "swap shorts the regulator.",
     says={
         "wrong-side": "the field of {machine} is on the wrong side of {regulator}: {terminal} is connected to {at}, "
         "and {regulator} passes current only from {enters} to {leaves}"

@@ -109,6 +109,8 @@ RULE = Rule(
     be broken, although each wire of it is sound.""",
     source="Loomwright's analysis: every contact on the lead of the input counts as closed, but no switch as in "
     "two positions at once",
+    cautions="Do not put battery voltage on an input to try it unless its maker says that it is switched to the "
+    "battery.",
     says={
         "fed": "input {input} of {unit} is active when connected to a feed, and its contacts connect {terminal} only "
         f"to ground{_OUTPUTS}",

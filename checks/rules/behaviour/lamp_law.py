@@ -231,6 +231,7 @@ RULE = Rule(
     turn lamps of one side flash together while the other side is off, and that a stop lamp does not flash. Local law
     decides; this is what most of them share.""",
     source="UN R53, 5.10 to 6.4, and 49 CFR 571.108 (from memory); local law decides",
+    cautions="Try every lamp from behind and from ahead before you ride: others see only what is on.",
     says={
         "off-with-head": "{lamp} is off while {head} is on",
         "between-beams": "{lamp} and {main} are both off while {control} changes between dipped and main beam",

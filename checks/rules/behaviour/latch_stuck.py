@@ -71,6 +71,8 @@ RULE = Rule(
     cleared in the same moment. Turn lamps that never flash or an engine that never fires then look like a wiring
     fault, and every wire measures good.""",
     source="Loomwright's analysis: every case of the inputs and latches that it depends on",
+    cautions="What a latch holds on may start an engine or a pump: try it in neutral, with nobody in front of the "
+    "motorcycle.",
     says={
         "too-wide": "latch {latch} depends on more than {most} inputs and latches: whether it can be set and cleared "
         "was not judged",

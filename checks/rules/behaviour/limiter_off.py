@@ -83,6 +83,8 @@ RULE = Rule(
     full voltage past its regulator makes an alternator or dynamo run unregulated at full output: the battery boils, and
     bulbs and electronics fail.""",
     source="Loomwright's analysis: which terminals wires, fuses and contacts connect to a winding or a field",
+    cautions="Do not run the engine to see what happens without its limiter: lamps and boxes are destroyed at the "
+    "first high revolutions.",
     says={
         "not-connected": "{limiter} does not limit any winding: {loose} {loose:is|are} not connected to one",
         "not-across": "{limiter} does not limit any winding: {ends} are not the two ends of one",

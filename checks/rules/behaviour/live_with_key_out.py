@@ -109,6 +109,7 @@ RULE = Rule(
     should be dead. A starter should be dead with its button pressed as well: the motorcycle may be parked in
     gear.""",
     source="Loomwright's analysis: every combination of the controls with the ignition off",
+    cautions="The wire is live with the key off: disconnect the grounded lead of the battery before you work on it.",
     says={
         "live": "{load} is live",
         "live-in-any": "{load} is live with the ignition and the engine off",

@@ -54,6 +54,7 @@ RULE = Rule(
     why="""A wire on the wrong terminal, or two contacts in series that are never closed together, leave a load without
     a feed. In the workshop that costs a minute; a headlamp that stays off in the dark ends the ride.""",
     source="Loomwright's analysis: every combination of the controls",
+    cautions="Before you bridge anything to make it live, find out what keeps it dead: an interlock may be meant to.",
     says={"never-fed": "{load} never gets a feed in any switch position"},
     fixes={
         "output": "find out why {outputs:output} {outputs:is|are} never on: check the conditions and the feed of the "

@@ -54,6 +54,7 @@ RULE = Rule(
     why="""A turn lamp that does not flash is taken for a position lamp. Laws ask for 60 to 120 flashes a minute. Local
     law decides.""",
     source="UN R53 6.3 and SI 1989/1796: direction indicators flash (from memory); local law decides",
+    cautions="Do not ride on with a turn lamp that does not flash: nobody behind takes it for a signal.",
     says={"steady": "{lamp} is a turn lamp and stays on without flashing"},
     fixes={"steady": "feed {lamp} only through a flasher, or through an output marked `flashing`"},
     find=find,

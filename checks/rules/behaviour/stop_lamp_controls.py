@@ -104,6 +104,7 @@ RULE = Rule(
     without the other. A switch in series with the other brake switch, or behind the light switch, passes a quick
     look and fails on the road. Local law decides.""",
     source="UN R53 6.4 and 49 CFR 571.108: either brake lights the stop lamp (from memory); local law decides",
+    cautions="Try the stop lamp with each brake by itself before every ride on a rewired motorcycle.",
     says={
         "windings": "{lamp} is fed by the engine's windings alone: no brake lights it while the engine is off",
         "no-switch": "{lamp} has no switch that `senses {brake}`",

@@ -91,6 +91,8 @@ RULE = Rule(
     why="""A unit with a sleep current needs a permanent feed from the battery: behind the key it loses its clock and
     its codes, cannot finish what it does after the engine has stopped, and restarts at each turn of the key.""",
     source="Loomwright's analysis: contacts of the key count in the positions off, lock and park only",
+    cautions="A permanent supply is live with the key off and needs its own fuse at the battery: disconnect the "
+    "grounded lead of the battery before you connect it.",
     says={
         "dead": "{terminal} is the permanent supply[ `{supply}`] of {unit} (`asleep`) and is dead with {keys} off",
     },

@@ -118,7 +118,7 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
             Figure("battery" if whose == BATTERY else whose, feed, "V"),
             *(Figure(f"drop across {b.key}", volts, "V") for b, volts in named),
         ),
-        source=f"profile {profile.title}: {profile.source('volt_share')}",
+        source=f"{profile.source('volt_share')}; profile {profile.title}",
         proposals=thicker_ones,
         fix="higher-feed"
         if enough and behind

@@ -47,7 +47,7 @@ def find(study: Study) -> Iterator[Finding]:
             state=peak.state,
             combination=peak.combination,
             figures=(Figure("current", peak.amps, "A"), Figure("allowed", share * rating, "A")),
-            source=f"profile {profile.title}: {profile.source(name)}",
+            source=f"{profile.source(name)}; profile {profile.title}",
             fix="larger" if fits else "split",
         )
 

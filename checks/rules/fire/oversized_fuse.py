@@ -114,8 +114,8 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float, alike: tuple[st
             Figure("ampacity", thin.amps, "A"),
             Figure("share", thin.share * 100.0, "%"),
         ),
-        source=f"profile {protection.profile.title}: {thin.carries.source}; {thin.carries.why}; "
-        f"{protection.profile.source(limit)}",
+        source=f"{thin.carries.source}; {thin.carries.why}; {protection.profile.source(limit)}; "
+        f"profile {protection.profile.title}",
         fix=_fix(study, sustained_fault, least, alone=not proposals, thick=bool(thick)),
         proposals=proposals,
         group=_group(sustained_fault),
@@ -152,8 +152,8 @@ def _behind(study: Study, found: Behind) -> Finding:
         state=state,
         combination=() if state else found.point.differing,
         figures=(Figure("sustained fault current", found.amps, "A"), Figure("ampacity", found.limit, "A")),
-        source=f"profile {profile.title}: {found.ampacity.source}; {found.ampacity.why}; "
-        f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}",
+        source=f"{found.ampacity.source}; {found.ampacity.why}; "
+        f"{profile.source('fuse_error_share' if error else 'fuse_warning_share')}; profile {profile.title}",
         proposals=proposals,
     )
 

@@ -57,9 +57,8 @@ def find(study: Study) -> Iterator[Finding]:
                 *((Figure("opens within", opens, "s"),) if ends else ()),
                 Figure("allowed", seconds, "s"),
             ),
-            source=f"profile {protection.profile.title}: {protection.profile.source('clearing_seconds')}; slowest "
-            f"published "
-            "opening time of the fuse's form",
+            source=f"{protection.profile.source('clearing_seconds')}; slowest published opening time of the fuse's "
+            f"form; profile {protection.profile.title}",
             proposals=proposals,
             fix="smaller" if proposals else "both-ways",
         )
@@ -89,8 +88,8 @@ def find(study: Study) -> Iterator[Finding]:
                 Figure("k2S2", hot.stands, "A2s"),
                 Figure("short-circuit current", hot.short.amps, "A"),
             ),
-            source=f"profile {protection.profile.title}: {short_time(segment.wire_class).cited}; slowest published "
-            "opening time of the fuse's form",
+            source=f"{short_time(segment.wire_class).cited}; slowest published opening time of the fuse's form; "
+            f"profile {protection.profile.title}",
         )
 
 

@@ -67,7 +67,7 @@ def _stator_lead(study: Study, lead: StatorLead) -> Finding:
         about=(segment.wire,),
         state=load.state,
         figures=(Figure("current, rms", load.amps, "A"), Figure("rated continuous", limit, "A")),
-        source=f"{load.source}; profile {protection.profile.title}: {lead.ampacity.source}; {lead.ampacity.why}",
+        source=f"{load.source}; {lead.ampacity.source}; {lead.ampacity.why}; profile {protection.profile.title}",
         proposals=proposals,
         notes=(Note(note, study.harness.parts[load.machine].span),) if load.shunt else (),
         group=f"stator {load.machine}",

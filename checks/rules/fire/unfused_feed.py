@@ -52,7 +52,7 @@ def find(study: Study) -> Iterator[Finding]:
             about=(wire,),
             path=way,
             figures=(Figure("distance along the wire", distance, "m"), Figure("allowed", allowed, "m")),
-            source=f"profile {protection.profile.title}: {protection.profile.source('bare_distance')}",
+            source=f"{protection.profile.source('bare_distance')}; profile {protection.profile.title}",
             fix="fused" if fixes else "wire" if first in study.harness.wires else "part",
             proposals=fixes,
             group=first,

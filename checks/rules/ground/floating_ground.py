@@ -152,6 +152,8 @@ RULE = Rule(
     series, or a lamp comes on with the brake. A load that is meant to work in series with a field winding, a resistor
     or a sensor is not reported. A return through other loads is reported and named.""",
     source="Loomwright's analysis: every combination of the controls",
+    cautions="A wire that should be grounded and is not may be live through a load: measure it against the battery's "
+    "grounded pole before you touch or cut it.",
     says={
         "no-return": "{load} is fed and has no ground return",
         "through-loads": "{load} is fed and has no ground return[ ({when})]: its current returns through other loads",

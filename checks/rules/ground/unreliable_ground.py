@@ -86,6 +86,8 @@ RULE = Rule(
     makes them arc and pit. The lamp flickers, the bearing wears, and one day the stop switch no longer grounds the kill
     wire.""",
     source="common practice, no source",
+    cautions="Disconnect the grounded lead of the battery first. Route a ground wire past the steering with a loop, "
+    "turn the bars from stop to stop, and see that it neither pulls tight nor blocks them.",
     says={"joint": "{ends} {ends:is|are} grounded only through the {joint}"},
     fixes={"wire": "fit a ground wire beside the {joint}, from {a} to {b}"},
     find=find,

@@ -50,9 +50,9 @@ RULE = Rule(
     stage=Stage.FUNCTION,
     catches="a pump that stays live with the engine off, longer than its output holds, or with the motorcycle fallen",
     why="""After a fall a fuel pump that keeps running feeds the fire. It should stop by itself a few seconds after the
-    last spark, in every position of the ignition switch. Work on fuel lines only with the battery disconnected and no
-    flame near.""",
+    last spark, in every position of the ignition switch.""",
     source="common practice, no source",
+    cautions="Work on fuel lines only with the battery disconnected, their pressure relieved and no flame near.",
     says={"runs": "{pump} keeps running"},
     fixes={
         "output": OUTPUT,

@@ -48,7 +48,7 @@ def find(study: Study) -> Iterator[Finding]:
                 facts={"one": one.name, "other": other.name, "place": one.place, **facts},
                 fix="none" if proposals else "other-ways",
                 about=(one.name, other.name),
-                source=f"profile {study.profile.title}: {RULE.source}",
+                source=f"{RULE.source}; profile {study.profile.title}",
                 proposals=proposals,
             )
 

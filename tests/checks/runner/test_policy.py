@@ -62,12 +62,12 @@ def levels(found: Report) -> dict[str, Level]:
 # --- whose limits ----------------------------------------------------------------------------------------------------
 def test_the_profile_comes_from_the_command_line_then_the_house_then_the_folder() -> None:
     plain, house = read_text(BIKE).harness, read_text(BIKE + "house profile small-craft\n").harness
-    assert profile_of(plain).title == "US boat law (none exists for motorcycles)"
+    assert profile_of(plain).title == "US boat law (used for want of one for motorcycles)"
     assert profile_of(plain, None, "aircraft").title == "aircraft practice"
     assert profile_of(house, None, "aircraft").title == "small craft"
     assert (
         profile_of(house, "boat-law-3-percent", "aircraft").title
-        == "US boat law (none exists for motorcycles), 3 % drop"
+        == "US boat law (used for want of one for motorcycles), 3 % drop"
     )
 
 
@@ -82,8 +82,8 @@ def test_the_house_has_a_drop_of_its_own() -> None:
 
 def test_findings_name_the_profile_that_decides() -> None:
     found = {f.rule: f for f in report("house profile small-craft\nhouse drop 1 %\n").findings}
-    assert found["unfused-feed"].source.startswith("profile small craft: ")
-    assert found["voltage-drop"].source.startswith("profile small craft: this shop's limit, bike.loom:16")
+    assert found["unfused-feed"].source.endswith("; profile small craft")
+    assert found["voltage-drop"].source.startswith("this shop's limit, bike.loom:16")
     assert "voltage-drop" not in levels(report(""))
 
 

@@ -42,7 +42,7 @@ def test_the_default_is_boat_law() -> None:
     """33 CFR 183.455: 7 and 40 inches, 150 % of table 5."""
     profile = profile_named(DEFAULT)
     assert profile_names()[0] == DEFAULT == "boat-law"
-    assert profile.title == "US boat law (none exists for motorcycles)"
+    assert profile.title == "US boat law (used for want of one for motorcycles)"
     assert profile.bare_distance == pytest.approx(7 * 0.0254, abs=5e-4)
     assert profile.sheathed_distance == pytest.approx(40 * 0.0254, abs=5e-4)
     assert (profile.fuse_error_share, profile.fuse_warning_share) == (1.5, 1.0)
