@@ -54,7 +54,7 @@ RULE = Rule(
     catches="a stop, a load expected live or dead, or an interlock that was neither proved nor refuted",
     why="""Where too many combinations depend on each other through loads, or a rating is missing, a stop can be neither
     proved nor refuted. What was not proved is reported, so that no doubt goes unsaid: try it on the motorcycle.""",
-    source="Loomwright's limit: so many switches depend on each other through loads that not all cases are solved (at "
+    source="Loomwright's limit: too many switches depend on each other through loads to solve all cases (at "
     "most 2^22 combinations and 4,096 cases a question, fewer cases the more combinations there are)",
     cautions="Try it on the stand, in neutral, with the engine idling, and be ready to stop the engine otherwise: "
     "at the key or with the fuel tap. Measure first that nothing gets hot.",
