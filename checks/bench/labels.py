@@ -64,7 +64,7 @@ def _ends(piece: Piece) -> Iterator[Label]:
                 sort="wire",
                 of=f"{piece.name} at {here.name}",
                 head=f"{piece.name} {here.name}",
-                line=f"from {there.name}",
+                line=f"to {there.name}",
                 where=here.place or "",
                 around=piece.core or 0.0,
             )

@@ -101,9 +101,9 @@ class Sorting:
             case Source() | Rectifier() | Regulator():
                 return _part(part, "charging", True, "generates or regulates the charging current")
             case Ground():
-                return _part(part, "the rest", True, "metal of the motorcycle")
+                return _part(part, "the rest", True, "ground")
             case Load() | Unit() if is_ignition(part):
-                return _part(part, "ignition", True, "makes sparks")
+                return _part(part, "ignition", True, "ignition part")
             case Load() if part.name in self.starters:
                 return _part(part, "starting", True, "turns the engine")
             case Sensor():

@@ -255,10 +255,11 @@ def ignitions(
 
 def warns_of_harm(circuit: Circuit, branch: Branch) -> bool:
     """Whether a tell-tale is that of oil pressure or of the charge: a switch that senses oil pressure, or the second +
-    of an alternator or dynamo (D+), is at one of its ends.
+    of an alternator or dynamo (D+), is at the end of it that is on no pole.
     """
     nets = circuit.nets
-    ends = {nets.of[branch.a], nets.of[branch.b]}
+    poles = {nets.of[pole] for supply in circuit.supplies for pole in (supply.plus[0], supply.minus)}
+    ends = {nets.of[branch.a], nets.of[branch.b]} - poles
     if any(nets.of[tap] in ends for supply in circuit.supplies for tap in supply.plus[1:]):
         return True
     guards = (e.branch.guard for e in nets.switched if ends & {e.a, e.b})

@@ -98,7 +98,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
             for ambiguity_group in diagnosis.ambiguity_groups
         )  # one fuse is one suspect
         many = counted(count, "suspect")
-        places = counted(len(diagnosis.ambiguity_groups), "chain") if len(diagnosis.ambiguity_groups) < count else ""
+        places = counted(len(diagnosis.ambiguity_groups), "group") if len(diagnosis.ambiguity_groups) < count else ""
         head = f"{many} in {places}" if places else many
         end = ", the likeliest first" if len(diagnosis.ambiguity_groups) > 1 else ""
         said = f"{seen} in {state}: {head}{end}."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...checks.behaviour.trace import Trace, trace
 from ...checks.behaviour.when import When, when
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.diagnostics.visible import visible
@@ -113,6 +114,8 @@ def _what(circuit: Circuit, branch: Branch) -> str:
     part = circuit.harness.parts.get(branch.part)
     if isinstance(part, Fuse) and part.amps is not None:
         return f"{branch.branch_type.title} {number(part.amps)} A"
+    if branch.branch_type is BranchType.WAY:
+        return "plug"
     return branch.branch_type.title
 
 

@@ -188,7 +188,7 @@ def test_every_end_plug_and_fuse_has_a_label() -> None:
     rows = table(run("labels", REBUILD, "--format", "csv").stdout_bytes)
     assert [sum(row["sort"] == sort for row in rows) for sort in ("wire", "connector", "fuse")] == [236, 14, 3]
     one = next(row for row in rows if row["of"] == "14.1 at C-PANEL.6s")
-    assert (one["head"], one["line"], one["around_mm"]) == ("14.1 C-PANEL.6s", "from REG.D+", "2.8")
+    assert (one["head"], one["line"], one["around_mm"]) == ("14.1 C-PANEL.6s", "to REG.D+", "2.8")
     assert run("labels", REBUILD, "--only", "fuse").stdout.split("\n")[0].split() == ["fuse", "MAIN", "25", "A", "tray"]
 
 

@@ -133,7 +133,7 @@ def test_mistakes_are_never_accepted(bike: Path) -> None:
     result = run("accept", "bike.loom")
     assert result.exit_code == 1
     assert "bike.loom" in result.stderr
-    assert "mistakes in a text are never accepted" in result.stderr
+    assert "errors in a file are never accepted" in result.stderr
     assert not Path("accepted.json").exists()
     bike.write_text(FAULTY)
     run("accept", "bike.loom")

@@ -80,11 +80,11 @@ def test_a_table_with_what_decides_and_what_is_there() -> None:
     result = run("bike.loom", "--thinner")
     assert result.exit_code == 0
     rows = {line.split()[0]: line for line in result.stdout.splitlines() if line.strip()}
-    assert re.search(r"^1\s+6 mm2\s+1 mm2 \*\s+18 AWG\s+3\.\d+ A\s+3\.\d+ A\s+mechanical: 18 AWG", rows["1"])
+    assert re.search(r"^1\s+6 mm2\s+1 mm2 \*\s+18 AWG\s+4\.\d+ A\s+4\.\d+ A\s+mechanical: 18 AWG", rows["1"])
     assert re.search(r"^2\s+10 AWG\s+\S+ mm2\s+1\d AWG \*", rows["2"]), "a wire in AWG stays in AWG"
     assert re.search(r"^3\s+-\s+\S+ mm2 \*", rows["3"])
     assert re.search(
-        r"^MAIN\s+-\s+5 A \*\s+3\.\d+ A\s+3\.\d+ A\s+3\.9 A continuous, 80 % of its rating at most", rows["MAIN"]
+        r"^MAIN\s+-\s+7\.5 A \*\s+4\.\d+ A\s+4\.\d+ A\s+4\.68 A continuous, 80 % of its rating at most", rows["MAIN"]
     )
     assert "5" not in rows, "what stays as it is is shown with --all"
     assert "profile US boat law" in result.stdout
@@ -173,7 +173,7 @@ def test_just_the_sizes_and_ratings_are_written() -> None:
     for line, (old, new) in enumerate(zip(BIKE.splitlines(), after, strict=True), 1):
         if line not in (6, 9, 10, 11, 12):
             assert new == old
-    assert after[5] == "fuse MAIN 5 A blade at tray            # not chosen yet"
+    assert after[5] == "fuse MAIN 7.5 A blade at tray            # not chosen yet"
     assert after[8] == "wire 1 BAT.+ to MAIN.1 red 1 mm2 0.15 m   # as it came"
     assert re.fullmatch(r"wire 2 MAIN\.2 to LIGHT\.1 red/white 1\d AWG 0\.1 m", after[9])
     assert re.fullmatch(r"wire 3 LIGHT\.2 to LAMP\.1 grey [\d.]+ mm2", after[10])
@@ -285,7 +285,7 @@ def test_a_smaller_fuse_comes_before_a_thicker_wire() -> None:
 
 def test_a_fuse_that_carries_too_little_gets_larger_and_says_why() -> None:
     Path("bike.loom").write_text(BIKE.replace("fuse MAIN blade", "fuse MAIN 3 A blade"))
-    assert proposals("bike.loom")["MAIN"] == "5 A"
+    assert proposals("bike.loom")["MAIN"] == "7.5 A"
 
 
 TOO_MUCH = BIKE.replace("fuse MAIN blade", "fuse MAIN 40 A blade").replace("grey", "grey 1 mm2")
@@ -312,3 +312,17 @@ def test_leads_of_battery_starter_and_engine_ground_are_no_thinner_than_the_main
     }  # fmt: skip
     assert rows["1"]["proposed"]["mm2"] == 2.5
     assert min(rows[name]["proposed"]["mm2"] for name in ("6", "7", "21", "22")) >= 2.5
+
+
+def test_what_is_printed_is_what_is_written_with_the_reason_for_it(tmp_path: Path) -> None:
+    """A dead short that MAIN does not clear: the table has a star at each size that ``--write`` then writes."""
+    target = tmp_path / "short.loom"
+    target.write_text((SPECS / "rules" / "short-not-cleared" / "bad.loom").read_text("utf-8"), "utf-8")
+    shown = CliRunner().invoke(main, ["size", str(target)]).output
+    starred = dict(re.findall(r"^(\S+) +.*?([\d.]+ mm2) \*.*dead short: MAIN must open within 5 s", shown, re.M))
+    assert len(starred) > 1
+    before = read_file(target).harness.wires
+    CliRunner().invoke(main, ["size", str(target), "--write"])
+    after = read_file(target).harness.wires
+    changed = {name: wire.size.text for name, wire in after.items() if wire.size and wire.size != before[name].size}
+    assert changed == starred

@@ -167,3 +167,22 @@ def test_all_faults_at_once_and_one_by_one_are_equal(name: str) -> None:
             assert after.volts == pytest.approx(plain.volts, abs=0.02), (point.state, damage)
             compared += 1
     assert compared > 50
+
+
+# --- what nobody is warned of ----------------------------------------------------------------------------------------
+def test_a_dead_lamp_of_oil_or_charge_is_graded_above_other_tell_tales() -> None:
+    """Without oil pressure the engine seizes, without charge it stops on the road: nobody is told of either."""
+    text = (Path(__file__).parents[2] / "specs" / "stock.loom").read_text("utf-8")
+    states = ("key-on", "riding-main")
+    effects = [e for report in reports(text, *states) for _, among in report.effects for e in among]
+    grades = {e.thing: e.category for e in effects if (e.was, e.now) == ("live", "dead")}
+    assert grades["WARN.oil"] is grades["WARN.charge"] is Category.MARGINAL
+    assert grades["WARN.main"] is Category.MINOR
+
+
+def test_with_its_return_off_an_alternator_delivers_nothing() -> None:
+    """Wire 16 of the demonstration is the rectifier's only return: no charge, and no voltage that peaks."""
+    text = (Path(__file__).parents[2] / "specs" / "stock.loom").read_text("utf-8")
+    found = opened(reports(text, "riding-dip"), "wire 16")
+    assert ("BAT", "not charged") in ends(found)
+    assert ("RECT", "without battery") not in ends(found)

@@ -213,3 +213,16 @@ def test_a_field_that_is_enough_is_not_told(ohms: float, seat: float) -> None:
     (riding,) = weak_field(ohms, seat)
     assert riding.weak_fields == ()
     assert "weak field" not in states_text([riding])
+
+
+def test_a_resistor_shows_its_share_of_watts_and_a_held_control_its_seconds() -> None:
+    """10 ohm on 12.5 V are 15.7 W: 1,570 % of 1 W. While a button is held the heading says after how long."""
+    resistor = (
+        "resistor R 10 ohm 1 W at tray\nwire x KEY.2 to R.1 grey 1 mm2 0.1 m\nwire y R.2 to FRAME black 1 mm2 0.1 m\n"
+    )
+    button = "switch HOLD 20 A momentary at tray { rest: ; press: 1 2 }\nwire z MAIN.2 to HOLD.1 red 1 mm2 0.1 m\n"
+    _, lit, held = tables(f"{TEXT}{resistor}{button}state held {{ KEY on, HOLD press }}\n")
+    row = next(row for row in lit.loads if row.name == "R")
+    assert row.share == pytest.approx(row.volts**2 / 10.0, rel=1e-6)
+    assert (lit.seconds, held.seconds) == (None, 30.0)
+    assert "hottest wires, after 30 s" in states_text([held])
