@@ -18,6 +18,7 @@ from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
 from loomwright.checks.dc.situation import Situation
 from loomwright.checks.operation.operation import OperatingPoint
+from loomwright.lang.circuit.branch import Branch
 from loomwright.lang.circuit.circuit import Circuit
 
 ROUNDS = 20
@@ -46,6 +47,9 @@ class SpiceFlow:
 
     def at(self, node: str) -> float:
         return self.volts.get(node, 0.0)
+
+    def across(self, branch: Branch) -> float:
+        return self.at(branch.a) - self.at(branch.b)
 
     def reaches(self, start: str, ends: tuple[str, ...]) -> bool:
         return self.network.topology.reaches(self.situation.conducting, start, ends)
