@@ -63,4 +63,4 @@ class Row:
 
     @property
     def stage(self) -> int:
-        return int(self.number.partition(".")[0])
+        return int(self.number[0])

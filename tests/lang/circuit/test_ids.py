@@ -127,6 +127,8 @@ CUT = re.compile(
     r"""\.(?:r?partition|endswith|removesuffix)\("(?: coil| field| with | through )"""
 )
 READS = {
+    "checks/bench/proving/record.py": "a sheet that somebody filled in: its numbers, and ends as they are printed",
+    "render/report/faults.py": "labels of the sweep, `STATE with CONTROL POSITION`, which are no ids",
     "checks/diagnosis/observations.py": "what somebody wrote for an end",
     "render/report/first_rebuild.py": "the words of a harness file",
 }

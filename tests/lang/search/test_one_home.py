@@ -12,6 +12,7 @@ TAKES = {"pop", "popleft", "heappop"}
 GROWS = {"append", "appendleft", "extend", "add", "update", "heappush"}
 
 REASONS = {
+    "checks/bench/frame.py frame": "no search: lays one branch after the other, clear of those that lie already",
     "checks/dc/kron_reduction.py _eliminate": "no search: takes out nodes, and the graph changes with each",
     "checks/logic/islands.py Islands.at": "gathers tables of combinations on its way, and these narrow where it holds",
     "checks/logic/load_tables.py LoadTables._past_rails": "goes on in all combinations at once, a bit each",
