@@ -22,6 +22,9 @@ MOST_ROUNDS = 200
 MIXED = 0.02
 """Of a lamp's volts, rms: with more than this of both kinds its direct current is not what it was solved to be."""
 
+AT_KNEE = 1e-6
+"""V beyond a knee at which a law is on either stretch: a battery at rest lies on one, but for the last digit."""
+
 
 def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
     """One period of a network whose direct volts are ``at_rest`` (n,); ``None`` where a law bends within it.
@@ -64,7 +67,7 @@ def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
     kept = driven - solved @ (across @ ((siemens - first) * met))
     swing = np.abs(kept[wound.tops] - kept[wound.bottoms])
     for i, (_, _, low, high) in stretches.items():
-        if not low <= resting[i] - swing[i] or not resting[i] + swing[i] <= high:
+        if resting[i] - swing[i] < low - AT_KNEE or resting[i] + swing[i] > high + AT_KNEE:
             return None
     lamps = slow.lamp_volts.size
     mixed = np.minimum(np.abs(steady[:lamps]), np.abs(met[:lamps])) > MIXED * slow.lamp_volts
