@@ -41,8 +41,8 @@ def thicker(study: Study, finding: Finding) -> Iterator[Proposal]:
     by_size: dict[str, list[str]] = {}
     for name, size in sizes.items():
         by_size.setdefault(size.text, []).append(name)
-    use = " and ".join(f"{text} for wire{'s' if len(of) > 1 else ''} {', '.join(of)}" for text, of in by_size.items())
-    yield Proposal(f"use {use}: {says}, by profile {found.profile}", (Resize(sizes=tuple(sizes.items())),))
+    use = "; ".join(f"use {text} for wire{'s' if len(of) > 1 else ''} {', '.join(of)}" for text, of in by_size.items())
+    yield Proposal(f"{use}: {says}, by profile {found.profile}", (Resize(sizes=tuple(sizes.items())),))
 
 
 def larger_fuse(study: Study, finding: Finding) -> Iterator[Proposal]:

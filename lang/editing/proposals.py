@@ -130,9 +130,9 @@ def thicker(sizes: Mapping[str, Size]) -> Proposal:
     by_size: dict[str, list[str]] = {}
     for name, size in sizes.items():
         by_size.setdefault(size.text, []).append(name)
-    says = " and ".join(f"{text} or thicker{_to_wires(of)}" for text, of in by_size.items())
+    says = "; ".join(f"use {text} or thicker{_to_wires(of)}" for text, of in by_size.items())
     wires = tuple(sizes) if len(by_size) == 1 else ()
-    return Proposal(f"use {says}", (Resize(sizes=tuple(sizes.items())),), wires)
+    return Proposal(says, (Resize(sizes=tuple(sizes.items())),), wires)
 
 
 def _sizes_alone(proposals: Sequence[Proposal]) -> dict[str, Size]:

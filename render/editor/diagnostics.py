@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from ...checks.findings.finding import Finding, Level
 from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.records import dataclass
 from ..formats.entries import Entry, entries, finding_evidence, mistake_evidence
 
@@ -39,8 +41,17 @@ def of_mistakes(reading: Reading) -> tuple[Problem, ...]:
     """What is wrong with the text, and that nothing else was looked at while something is."""
     found = [_of_mistake(mistake) for mistake in reading.mistakes]
     if found:
-        found.append(_unchecked(reading, Level.NOTE, "the rules were not run: fix the errors in the file first"))
+        first = f"fix the errors in {_where_wrong(reading)} first"
+        found.append(_unchecked(reading, Level.NOTE, f"the rules were not run: {first}"))
     return tuple(found)
+
+
+def _where_wrong(reading: Reading) -> str:
+    """The files with mistakes, by name if one is a used file: nothing else in the harness's own text leads there."""
+    files = {mistake.span.file for mistake in reading.mistakes}
+    if files == {reading.harness.file}:
+        return "the file"
+    return plainly_listed(sorted({PurePath(file).name for file in files}))
 
 
 def of_report(report: Report) -> tuple[Problem, ...]:

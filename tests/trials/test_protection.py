@@ -222,10 +222,11 @@ def test_an_alternator_behind_the_main_fuse_can_lose_its_battery() -> None:
     assert (found.level, found.about) == (Level.WARNING, ("MAIN", "ALT"))
     assert found.message == (
         "ALT charges BAT only through MAIN: if MAIN blows with the engine running, ALT feeds HEAD without BAT, "
-        "and its voltage runs away"
+        "and its voltage peaks (load dump)"
     )
     assert found.to_do == (
-        "connect ALT.B+ to the side of MAIN that leads to BAT, with a fuse near BAT that carries nothing else"
+        "connect ALT.B+ to BAT by a wire rated for its full output, through a fuse of 25 A near BAT that carries "
+        "nothing else"
     )
     assert of("battery-can-part", text("charging-fuse-beside-main")) == []
 
@@ -266,7 +267,7 @@ state riding { KEY on, engine running }
     assert of("battery-can-part", harness) == []
     lamp = "load POD lamp at here for lighting { glow 5 W: 1 2 }\nwire 17 RECT.B+ to POD.1 white 4 mm2 0.3 m\n"
     (found,) = of("battery-can-part", harness + lamp + "wire 18 POD.2 to FRAME black 1.5 mm2 0.3 m\n")
-    assert "RECT feeds POD without BAT, and its voltage runs away" in found.message
+    assert "RECT feeds POD without BAT, and its voltage peaks (load dump)" in found.message
 
 
 def test_an_alternator_behind_the_key_is_the_same_cause() -> None:

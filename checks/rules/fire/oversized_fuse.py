@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from ....lang.editing.proposals import Proposal, Resize
@@ -38,6 +38,17 @@ class _Thin:
     certain: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Alike:
+    """All ``wires`` that are too thin for what protects them in common: the thinnest is rated ``least`` A, and each is
+    thick enough at size ``thick``, which is empty where no size is.
+    """
+
+    wires: tuple[str, ...]
+    least: float
+    thick: str
+
+
 def find(study: Study) -> Iterator[Finding]:
     protection = study.protection
     thin = {each.sustained_fault.conductor.key: each for each in _thin(study)}
@@ -49,16 +60,12 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         worst[wire] = each
     # One fuse answers for all wires behind it: what fits the thinnest of them.
-    least: dict[str, float] = {}
-    for each in worst.values():
-        group = _group(each.sustained_fault)
-        least[group] = min(least.get(group, each.amps), each.amps)
-    alike: dict[str, list[str]] = {}
+    behind: dict[str, dict[str, _Thin]] = {}
     for wire, each in worst.items():
-        alike.setdefault(_group(each.sustained_fault), []).append(wire)
+        behind.setdefault(_group(each.sustained_fault), {})[wire] = each
+    alike = {group: _alike(study, wires) for group, wires in behind.items()}
     for wire, each in worst.items():
-        group = _group(each.sustained_fault)
-        yield _finding(study, wire, each, least[group], tuple(alike[group]))
+        yield _finding(study, wire, each, alike[_group(each.sustained_fault)])
     yield from (_behind(study, found) for found in behind_loads(study.conductors))
 
 
@@ -79,16 +86,19 @@ def _thin(study: Study) -> Iterator[_Thin]:
             yield _Thin(share, sustained_fault, carries, segment.size.text, carries.amps, carries.certain or 0.0)
 
 
-def _finding(study: Study, wire: str, thin: _Thin, least: float, alike: tuple[str, ...]) -> Finding:
-    """``least``: the ampacity in A of the thinnest wire that what protects this one protects; ``alike``: all wires that
-    are too thin for that.
-    """
+def _alike(study: Study, thin: Mapping[str, _Thin]) -> _Alike:
+    """What too thin wires of one protection have in common, worked out once for all of them."""
+    passes = max(each.sustained_fault.amps for each in thin.values())
+    return _Alike(tuple(thin), min(each.amps for each in thin.values()), _thick(study, thin, passes))
+
+
+def _finding(study: Study, wire: str, thin: _Thin, alike: _Alike) -> Finding:
+    """``alike``: the wires that are too thin for what protects this one, it among them."""
     protection, sustained_fault = study.protection, thin.sustained_fault
     error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
-    proposals = _fixes(study, sustained_fault, least)
+    proposals = _fixes(study, sustained_fault, alike.least)
     bare = protection.profile.bare_distance
-    thick = _thick(study, alike, sustained_fault.amps)
     return RULE.found(
         "one" if len(sustained_fault.limits) == 1 else "several",
         sustained_fault.conductor.span,
@@ -102,9 +112,9 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float, alike: tuple[st
             "generators": tuple(limit.name for limit in sustained_fault.limits if limit.machine),
             "part": _part(study, sustained_fault.devices[0]),
             "bare": Quantity(bare, "m"),
-            "thick": thick,
-            "alike": alike,
-            "trip": Quantity(math.floor(least * 10.0) / 10.0, "A"),
+            "thick": alike.thick,
+            "alike": alike.wires,
+            "trip": Quantity(math.floor(alike.least * 10.0) / 10.0, "A"),
         },
         level=Level.ERROR if error else Level.WARNING,
         about=(wire, *(_part(study, name) for name in sustained_fault.devices)),
@@ -116,7 +126,7 @@ def _finding(study: Study, wire: str, thin: _Thin, least: float, alike: tuple[st
         ),
         source=f"{thin.carries.source}; {thin.carries.why}; {protection.profile.source(limit)}; "
         f"profile {protection.profile.title}",
-        fix=_fix(study, sustained_fault, least, alone=not proposals, thick=bool(thick)),
+        fix=_fix(study, sustained_fault, alike.least, alone=not proposals, thick=bool(alike.thick)),
         proposals=proposals,
         group=_group(sustained_fault),
         rank=-thin.share,

@@ -290,7 +290,16 @@ def _verdict(sound: Harness, names: tuple[str, ...], causes: Causes | None) -> s
         return "silent"
     if planted_faults.joins_of(causes.offers[0].mended) == planted_faults.joins_of(sound):
         return "true first"
-    return "near" if any(set(offer.about) & set(names) for offer in causes.offers) else "wrong"
+    if any(set(offer.about) & set(names) for offer in causes.offers):
+        return "near"
+    # What is exchanged in a plug is mended as well by exchanging the same two wires at the machine that they lead to.
+    return "near" if _joins_beside(causes.offers[0].mended, names) == _joins_beside(sound, names) else "wrong"
+
+
+def _joins_beside(harness: Harness, names: tuple[str, ...]) -> frozenset[object]:
+    """What is joined with what at all parts but some."""
+    groups = (group for group in planted_faults.joins_of(harness) if isinstance(group, frozenset))
+    return frozenset(frozenset(node for node in group if node.split(".")[0] not in names) for group in groups)
 
 
 def test_of_planted_faults_a_third_is_named_and_none_is_named_wrongly() -> None:

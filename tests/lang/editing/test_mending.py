@@ -239,7 +239,9 @@ def test_lines_without_an_edit_are_kept_to_the_byte(chosen: set[int]) -> None:
 def test_what_is_done_alike_for_wires_is_said_once() -> None:
     found = together([*resized("3", metric("2.5")), *resized("4", metric("2.5")), *resized("5", metric("10"))])
     assert found.says == "use 2.5 mm2 or thicker for wires 3, 4; use 10 mm2 or thicker for wire 5"
-    assert len(found.changes) == 3
+    (change,) = found.changes
+    assert isinstance(change, Resize)
+    assert {wire: size.text for wire, size in change.sizes} == {"3": "2.5 mm2", "4": "2.5 mm2", "5": "10 mm2"}
 
 
 def test_one_fix_of_many_findings_is_said_and_done_once() -> None:

@@ -116,6 +116,21 @@ def test_mistakes_and_that_nothing_else_was_looked_at() -> None:
     assert (unchecked.span.file, unchecked.span.line) == (file, 1)
 
 
+def test_mistakes_in_used_files_are_told_by_the_names_of_the_files() -> None:
+    reading = understood(LAMP.replace("MAIN.2 to", "MIAN.2 to"))[0].reading
+    (own,) = reading.mistakes
+
+    def unchecked(*files: str) -> str:
+        mistakes = tuple(replace(own, span=replace(own.span, file=file)) for file in files)
+        return of_mistakes(replace(reading, mistakes=mistakes))[-1].message
+
+    assert unchecked(own.span.file) == "the rules were not run: fix the errors in the file first"
+    assert unchecked("garage/parts.loom") == "the rules were not run: fix the errors in parts.loom first"
+    assert (
+        unchecked("b.loom", "a.loom", "b.loom") == "the rules were not run: fix the errors in a.loom and b.loom first"
+    )
+
+
 def test_findings_with_their_evidence() -> None:
     known, _ = understood(LAMP.replace("fuse MAIN 5 A", "fuse MAIN 20 A"))
     found = of_report(known.report())
