@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ...checks.tables.proving import proving
 from ...lang.quantities.quantity import Quantity, shown
 
 if TYPE_CHECKING:
@@ -32,9 +33,10 @@ CAUTIONS: Final = {
     ),
     3: (
         "Eye protection on, rings and watches off, no flame: a battery gives hundreds of amps and explosive gas. On "
-        "its stand, gearbox in neutral, wheels chocked, in the open, a fire extinguisher in reach; keep clear of what "
-        "turns, of what is hot and of ignition leads, whose volts can kill. A test lamp gets hot. A lamp at full "
-        f"brightness is a short: no fuse goes in until it is found. {NEVER}"
+        "its stand, wheels chocked, in the open, a fire extinguisher in reach. Gearbox in neutral, but in rows that "
+        "say `in gear`: these come before the starter cable goes on, and none with the engine running. Keep clear of "
+        "what turns, of what is hot and of ignition leads, whose voltage can kill. A test lamp gets hot. A lamp at "
+        f"full brightness is a short: no fuse goes in until it is found. {NEVER}"
     ),
 }
 HOW: Final = {
@@ -45,7 +47,11 @@ HOW: Final = {
             "bar, on which all earlier nets are clipped (silent); then clip this net on the bar as well. Where the bar "
             "beeps, unclip half of it: that finds the partner. A wire in brackets tells rings on one stud apart."
         ),
-        "After the beeper: the current test of thick wires, then a pull at a sample of each kind of crimp.",
+        (
+            "After the beeper the current test of thick wires: send {amps} from a current-limited supply, never from a "
+            "battery, its clips on the bare terminals, plus on the red point; read mV on the terminals themselves, "
+            "inside its clips, in steps of {digit}. Then a pull at a sample of each kind of crimp."
+        ),
     ),
     2: (
         (
@@ -61,16 +67,20 @@ HOW: Final = {
 def how(stage: int, lamp: float, *, battery: bool, starter: bool) -> tuple[str, ...]:
     """How a stage is worked through. ``lamp`` in W; whether there is a battery and a starter motor."""
     if stage != 3:
-        return HOW[stage]
+        amps, digit = (
+            shown(Quantity(proving("test_amps"), "A")),
+            shown(Quantity(proving("test_digit") * 1000.0, "mV")),
+        )
+        return tuple(words.format(amps=amps, digit=digit) for words in HOW[stage])
     if not battery:
         return ("This harness has no battery: its first power is the running engine.",)
     watts = shown(Quantity(lamp, "W"))
     cable = "Starter cable off at the starter and wrapped until the engine is to run. " if starter else ""
     return (
         (
-            f"{cable}The test lamp has {watts} and lies across the clips of a fuse that is out; a supply limited to "
-            "5 A does as well. Off the expected figure: lamp off, battery off, find out why. What pulses is read at "
-            "its peak."
+            f"{cable}The test lamp has {watts} and goes where a row says, mostly across the clips of a fuse that is "
+            "out; a supply limited to 5 A does as well. Off the expected figure: lamp off, battery off, find out why. "
+            "What pulses is read at its peak."
         ),
     )
 
@@ -96,7 +106,7 @@ def _span(expected: Expected) -> str:
     least, most = expected.least, expected.most
     if most is None:
         return (
-            "not known: its length is owed"
+            "not known: its length or size is owed"
             if least is None or expected.way == "drop"
             else f"over {_figure(expected, least)}"
         )

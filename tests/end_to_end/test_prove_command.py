@@ -95,7 +95,10 @@ def test_a_small_loom_is_proved_in_rows_that_can_be_counted_by_hand(bike: Path) 
     )
     assert "needs 4 at least (Kautz 1974)" in said  # 2 - 1 + 3, since log2 7 = 2.8
     assert re.search(r"1\.\d+ +ring M6 on 4 mm2: a sample made .* holds 312 N", said)  # 12 AWG: 70 lbf
-    assert re.search(r"1\.\d+ +2 A from red to black F\.1 +BAT\.\+ +under 10 mV", said)  # 0.2 m at 50 mV/m
+    # 2 A x 4.71 mohm/m (ISO 6722-1, 4 mm2) x 0.2 m x 1.3 are 2.45 mV, and 0.5 mV for each of two crimps
+    assert re.search(r"1\.\d+ +2 A from red to black F\.1 +BAT\.\+ +under 3\.5 mV", said)
+    assert "send 2 A from a current-limited supply, never from a battery, its clips on the bare terminals" in said
+    assert "read mV on the terminals themselves, inside its clips, in steps of 0.1 mV" in said
 
 
 def test_each_stage_says_its_cautions_and_none_that_anything_is_safe(bike: Path) -> None:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from ....lang.records import dataclass
 from ....lang.search.cheapest import cheapest
+from ...tables.conductors import resistance_per_metre
 from ...tables.crimps import Pull, pull
 from ...tables.proving import proving
 
 if TYPE_CHECKING:
     from ..looms import Loom
+    from ..pieces import Piece
     from .points import Point
     from .table import TableLoom
 
@@ -33,13 +36,12 @@ class Sample:
 class Thick:
     """A thick wire under current, between two points that a probe reaches: at most ``volts`` lost in all ``pieces``.
 
-    ``volts`` is ``None`` where a length is owed.
+    ``volts`` is ``None`` where a length or a size is owed.
     """
 
     a: Point
     b: Point
     pieces: tuple[str, ...]
-    metres: float | None
     volts: float | None
 
 
@@ -68,12 +70,23 @@ def thick(loom: TableLoom) -> Iterator[Thick]:
             continue
         a, b, pieces = found
         seen.add(frozenset((a.name, b.name)))
-        lengths = [loom.pieces[name].finished for name in pieces]
-        metres = None if any(each is None for each in lengths) else sum(each for each in lengths if each is not None)
-        yield Thick(
-            a=a, b=b, pieces=pieces, metres=metres,
-            volts=None if metres is None else proving("test_drop") * metres,
-        )  # fmt: skip
+        yield Thick(a=a, b=b, pieces=pieces, volts=most_drop([loom.pieces[name] for name in pieces]))
+
+
+def most_drop(pieces: Sequence[Piece]) -> float | None:
+    """V that pieces in a row may lose at the test current; ``None`` where a length or a size is owed.
+
+    By the size of each: a limit for each metre alone would pass a starter cable that hangs on a few of its strands.
+    The pieces in a row have one crimp, or splice, more than they are. Rounded up to what the meter reads.
+    """
+    ohms = 0.0
+    for piece in pieces:
+        if piece.size is None or piece.finished is None:
+            return None
+        ohms += resistance_per_metre(piece.size.area) * piece.finished
+    volts = proving("test_amps") * ohms * proving("test_share") + proving("test_crimp") * (len(pieces) + 1)
+    digit = proving("test_digit")
+    return round(math.ceil(volts / digit - 1e-9) * digit, 6)
 
 
 def _between(loom: TableLoom, name: str) -> tuple[Point, Point, tuple[str, ...]] | None:

@@ -1,4 +1,7 @@
-"""Stage 3 (d): the engine runs. Charging, lamps that go out, and each stop control by itself."""
+"""Stage 3 (d): the engine runs. Charging, lamps that go out, and each stop control by itself.
+
+In neutral, all of it: nobody sits on the motorcycle.
+"""
 
 from __future__ import annotations
 
@@ -29,18 +32,18 @@ def engine_rows(power: FirstPower) -> None:
         for name, control in motorcycle.circuit.controls.items()
         if control.sensed == "oil-pressure"
     }
-    base = {**motorcycle.base, **pressure}
+    base = motorcycle.in_neutral({**motorcycle.base, **pressure})
     _cranking(power)
     idle: Watched | None = None
     for engine, words in SPEEDS:
         watched = power.solved(motorcycle.operation, {**base, "engine": engine})
         if watched is None:
-            power.untold.append(f"engine {words}: no operating point")
+            power.untold.append(f"engine {words}, in neutral: no operating point")
             continue
         if idle is None:
             idle = watched
-            power.look(watched, SHEET, f"engine {words}", standing(watched))
-        _battery(power, watched, f"engine {words}")
+            power.look(watched, SHEET, f"engine {words}, in neutral", standing(watched))
+        _battery(power, watched, f"engine {words}, in neutral")
     if idle is None:
         return
     if not motorcycle.batteries:
@@ -49,24 +52,30 @@ def engine_rows(power: FirstPower) -> None:
 
 
 def _cranking(power: FirstPower) -> None:
-    """The starter's cable is on again: the motor turns in the first named state that cranks."""
+    """The starter's cable is on again: the motor turns in the first named state that cranks, put in neutral."""
     motorcycle = power.motorcycle
     if not motorcycle.starter_cables:
         return
     for name, state in motorcycle.harness.states.items():
         if dict(state.settings).get("engine") != "cranking":
             continue
-        watched = power.solved(motorcycle.operation, motorcycle.operation.positions(name))
-        if watched is not None:
-            moved = motorcycle.said(watched.point.positions, motorcycle.base)
+        watched = power.solved(motorcycle.operation, motorcycle.in_neutral(motorcycle.operation.positions(name)))
+        if watched is not None and _turns(watched, motorcycle.starters):
+            moved = motorcycle.said(watched.point.positions, motorcycle.in_neutral(motorcycle.base))
             power.look(
                 watched,
                 SHEET,
-                f"battery off, starter cable on, battery on; {moved}: the engine cranks and starts",
+                "battery off, gearbox in neutral, starter cable on, battery on; "
+                f"{moved or 'no control moved'}: the engine cranks and starts",
                 f"{', '.join(sorted(motorcycle.starters))} turns",
                 tuple(branch.owner for branch in motorcycle.starter_cables),
             )
             return
+    power.untold.append(f"{', '.join(sorted(motorcycle.starters))}: no named state cranks in neutral")
+
+
+def _turns(watched: Watched, starters: frozenset[str]) -> bool:
+    return any(word != "dead" for name, word in watched.lit.items() if name.partition(".")[0] in starters)
 
 
 def _battery(power: FirstPower, watched: Watched, do: str) -> None:
@@ -95,7 +104,11 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
                 power.untold.append(f"{said}: no operating point with the engine running, or it runs on")
                 continue
             power.look(
-                there, SHEET, f"engine idling, {said}; then start it again", "the engine stops", control.switches
+                there,
+                SHEET,
+                f"engine idling, in neutral, {said}; then start it again",
+                "the engine stops",
+                control.switches,
             )
             nothing = f"{said}: nothing that is seen or measured tells"
             if nothing in power.untold:  # at rest nothing told it; here something does

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 LAMP: Final = "test lamp"
 LOADED: Final = 0.05
 """A from which a fuse counts as loaded: less does not show across the test lamp (ours)."""
+GLOWS: Final = 0.1
+"""Of its rated current from which a filament may be seen to glow (ours)."""
 DARK: Final = 0.02
 """V across the test lamp below which nothing loads it (ours)."""
 CLEARLY: Final = 1.5
@@ -36,12 +38,19 @@ def fuse_rows(power: FirstPower) -> None:
         power.untold.append("no fuse in: no operating point, or a dead short without a fuse")
         return
     amps = max(watched.point.mean_amps(name) for name in motorcycle.batteries)
-    power.amps(
+    pole, sheet = motorcycle.grounded_pole, "no fuse in"
+    dark = amps < GLOWS * lamp_watts(motorcycle.harness.volts) / motorcycle.harness.volts
+    # An untried loom has wires without a fuse: what is shorted in them a lamp bears, and a meter does not.
+    power.tick(
+        sheet,
+        f"all fuses out, {motorcycle.setting(motorcycle.rest)}, all leads of {motorcycle.live_pole} on; test lamp "
+        f"between {pole} and the bunch of its leads",
+        "the lamp stays out" if dark else "the lamp is not at full brightness",
+        motorcycle.batteries,
         watched,
-        "no fuse in",
-        f"all fuses out, every control at rest, ammeter between {motorcycle.live_pole} and its lead",
-        max(proving("no_fuse_amps"), round(1.5 * amps, 3)),
     )
+    most = max(proving("no_fuse_amps"), round(1.5 * amps, 3))
+    power.amps(watched, sheet, "in place of the lamp a meter with a fuse of its own, in its highest range first", most)
     for fuse in motorcycle.fuses:
         _fuse(power, fuse)
 
@@ -51,6 +60,7 @@ def _fuse(power: FirstPower, fuse: Fuse) -> None:
     motorcycle = power.motorcycle
     sheet, about = f"fuse {fuse.name}", (fuse.name,)
     operation = _with_lamp(motorcycle, fuse)
+    rest = motorcycle.setting(motorcycle.rest)
     loaded = _loading(power, fuse)
     for positions in (motorcycle.rest, *([loaded] if loaded is not None else [])):
         watched = power.solved(operation, positions)
@@ -60,11 +70,11 @@ def _fuse(power: FirstPower, fuse: Fuse) -> None:
         at_rest = positions is motorcycle.rest
         band = _across(watched, fuse)
         if at_rest or band is not None:
-            do = f"lamp across the clips of {fuse.name}, every control at rest" if at_rest else _moved(power, positions)
+            do = f"lamp across the clips of {fuse.name}, {rest}" if at_rest else _moved(power, positions)
             ends = End(fuse.name, "1"), End(fuse.name, "2")
             power.volts(watched, sheet, do, band or Band(*ends, 0.0, proving("lamp_volts")), about, looking=False)
     rated = shown(Quantity(fuse.amps, "A")) if fuse.amps is not None else "as marked"
-    power.tick(sheet, "every control at rest, lamp off, fuse in", f"{fuse.name} is in, {rated}", about)
+    power.tick(sheet, f"{rest}, lamp off, fuse in", f"{fuse.name} is in, {rated}", about)
 
 
 def _across(watched: Watched, fuse: Fuse) -> Band | None:
@@ -81,7 +91,7 @@ def _across(watched: Watched, fuse: Fuse) -> Band | None:
 def _moved(power: FirstPower, positions: Positions) -> str:
     motorcycle = power.motorcycle
     held = any(c.momentary and positions[c.name] != c.rest for c in motorcycle.hands)
-    return f"{motorcycle.said(positions, motorcycle.rest)}{' (held)' if held else ''}"
+    return f"{motorcycle.setting(positions)}{' (held)' if held else ''}"
 
 
 def _with_lamp(motorcycle: Motorcycle, fuse: Fuse) -> Operation:

@@ -57,10 +57,13 @@ class FirstPower:
         row = Row(number=self._next, sheet=sheet, do=do, expected=Expected(way="look", words=words), about=about)
         self._add(watched, row)
 
-    def tick(self, sheet: str, do: str, words: str, about: tuple[str, ...]) -> None:
-        """A row to tick, so that nobody forgets what it says: it shows nothing."""
+    def tick(self, sheet: str, do: str, words: str, about: tuple[str, ...], watched: Watched | None = None) -> None:
+        """A row to tick, so that nobody forgets what it says: no fault is counted that it shows.
+
+        ``watched`` is what stands behind it where that is not the row before.
+        """
         row = Row(number=self._next, sheet=sheet, do=do, expected=Expected(way="look", words=words), about=about)
-        self.moments.append(Moment(row=row, watched=self.moments[-1].watched, looking=False))
+        self.moments.append(Moment(row=row, watched=watched or self.moments[-1].watched, looking=False))
 
     def amps(self, watched: Watched, sheet: str, do: str, most: float) -> None:
         """A row with an ammeter in the battery's lead."""

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 HANDS: Final = ("gearbox", "clutch", "stand", "front-brake", "rear-brake")
 """Sensed quantities that a hand or a foot changes on a motorcycle that stands still."""
 
+NEUTRAL: Final = "neutral"
+"""The position of a gearbox switch in which the engine drives no wheel (the language asks for this name)."""
+
 Positions = dict[str, str]
 
 
@@ -41,6 +44,12 @@ class Motorcycle:
         """The battery's pole that the system does not ground. Raises ``StopIteration`` without a battery."""
         supply = next(s for s in self.circuit.supplies if s.kind == "battery")
         return supply.plus[0] if self.circuit.return_sign == "-" else supply.minus
+
+    @cached_property
+    def grounded_pole(self) -> End:
+        """The battery's other pole. Raises ``StopIteration`` without a battery."""
+        supply = next(s for s in self.circuit.supplies if s.kind == "battery")
+        return supply.minus if self.circuit.return_sign == "-" else supply.plus[0]
 
     @cached_property
     def starter_cables(self) -> tuple[Branch, ...]:
@@ -147,6 +156,33 @@ class Motorcycle:
             positions = {**self.rest, **moved, "engine": "off"}
             found.setdefault(tuple(sorted(positions.items())), positions)
         return tuple(found.values())
+
+    @cached_property
+    def gearbox(self) -> Control | None:
+        """The control that says what gear is in, where a switch senses it."""
+        return next((control for control in self.hands if control.sensed == "gearbox"), None)
+
+    def gear(self, positions: Mapping[str, str]) -> str:
+        """``in gear`` or ``in neutral``; nothing where no switch tells one from the other."""
+        if self.gearbox is None:
+            return ""
+        return "in neutral" if positions.get(self.gearbox.name, self.gearbox.rest) == NEUTRAL else "in gear"
+
+    def in_neutral(self, positions: Mapping[str, str]) -> Positions:
+        """The same in neutral, as whoever starts an engine on a stand must have it."""
+        return {**positions, **({self.gearbox.name: NEUTRAL} if self.gearbox is not None else {})}
+
+    def setting(self, positions: Mapping[str, str], but: Mapping[str, str] | None = None) -> str:
+        """How a rider finds it: ``in gear, KEY on``, ``every control at rest``.
+
+        The gear is always said, the other controls where they stand otherwise than in ``but``, at first at rest.
+        """
+        but = self.rest if but is None else but
+        gearbox = {} if self.gearbox is None else {self.gearbox.name: but.get(self.gearbox.name, self.gearbox.rest)}
+        moved = self.said({**positions, **gearbox}, but)
+        gear = self.gear(positions)
+        rest = "every other control at rest" if gear else "every control at rest"
+        return ", ".join(word for word in (gear, moved or (rest if but == self.rest else "")) if word)
 
     def said(self, positions: Mapping[str, str], but: Mapping[str, str]) -> str:
         """How the controls stand that stand otherwise than in ``but``: ``KEY on, KILL run``."""

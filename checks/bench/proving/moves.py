@@ -36,12 +36,15 @@ def move_rows(power: FirstPower, operation: Operation, base: Positions) -> None:
         power.untold.append("key on: no operating point")
         return
     if base["engine"] == "off":
-        power.look(start, "key on", motorcycle.said(base, motorcycle.rest) or "every control at rest", standing(start))
+        power.look(start, "key on", motorcycle.setting(base), standing(start))
     moves = _Moves(power, operation, base)
     for control in motorcycle.hands:
         here = start
         for position in control.positions:
             if position == base[control.name]:
+                continue
+            if control is motorcycle.gearbox and base["engine"] != "off":
+                power.untold.append(f"{motorcycle.position(control, position)}: no gear goes in while the engine runs")
                 continue
             if moves.count >= proving("most_moves"):
                 power.dropped.append(motorcycle.position(control, position))
@@ -102,9 +105,15 @@ class _Moves:
     def _contexts(self, control: Control) -> Iterator[Positions]:
         """How the others may stand: as in a named state, the nearest first, or one of them moved."""
         base = self.base
-        others = [other for other in self.motorcycle.hands if other is not control and not other.key]
+        running = base["engine"] != "off"  # then it stays in neutral
+        others = [
+            other
+            for other in self.motorcycle.hands
+            if other is not control and not other.key and not (running and other is self.motorcycle.gearbox)
+        ]
         keys = [other.name for other in self.motorcycle.hands if other.key and other is not control]
         named = [{**positions, "engine": base["engine"]} for positions in self.motorcycle.named]
+        named = [self.motorcycle.in_neutral(positions) for positions in named] if running else named
         named = [positions for positions in named if all(positions[key] == base[key] for key in keys)]
         yield from sorted(named, key=lambda positions: sum(positions[name] != base[name] for name in base))
         yield from ({**base, other.name: at} for other in others for at in other.positions if at != base[other.name])
@@ -140,17 +149,22 @@ class _Moves:
 
     def _do(self, control: Control, position: str, before: Watched) -> str:
         others = {**before.point.positions, control.name: self.base[control.name]}
+        gearbox = self.motorcycle.gearbox
+        gear = "" if control is gearbox else self.motorcycle.gear(others)
+        if gearbox is not None:
+            others[gearbox.name] = self.base[gearbox.name]  # that is said by itself
         moved = self.motorcycle.said(others, self.base)
         name = " and ".join(control.switches)
         what = f"hold {name} at {position}, then release" if control.momentary else f"{name} to {position}, and back"
-        return f"with {moved}: {what}" if moved else what
+        where = ", ".join(word for word in (gear, f"with {moved}" if moved else "") if word)
+        return f"{where}: {what}" if where else what
 
     def _must_not_crank(self, control: Control, position: str, after: Watched) -> None:
         """In gear, with the clutch out and the stand down, the starter must stay dead."""
         ends = [end for b in self.motorcycle.starter_cables for end in (b.a, b.b)]
         ends = [end for end in ends if not isinstance(self.motorcycle.harness.parts[end.part], Load)]
         if ends:
-            do = f"in gear: {self._do(control, position, after)}: the starter must not crank"
+            do = f"{self._do(control, position, after)}: the starter must not crank"
             self.power.to_ground(after, self.sheet, do, ends[0], control.switches)
 
     def _starts(self, control: Control) -> bool:

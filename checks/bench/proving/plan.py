@@ -155,7 +155,7 @@ class Proof:
             said
             for said in (
                 f"missing: the crimp or the size of wire at {few}: no pull is listed for them" if unknown else "",
-                f"owed: a length of the thick wires at {', '.join(lengths)}" if lengths else "",
+                f"owed: a length or a size of the thick wires at {', '.join(lengths)}" if lengths else "",
                 f"not in the table of pulls: {', '.join(untabled)}" if untabled else "",
             )
             if said

@@ -111,10 +111,10 @@ def test_volts_across_the_lamp_are_those_of_ngspice(name: str) -> None:
 # --- (c): controls
 def test_each_control_is_moved_there_and_back() -> None:
     told = {do: (words, where) for do, words, where, *_ in rows(power("rebuild.loom"), "each control there and back")}
-    assert told["hold BRAKE-REAR at press, then release"] == ("on: REAR.stop", "")
-    assert told["DIP to high, and back"] == ("on: HEAD.main, WARN.main; out: HEAD.dip", "")
-    assert told["hold TURN at left, then release"] == ("on: FL, RL, WARN.left", "")
-    assert told["KILL to stop, and back"] == ("", "IGN.15 BAT.-")
+    assert told["in gear: hold BRAKE-REAR at press, then release"] == ("on: REAR.stop", "")
+    assert told["in gear: DIP to high, and back"] == ("on: HEAD.main, WARN.main; out: HEAD.dip", "")
+    assert told["in gear: hold TURN at left, then release"] == ("on: FL, RL, WARN.left", "")
+    assert told["in gear: KILL to stop, and back"] == ("", "IGN.15 BAT.-")
     moved = " ".join(told)
     for control in power("rebuild.loom").motorcycle.hands:
         assert all(switch in moved for switch in control.switches), control.name
@@ -128,7 +128,7 @@ def test_the_starter_must_not_crank_in_gear_and_its_relay_is_measured() -> None:
             0.0,
             1.0,
         )
-        where, least, most = told["with NEUTRAL neutral: hold START at press, then release"]
+        where, least, most = told["in neutral: hold START at press, then release"]
         assert where == f"{end} BAT.-"
         assert least is not None
         assert most is not None
@@ -148,13 +148,102 @@ def test_the_moves_keep_their_limit(name: str) -> None:
     assert found.untold == []
 
 
+# --- the gear
+def on(words: str) -> set[str]:
+    """What a row says is on."""
+    said = next(part for part in words.split("; ") if part.startswith("on: "))
+    return set(said.removeprefix("on: ").split(", "))
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_each_row_is_worked_out_in_the_gear_that_it_says(name: str) -> None:
+    """In gear only while the starter cable is off; in neutral whenever the engine may turn."""
+    found = power(name)
+    gearbox = found.motorcycle.gearbox
+    assert gearbox is not None
+    for moment in found.moments:
+        do = moment.row.do
+        is_neutral = moment.watched.point.positions[gearbox.name] == "neutral"
+        if moment.row.sheet == "engine running":
+            assert "in neutral" in do, do
+            assert is_neutral, do
+        elif moment.row.sheet == "no fuse in" or do.startswith("NEUTRAL to neutral"):
+            continue
+        else:
+            assert ("in neutral" in do) == is_neutral, do
+            assert ("in gear" in do) == (not is_neutral), do
+        if moment.watched.point.engine != "off":
+            assert is_neutral, do
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_the_neutral_lamp_is_on_in_the_rows_in_neutral_alone(name: str) -> None:
+    found = power(name)
+    (key_on,) = rows(found, "key on")
+    assert key_on[0] == "in gear, KEY on"
+    assert "WARN.neutral" not in on(key_on[1])
+    idling = next(row for row in rows(found, "engine running") if row[0] == "engine idling, in neutral")
+    assert "WARN.neutral" in on(idling[1])
+    assert idling[1].endswith("; all else out")
+    # The same as the named state, which is in neutral: what it has live is on.
+    point = found.motorcycle.operation.at(found.motorcycle.operation.positions("idling"))
+    lit = {n for n, word in Watched(found.motorcycle.operation, point).lit.items() if word == "live"}
+    assert on(idling[1]) == lit
+
+
+def test_the_gear_is_changed_before_the_starter_cable_goes_on() -> None:
+    crank = next(row for row in rows(power("stock.loom"), "engine running") if "cranks" in row[0])
+    assert crank[:2] == (
+        "battery off, gearbox in neutral, starter cable on, battery on; START press: the engine cranks and starts",
+        "STARTER turns",
+    )
+
+
+def test_the_clutch_switch_is_tried_in_gear_where_neutral_cannot_crank_in_its_place() -> None:
+    told = {row[0]: row[2:] for row in rows(power("stock.loom"), "each control there and back")}
+    where, least, _ = told["in gear, with START press: hold CLUTCH at in, then release"]
+    assert where == "K-START.87 BAT.-"
+    assert least is not None
+    assert least > 10.0
+
+
+# --- before any fuse
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_an_untried_loom_gets_a_lamp_before_a_meter(name: str) -> None:
+    lamp, meter = rows(power(name), "no fuse in")
+    assert lamp[:2] == (
+        (
+            "all fuses out, in gear, every other control at rest, all leads of BAT.+ on; test lamp between BAT.- and "
+            "the bunch of its leads"
+        ),
+        "the lamp stays out",
+    )
+    assert meter == ("in place of the lamp a meter with a fuse of its own, in its highest range first", "", "", 0, 0.01)
+
+
+LEAKY = f"""{ONE_FUSE}load CLOCK heater at here {{ heater WATTS W: 1 2 }}
+wire 6 BAT.+ to CLOCK.1 red 1 mm2 0.2 m
+wire 7 CLOCK.2 to FRAME black 1 mm2 0.2 m
+"""
+
+
+@pytest.mark.parametrize(
+    ("watts", "words"), [("2.4", "the lamp stays out"), ("12", "the lamp is not at full brightness")]
+)
+def test_what_draws_without_a_fuse_is_allowed_for(watts: str, words: str) -> None:
+    """Of the 4.6 A of a 55 W lamp 0.2 A make no glow, 1 A may; the meter's limit is half as much again."""
+    lamp, meter = rows(of(LEAKY.replace("WATTS", watts)), "no fuse in")
+    assert lamp[1] == words
+    assert meter[4] == pytest.approx(1.5 * 12.6 * float(watts) / 144.0, rel=0.03)
+
+
 # --- (d): the engine
 def test_the_engine_is_stopped_by_each_control_alone_and_charges() -> None:
     told = {row[0]: row[1:] for row in rows(power("stock.loom"), "engine running")}
     for control in ("KEY off", "KEY park", "KILL stop"):
-        assert told[f"engine idling, {control}; then start it again"][0] == "the engine stops"
-    assert told["engine fast, as on the road"] == ("", "BAT.+ BAT.-", 13.8, 14.6)  # the text says 14.2 V
-    first = next(row for row in rows(power("stock.loom"), "engine running") if row[0] == "engine idling")
+        assert told[f"engine idling, in neutral, {control}; then start it again"][0] == "the engine stops"
+    assert told["engine fast, as on the road, in neutral"] == ("", "BAT.+ BAT.-", 13.8, 14.6)  # the text says 14.2 V
+    first = next(row for row in rows(power("stock.loom"), "engine running") if row[0] == "engine idling, in neutral")
     assert "WARN.charge" not in first[1]
     assert "WARN.oil" not in first[1]
 
@@ -171,7 +260,8 @@ def test_without_a_battery_the_running_engine_is_the_first_power() -> None:
 def test_a_positive_ground_is_read_with_the_leads_the_other_way_round() -> None:
     found = power("small/six-volt-dynamo.loom")
     assert found.motorcycle.live_pole == "BAT.-"
-    assert rows(found, "no fuse in")[0][0].endswith("ammeter between BAT.- and its lead")
+    lamp = rows(found, "no fuse in")[0][0]
+    assert lamp.endswith("all leads of BAT.- on; test lamp between BAT.+ and the bunch of its leads")
     assert "MAIN.2 MAIN.1" in {row[2] for row in rows(found, "fuse MAIN")}
 
 
