@@ -70,7 +70,7 @@ def _got(side: Side, node: End) -> Iterator[str]:
         yield "neither fed nor grounded"
 
 
-SUPPLIES: Final = "supplies the harness, always live: disconnect it first"
+SUPPLIES: Final = "supplies the harness, always live: take the battery's grounded lead off first"
 CHARGES: Final = "its own output: charges the battery"
 EXCITES: Final = "its own output (D+)"
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.editing.proposals import Proposal
+from ...lang.model.parts import Regulator
 from ..tables.fuses import ratings
 from .new_leads import size_at
 from .new_parts import colour_at, free, lead_along, unused
@@ -17,12 +18,15 @@ if TYPE_CHECKING:
 
 def charging_output(study: Study, regulator: str) -> End | None:
     """The terminal of a regulator, or else of a machine or rectifier, that copper and fuses connect to the battery's
-    pole that is not grounded; ``None`` without one.
+    pole that is not grounded; ``None`` without one. Of a regulator with a cut-out it is the dynamo's side: sensed
+    behind the cut-out the voltage coil would discharge the battery at rest.
     """
     circuit, joined = study.circuit, study.copper.fused
     forward = circuit.return_sign == "-"
     poles = [s.plus[0] if forward else s.minus for s in circuit.supplies if s.kind == "battery"]
     part = study.harness.parts[regulator]
+    if isinstance(part, Regulator) and part.cut_out is not None:
+        return End(regulator, part.cut_out[0 if forward else 1])
     own = [End(regulator, terminal) for terminal in part.terminals]
     outputs = [node for s in circuit.supplies if s.kind == "machine" for node in (s.plus if forward else (s.minus,))]
     return next((node for node in (*own, *outputs) if any(joined.same(node, pole) for pole in poles)), None)
@@ -35,6 +39,14 @@ def sensed_there(study: Study, sense: End, output: End) -> tuple[Proposal, ...]:
         return ()
     line = lead_along(study, unused(study, "sense"), sense, sense.part, at, colour_at(study, output), size)
     return (Proposal(f"connect {sense} to {output}", (line,)),)
+
+
+def old_lead(study: Study, output: End) -> str:
+    """The wire that must come off the output of a machine when it gets a lead of its own, since two leads in parallel
+    have no fuse that protects them; empty where none is connected.
+    """
+    wires = list(dict.fromkeys(piece.wire for piece in study.circuit.pieces_at(output)))
+    return f"wire {wires[0]}" if len(wires) == 1 else "the wire towards the battery" if wires else ""
 
 
 def charging_fuse(study: Study, supply: Supply) -> float | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch import Pulled
+from ...lang.circuit.branch import InPosition, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.editing.proposals import AddLine, MoveEnd, Proposal
@@ -35,6 +35,19 @@ def live_end(study: Study, switch: str) -> End | None:
 def grounded_ends(study: Study, switch: str) -> list[End]:
     """The terminals of a switch's contacts that are grounded."""
     return [end for end in _ends(study, switch) if grounded(study, end)]
+
+
+def opens_at(study: Study, switch: str, control: str, position: str) -> bool:
+    """Whether a switch has a contact that is open while the control stands in a position: what it cuts off there. A
+    stand switch for a lamp alone closes with the stand down, and cuts nothing off.
+    """
+    guards = [b.guard for b in study.circuit.of_part.get(switch, ()) if b.branch_type is BranchType.CONTACT]
+    return any(isinstance(g, InPosition) and g.control == control and position not in g.positions for g in guards)
+
+
+def band_end(study: Study, *, negative: str, positive: str) -> str:
+    """Where the band (cathode) of a diode points: with a positive ground the current comes from the ground."""
+    return negative if study.circuit.return_sign == "-" else positive
 
 
 def _ends(study: Study, switch: str) -> Iterable[End]:

@@ -58,7 +58,7 @@ def test_every_end_has_its_tag_in_the_order_of_the_work(proposed: dict[tuple[str
     [
         ("BAT.+", "2", "keep", []),
         ("K-START.30", "2", "take off", []),
-        ("BAT.+", "1", "cut", ["supplies the harness, always live: disconnect it first"]),
+        ("BAT.+", "1", "cut", ["supplies the harness, always live: take the battery's grounded lead off first"]),
         ("KILL.1", "25", "cut", ["fed 12 V when KEY on"]),
         ("KILL.2", "26", "keep", []),
         ("START.1", "37", "cut", []),

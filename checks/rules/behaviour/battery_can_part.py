@@ -9,7 +9,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Rectifier, Source
 from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Finding, Level
-from ...fixes.charging import charging_fuse
+from ...fixes.charging import charging_fuse, old_lead
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
 from ...study import Study
@@ -80,6 +80,7 @@ def _finding(study: Study, supply: Supply, battery: str, opening: Opening, loads
         facts={
             "supply": supply.name,
             "pole": study.protection.feed_pole(supply),
+            "old": old_lead(study, study.protection.feed_pole(supply)),
             "battery": battery,
             "device": opening.part,
             "position": opening.where,
@@ -120,8 +121,8 @@ alternator from every battery, and a consumer other than its field and regulator
         "relay": f"{_ONLY_THROUGH}drops out{_ALONE}",
     },
     fixes={
-        "part": "connect {pole} to {battery} by a wire rated for its full output, through a fuse[ of {rating}] near "
-        "{battery} that carries nothing else"
+        "part": "[take {old} off {pole}, and ]connect {pole} to {battery} by a wire of its full output, through a "
+        "fuse[ of {rating}] near {battery} that carries nothing else"
     },
     find=find,
 )

@@ -13,7 +13,7 @@ from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.quantity import shown as digits
 from ...behaviour.keys import engine, key_on, not_stopped
 from ...findings.finding import Finding, Level
-from ...fixes.charging import charging_fuse
+from ...fixes.charging import charging_fuse, old_lead
 from ...rule import Rule
 from ...study import Study
 
@@ -76,6 +76,7 @@ def find(study: Study) -> Iterator[Finding]:
                     facts={
                         "machine": machine.name,
                         "terminal": node,
+                        "old": old_lead(study, node),
                         "rating": Quantity(rating, "A") if rating is not None else "",
                     },
                     fix="cut-out" if is_dynamo and what == "output" else what,
@@ -155,8 +156,8 @@ RULE = Rule(
         "terminal of the dynamo, then that of the battery",
         "positive-ground": "write `cut-out` in the direction of the current: with a positive ground first the - "
         "of the battery, then the - of the dynamo",
-        "output": "connect {terminal} straight to the battery by a wire rated for its full output, with its own fuse"
-        "[ of {rating}] near the battery",
+        "output": "[take {old} off {terminal}, and ]connect {terminal} straight to the battery by a wire of its full "
+        "output, with its own fuse[ of {rating}] near the battery",
         "cut-out": "connect {terminal} to the battery through its cut-out, with a fuse[ of {rating}] near the battery; "
         "without a cut-out the battery drives the dynamo",
         "return": "connect {terminal} straight to the grounded terminal of the battery, with no switch and no fuse in "

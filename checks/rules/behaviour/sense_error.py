@@ -54,6 +54,7 @@ def find(study: Study) -> Iterator[Finding]:
                 "limit": Quantity(limit, "V"),
                 "history": history,
             },
+            fix="reversed" if turned else "shared" if _shared(part) else "wrong-voltage",
             about=(part.name,),
             state=point.state,
             figures=(
@@ -71,6 +72,14 @@ def find(study: Study) -> Iterator[Finding]:
             if turned
             else (),
         )
+
+
+def _shared(part: Regulator) -> bool:
+    """Whether what the regulator senses is a terminal that feeds the field or the cut-out, too: a lead of its own to
+    the battery would bridge the cut-out, and carry the field's current.
+    """
+    live = {terminal for pair in (part.passes, part.cut_out) if pair is not None for terminal in pair}
+    return part.sense is not None and not live.isdisjoint(part.sense)
 
 
 RULE = Rule(
@@ -95,6 +104,9 @@ RULE = Rule(
         "wrong-voltage": "feed {plus} from {battery} by a wire that carries no other current, through a fuse of 2 A at "
         "{battery} and a contact that the key closes, and return {minus} to the other pole by a wire that carries no "
         "other current; mark that fuse: without it {battery} is overcharged",
+        "shared": "make the drop between {regulator} and {battery} smaller: thicker wires, fewer, clean contacts; set "
+        "the regulator higher by the drop of a diode; or fit a regulator with a sense terminal of its own. Do not "
+        "connect {plus} straight to {battery}: it does not only sense",
         "reversed": "check first which pole of the battery is grounded: with a positive ground the frame side is +",
     },
     find=find,

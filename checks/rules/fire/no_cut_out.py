@@ -52,6 +52,12 @@ def find(study: Study) -> Iterator[Finding]:
             )
 
 
+DIODE: Final = (
+    "fit a regulator with a cut-out between {dynamo} and the battery; or a diode[ of {amps}] between the regulator and "
+    "the battery, so that the regulator stays on the side of {dynamo}, on a heat sink insulated from the frame, its "
+    "band (cathode) towards"
+)
+DROP: Final = "; the diode drops 0.5 V to 1 V: set the regulator higher by that, or the battery is not charged"
 OTHER_WAY: Final = "[: {diodes} {diodes:passes|pass} current from the battery to {dynamo}]"
 
 
@@ -75,10 +81,8 @@ RULE = Rule(
         "({when})]; the battery can drive it as a motor",
     },
     fixes={
-        "none": "fit a regulator with a cut-out between {dynamo} and the battery; or a diode[ of {amps}] on metal, its "
-        f"band (cathode) towards the battery{OTHER_WAY}",
-        "none-positive": "fit a regulator with a cut-out between {dynamo} and the battery; or a diode[ of {amps}] on "
-        f"metal, its band (cathode) towards {{dynamo}}{OTHER_WAY}",
+        "none": f"{DIODE} the battery{DROP}{OTHER_WAY}",
+        "none-positive": f"{DIODE} {{dynamo}}{DROP}{OTHER_WAY}",
         "turned": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the cut-out "
         "dynamo side first, as in `cut-out 6.4 V: D B`",
         "turned-positive": "find out which terminal of {regulators} is for {dynamo}; then swap the wires, or write the "

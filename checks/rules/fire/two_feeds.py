@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from itertools import combinations
+from typing import Final
 
 from ....lang.circuit.branch import Supply
 from ....lang.circuit.branch_types import BranchType, Direction
@@ -58,19 +59,35 @@ def _fuses(study: Study) -> Iterator[Finding]:
             feeds = [pulled.feed(shown, node, BATTERY) for node in (fuse.a, fuse.b)]
             path = max(feeds, key=len)
             concerned = feeds if beside else [path]
+            wires = _wires_of(circuit, beside)
+            parallel = "parallel" if wires else "parallel-shared"
             yield RULE.found(
                 "bridged" if bridged else "parallel" if beside else "both-ends",
                 fuse.span,
-                facts={"fuse": fuse.key, "beside": tuple(beside)},
+                facts={
+                    "fuse": fuse.key,
+                    "beside": tuple(beside),
+                    "wires": wires,
+                    "band": "the loads" if circuit.return_sign == "-" else "the battery",
+                },
                 level=Level.WARNING,
                 about=(fuse.part, *beside, *(name for each in concerned for name in about_path(pulled, each))),
                 shown=shown,
                 path=path,
                 source=EVERY_COMBINATION,
-                fix="bridge" if bridged else "parallel" if beside else "second-feed",
+                fix="bridge" if bridged else parallel if beside else "second-feed",
                 # Fuses side by side have one repair: all but one of them go.
                 group=" ".join(sorted(ends)) if beside else "",
             )
+
+
+def _wires_of(circuit: Circuit, fuses: Iterable[str]) -> tuple[str, ...]:
+    """The wires that go with fuses: those that are alone on a terminal; none where any terminal has several, since
+    others hang on those.
+    """
+    ends = dict.fromkeys(end for fuse in fuses for b in circuit.of_part[fuse] for end in (b.a, b.b))
+    pieces = [circuit.pieces_at(end) for end in ends]
+    return tuple(dict.fromkeys(on[0].wire for on in pieces)) if all(len(on) == 1 for on in pieces) else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +170,11 @@ def _may_be_bypassed(circuit: Circuit) -> frozenset[str]:
     return frozenset(b.key for i, b in enumerate(both) if b.branch_type is BranchType.FUSE and i not in bridges)
 
 
+_ALONE: Final = (
+    "so that {fuse} alone feeds the loads, where its rating covers them; or split the loads between the fuses, with no "
+    "connection behind them"
+)
+
 RULE = Rule(
     name="two-feeds",
     level=Level.ERROR,
@@ -181,10 +203,10 @@ RULE = Rule(
     },
     fixes={
         "bridge": "disconnect the wire that bypasses {fuse}, along the path above",
-        "parallel": "remove {beside} and {beside:its|their} wires, and let {fuse} alone feed them; or split the loads "
-        "between the fuses, with no connection behind them",
+        "parallel": f"remove {{beside}} and {{wires:wire|wires}} {{wires}}, {_ALONE}",
+        "parallel-shared": f"remove {{beside}} and join the wires at each of its terminals in a splice, {_ALONE}",
         "second-feed": "disconnect the second feed along the path above, so that {fuse} alone feeds its wires; where "
-        "both feeds are needed, fit a diode in each that carries its loads, its band (cathode) towards the loads",
+        "both feeds are needed, fit a diode in each that carries its loads, its band (cathode) towards {band}",
         "unequal": "disconnect {high} from {low}: connect only batteries of one voltage and one type in parallel",
     },
     find=find,

@@ -113,8 +113,9 @@ RULE = Rule(
     the ignition is switched off, or the starter keeps turning with the engine running and is destroyed. A latching
     output of a control unit is not reported.""",
     source="Loomwright's analysis: every combination, with and without a button or a switch moved before",
-    cautions="A starter that stays on moves the motorcycle and burns its leads: work in neutral with the rear wheel "
-    "clear of the ground, and have the battery's grounded lead within reach before you press the button.",
+    cautions="A starter that stays on moves the motorcycle and burns its leads: with the battery's grounded lead off, "
+    "take the heavy cable off the starter motor and insulate its end; then try the button: the relay clicks, nothing "
+    "turns. Refit the cable when the relay drops out with the button.",
     says={
         "button": "{load} stays live after every button is released[ ({when})]: {relays} "
         "{relays:holds itself|hold themselves} in",

@@ -9,7 +9,7 @@ from ...behaviour.interlocks import in_gear
 from ...behaviour.proof import fed_path
 from ...behaviour.stopping import ignition_parts
 from ...findings.finding import Finding, Level, Stage
-from ...fixes.interlocks import live_end
+from ...fixes.interlocks import band_end, live_end, opens_at
 from ...rule import Rule
 from ...study import Study
 
@@ -29,12 +29,19 @@ def find(study: Study) -> Iterator[Finding]:
             controls = network.circuit.controls
             switches = controls["stand"].switches
             neutral = controls["gearbox"].switches if gear else ()
+            closed_down = tuple(each for each in switches if not opens_at(study, each, "stand", "down"))
             to_ground = any(live_end(study, switch) is not None for switch in (*switches, *neutral))
             yield RULE.found(
                 "live",
                 part.span,
-                facts={"ignition": part.name, "switches": tuple(switches), "neutral": tuple(neutral)},
-                fix="to-ground" if to_ground else "in-feed",
+                facts={
+                    "ignition": part.name,
+                    "switches": tuple(switches),
+                    "neutral": tuple(neutral),
+                    "closed_down": closed_down,
+                    "band": band_end(study, negative="the switch", positive="the coil"),
+                },
+                fix="closes-down" if closed_down else "to-ground" if to_ground else "in-feed",
                 about=(part.name, *switches),
                 shown=shown,
                 path=fed_path(behaviour.logic, shown, feed_keys(network, part)),
@@ -57,9 +64,14 @@ RULE = Rule(
     cautions="""A contact that opens in the feed of an ignition stops the engine on the road: seal its relay and plugs
     and fasten them. Try it on the centre stand, in neutral first, with nobody in front of the motorcycle.""",
     fixes={
-        "to-ground": "feed {ignition} through the contact of a relay, and ground the coil of that relay through "
-        "{switches}[ and, in parallel, through {neutral}], with a diode before each switch, its band (cathode) towards "
-        "the switch; never connect a switch that closes to ground into the feed itself: it would short the feed",
+        "to-ground": "feed {ignition} through the contact of a relay; feed the coil of that relay from the same wire, "
+        "and ground it through {switches}[ and, in parallel, through {neutral}], with a diode before each switch, its "
+        "band (cathode) towards {band}; never connect a switch that closes to ground into the feed itself: it would "
+        "short the feed",
+        "closes-down": "{closed_down} {closed_down:closes|close} with the stand down, so that it must not ground a "
+        "relay that feeds {ignition}: fit a switch that closes with the stand up; or feed {ignition} through the break "
+        "contact (30-87a) of a relay, feed its coil from the same wire and ground it through {closed_down} alone, with "
+        "a diode before the switch, its band (cathode) towards {band}",
         "in-feed": "feed {ignition} through {switches}[, with {neutral} in parallel], each rated for the current of "
         "{ignition}",
     },

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.quantities.quantity import Quantity
 from ...behaviour.interlocks import starters
 from ...findings.finding import Finding, Level, Stage
-from ...fixes.interlocks import coil_through, grounded, grounded_ends, live_end, relay_in
+from ...fixes.interlocks import band_end, coil_through, grounded, grounded_ends, live_end, opens_at, relay_in
 from ...rule import Rule
 from ...study import Study
 from ...tables.spares import spare_rating
@@ -58,7 +58,11 @@ def _mended(study: Study, lock: Interlock) -> tuple[str, dict[str, Fact], tuple[
     rating = spare_rating("diode", study.operation.loading(coil.key).held.amps) if coil is not None else None
     lives = [live for switch in switches if (live := live_end(study, switch)) is not None]
     off = [end for switch in clutch if live_end(study, switch) for end in grounded_ends(study, switch)]
+    closed_down = tuple(each for each in stand if not opens_at(study, each, "stand", "down"))
     facts: dict[str, Fact] = {
+        "closed_down": closed_down,
+        "to_switch": band_end(study, negative="the switch", positive="the coil"),
+        "to_stand": band_end(study, negative=" and ".join(map(str, lives)), positive=" and ".join(map(str, off))),
         "coil": f"the coil of {coil.part}" if coil is not None else lock.starter,
         "switches": tuple(switches),
         "lives": tuple(str(live) for live in lives),
@@ -68,6 +72,8 @@ def _mended(study: Study, lock: Interlock) -> tuple[str, dict[str, Fact], tuple[
     }
     if lock.fitted:
         return "past", facts, ()
+    if lock.danger == "stand" and closed_down:
+        return "closes-down", facts, ()
     if coil is None or len(lives) != len(switches):
         return "open", facts, ()
     if lock.danger == "stand":
@@ -97,11 +103,14 @@ RULE = Rule(
     fixes={
         "not-sensed": "fit a neutral switch or a clutch switch in the circuit of {starter}; older motorcycles had none",
         "past": "find what closes the circuit of {coil} past {fitted}, and disconnect it",
-        "moved": "fit a clutch switch, where there is one, between {back} and ground",
+        "moved": "where the clutch lever has a switch, connect it between {back} and ground, too: it must close with "
+        "the lever pulled",
         "ground": "disconnect {back} from ground and connect it to {lives}, each through a diode[ of {diode}] with its "
-        "band (cathode) towards the switch",
+        "band (cathode) towards {to_switch}",
         "clutch": "disconnect {off} from ground and connect it to {lives} through a diode[ of {diode}] with its band "
-        "(cathode) towards {lives}",
+        "(cathode) towards {to_stand}",
+        "closes-down": "{closed_down} {closed_down:closes|close} with the stand down: fit a switch that closes with "
+        "the stand up, and let it open the circuit of {coil}",
         "open": "let {switches} open the circuit of {coil}: a switch that closes to ground goes into the ground side "
         "of a relay's coil, never into a feed",
     },

@@ -13,7 +13,7 @@ from loomwright.checks.runner.examples import example
 @pytest.mark.parametrize(
     ("lost", "blind", "to"),
     [
-        ("wire 8 REG.B to REG.S red/white 4 mm2 0.10 m\n", "REG.S", "REG.B; measure"),
+        ("wire 8 REG.D to REG.S white 4 mm2 0.10 m\n", "REG.S", "REG.D; measure"),
         (
             "wire 5 REG.E to FRAME black 2.5 mm2 0.10 m\n",
             "REG.E",
