@@ -38,7 +38,8 @@ def test_one_wire_closes_a_seal() -> None:
         "warning crowded-seal: 2 wires end in sealed way C1.2p, and its seal fits one",
     ]
     assert fixes(text)[0] == (
-        "join wires 5 and 6 in a splice, SP-C1, sealed with adhesive-lined heat-shrink, and run one wire of 0.75 mm2 to C1.1p"
+        "join wires 5 and 6 in a splice, SP-C1, sealed with adhesive-lined heat-shrink, and run one wire of 0.75 mm2 "
+        "to C1.1p"
     )
     assert [line for line in said(text.replace("10 A sealed", "10 A")) if "crowded" in line] == []
 
