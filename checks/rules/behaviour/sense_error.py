@@ -105,7 +105,7 @@ RULE = Rule(
         "{battery} and a contact that the key closes, and return {minus} to the other pole by a wire that carries no "
         "other current; mark that fuse: without it {battery} is overcharged",
         "shared": "make the drop between {regulator} and {battery} smaller: thicker wires, fewer, clean contacts; set "
-        "the regulator higher by the drop of a diode; or fit a regulator with a sense terminal of its own. Do not "
+        "the regulator higher by the drop of a diode; or fit a regulator with a separate sense terminal. Do not "
         "connect {plus} straight to {battery}: it does not only sense",
         "reversed": "check first which pole of the battery is grounded: with a positive ground the frame side is +",
     },
