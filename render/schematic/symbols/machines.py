@@ -32,8 +32,7 @@ def source(part: Source, around: Around) -> Drawn:
         body.append(upright(part, glyphs.winding(), own.plus, own.minus, around, caption))
     for winding in part.windings:
         caption = stated(
-            winding.name,
-            with_unit(winding.watts, "W"),
+            f"{winding.name} {with_unit(winding.watts, 'W')}".rstrip(),
             f"open {number(winding.measured.volts)} V" if winding.measured.volts is not None else "",
             f"short {number(winding.measured.amps)} A" if winding.measured.amps is not None else "",
             f"on the core of {winding.core}" if winding.core else "",
