@@ -25,10 +25,12 @@ TODAY = date(2026, 1, 1)
 
 # One fault that two rules must name: a spark too weak while cranking is a starved load as well, a filament whose lead
 # was cut off has a terminal that nothing reaches, an LED that is wired as in the days of the grounded + is wired
-# backwards, and what a waiver covered comes back on the day after its last.
+# backwards, what a waiver covered comes back on the day after its last, a winding that nothing limits gives too much
+# at full speed, and where the headlamp alone holds it down there is little between too much with it and without.
 COMPANIONS = {
     "split-ground": {"floating-ground"},
-    "limiter-off": {"loose-end"},
+    "lamp-out": {"overvoltage"},
+    "limiter-off": {"loose-end", "overvoltage"},
     "no-cut-out": {"key-off-drain", "live-with-key-out"},
     "overcharge": {"loose-end"},
     "cranking-brownout": {"voltage-drop"},
@@ -37,7 +39,7 @@ COMPANIONS = {
     "expired-waiver": {"unsealed"},
 }
 
-# Alternating current is not solved, and the report says so in a note.
+# What a missing value leaves unchecked, as of a winding by its watts alone, is said in a note.
 SAID = {"not-judged"}
 
 

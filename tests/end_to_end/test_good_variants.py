@@ -31,9 +31,15 @@ TODAY = date(2026, 1, 1)
 Change = Callable[[str], str]
 
 
+def beside_it(path: Path) -> str:
+    """What a variant uses is the demonstration's own, or the library's."""
+    own = SPECS / path.name
+    return (own if own.is_file() else path).read_text("utf-8")
+
+
 def untoward(text: str, name: str) -> list[str]:
     """What fire and workmanship say above a note."""
-    reading = read_text(text, name, load=lambda path: (SPECS / path.name).read_text("utf-8"))
+    reading = read_text(text, name, load=beside_it)
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     report = check(reading, today=TODAY)
     assert not report.unchecked

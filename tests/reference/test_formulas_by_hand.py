@@ -56,6 +56,12 @@ LEGS = """fuse F 5 A blade at tray leg 0.05 m
 load TAIL lamp at far leg 0.12 m {{ x 5 W: 1 2 }}
 wire f F.2 to TAIL.1 red 1 mm2 {:.2f} m
 """
+FLOATING = """source MAG alternator at tray { winding stator 60 W floating: a b }
+rectifier RECT 10 A shunt at tray { phases: P1 P2; output 50 W: plus minus; regulated 14.2 V; idle 20 W }
+wire s1 MAG.a to RECT.P1 yellow 4 mm2 0.1 m
+wire s2 MAG.b to RECT.P2 yellow/black 4 mm2 0.1 m
+wire s3 RECT.plus to MAIN.2 red/white 4 mm2 0.1 m
+"""
 COIL = """relay K1 20 A at tray { coil 12 ohm: 86 85; released: ; pulled: 30 87 }
 switch PRESS {amps} A momentary at tray {{ rest: ; press: 1 2 }}
 wire k1 MAIN.2 to PRESS.1 blue 1 mm2 0.1 m
@@ -212,6 +218,11 @@ CASES: dict[str, Case] = {
     "two-feeds": Case(
         bench(BRANCH.format(amps=10)),
         bench(BRANCH.format(amps=10) + "wire z F1.2 to SW.1 red 4 mm2 0.1 m\n"),
+        True,
+    ),
+    "grounded-winding": Case(
+        bench(FLOATING + "mount RECT.minus to FRAME\n"),
+        bench(FLOATING + "mount RECT.minus to FRAME\nwire g MAG.b to FRAME black 4 mm2 0.1 m\n"),
         True,
     ),
     "no-cut-out": Case(

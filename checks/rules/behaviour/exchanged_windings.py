@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.editing.proposals import Proposal, SwapEnds
-from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.quantity import Quantity, shown
 from ...behaviour.lamps_on_windings import EXCITER_LEAST, exchanged, off_volts, too_large
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
+
+BY_VOLTS: Final = (
+    "Loomwright's limit: with nothing on it a winding for lamps has less than "
+    f"{shown(Quantity(EXCITER_LEAST, 'V'))}, an exciter's more"
+)
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -60,6 +66,7 @@ def _by_volts(study: Study) -> Iterator[Finding]:
             },
             about=(box.winding.part, box.element.part),
             figures=(Figure("open voltage", box.volts, "V"), Figure("least for a box", EXCITER_LEAST, "V")),
+            source=BY_VOLTS,
             fix=None if lamp is not None else "box",
             proposals=(_exchanged(study, box.winding, lamp.winding),) if lamp is not None else (),
         )
@@ -78,6 +85,7 @@ def _by_volts(study: Study) -> Iterator[Finding]:
             },
             about=(each.winding.part, each.element.part),
             figures=(Figure("open voltage", each.volts, "V"), Figure("most for a lamp", EXCITER_LEAST, "V")),
+            source=BY_VOLTS,
             fix="lamp",
         )
 

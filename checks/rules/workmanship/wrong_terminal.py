@@ -147,13 +147,18 @@ def _fixes(study: Study, part: Connector, segments: Sequence[Segment], area: flo
     yield from _thicker(segments, area, least)
     areas = [found for way in part.numbers for half in "sp" if (found := _area(study, End(part.name, f"{way}{half}")))]
     families = study.harness.house.connectors
+
+    def kept(rated: float) -> bool:
+        return not families or any(is_of(replace(part, amps=rated), family) for family in families)
+
     for amps in sorted({contact.most_amps for contact in contacts() if contact.most_amps > (part.amps or 0.0)}):
-        kept = not families or any(is_of(replace(part, amps=amps), family) for family in families)
-        if kept and all(any(c.takes(each) for c in contacts_for(amps)) for each in areas):
+        if kept(amps) and all(any(c.takes(each) for c in contacts_for(amps)) for each in areas):
             first = next((c for c in contacts_for(amps) if all(c.takes(each) for each in areas)), None)
             what, rated = f"contacts for {shown(amps)} A", amps
-            if first is not None:  # what such contacts carry at least, so that nobody buys pins for less
-                what, rated = f"{first.kind} contacts of {shown(first.size)} mm", max(amps, first.least_amps)
+            if first is not None:
+                what = f"{first.kind} contacts of {shown(first.size)} mm"
+                # What such contacts carry at least, so that nobody buys pins for less; a shop's own may be rated lower.
+                rated = next(each for each in (max(amps, first.least_amps), amps) if kept(each))
             says = f"fit a connector with {what} at {part.name}"
             yield Proposal(says, (SetQuantity(part.name, "current", f"{shown(rated)} A"),))
             return

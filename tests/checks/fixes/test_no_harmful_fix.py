@@ -355,9 +355,14 @@ def test_a_larger_fuse_is_never_first() -> None:
         "wire 2 HEAT.2 to FRAME black 2 mm2 0.2 m\n"
     )
     ((remedy, found),) = proposed(text.replace("red 2 mm2", "red 4 mm2"), "overloaded-fuse")
-    assert remedy.startswith("find out why MAIN carries 9.2 A; then split its loads")
+    assert remedy.startswith(
+        "find out why MAIN carries 9.2 A; where its loads are as they should be, fit a fuse of 15 A: the thinnest wire"
+    )
     assert found
     assert all(says.startswith("find out why") for says in found)
+    ((remedy, found),) = proposed(text.replace("grey 4 mm2", "grey 0.5 mm2"), "overloaded-fuse")
+    assert "; then split its loads between two fuses: the thinnest wire" in remedy
+    assert found == [], "a thin wire allows no larger fuse"
 
 
 def test_nothing_is_turned_round_to_suit_a_battery_that_is_reversed() -> None:
