@@ -303,7 +303,10 @@ class AtRest:
 
     @cached_property
     def _diode_rows(self) -> dict[str, Row]:
-        """Each diode both ways, where nothing beside it passes current, at the nearest ends that a probe reaches."""
+        """Each diode both ways, at the nearest ends that a probe reaches.
+
+        Where nothing beside it passes current, either way: past other diodes one that is open would pass as sound.
+        """
         diodes = (part for part in self.harness.parts.values() if isinstance(part, Diode))
         return {part.name: row for part in diodes if (row := self._diode(part)) is not None}
 
@@ -318,7 +321,8 @@ class AtRest:
                 ]
                 ends.append(near[0] if near else End(diode.name, terminal))
             shown = meter.between(*ends)
-            if shown.kind is Kind.ONE_WAY and shown.forward:
+            without = self.meter(replace(setting, out=(*setting.out, diode.name))).between(*ends)
+            if shown.kind is Kind.ONE_WAY and shown.forward and without.kind is Kind.OPEN:
                 return Row(
                     number="2.0", sheet=self.said(setting), do="diode range, both ways", red=ends[0], black=ends[1],
                     expected=Expected(way="diode"), about=(f"{diode.name} open, shorted or the wrong way round",),

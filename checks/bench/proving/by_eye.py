@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from ....lang.diagnostics.messages import plainly_listed
 from ....lang.model.parts import Connector, Diode, Fuse
 from ....lang.quantities.quantity import Quantity, shown
+from .points import ringed
 from .rows import Expected, Row
 
 if TYPE_CHECKING:
@@ -81,10 +83,20 @@ def _order(loom: TableLoom, point: Point) -> tuple[int, str]:
 
 
 def _shared(loom: TableLoom) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Posts and studs that several ring terminals are on, and crimps that hold several wires."""
+    rings: dict[str, list[tuple[str, ...]]] = {}
     for point in loom.points:
         wires = tuple(dict.fromkeys(name for name, _ in point.ends))
+        end = loom.pieces[point.ends[0][0]].ends[point.ends[0][1]]
+        if end.end is not None and ringed(loom.harness, end):
+            rings.setdefault(end.end, []).append(wires)
         if len(wires) > 1:
             yield f"{point.name}: wires {' and '.join(wires)} in one crimp, all strands in it", wires
+    for stud, crimps in rings.items():
+        if len(crimps) > 1:
+            listed = plainly_listed([f"wire{'s' * (len(wires) > 1)} {' and '.join(wires)}" for wires in crimps], "and")
+            each = tuple(name for wires in crimps for name in wires)
+            yield f"{stud}: {listed}, each in a ring terminal of its own, all strands in it", each
 
 
 def _alike(net: Net) -> tuple[str, tuple[str, ...]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ....lang.model.parts import Connector, Ground
+from ....lang.model.parts import Connector, Ground, Source
 from ....lang.records import dataclass
 from ..pieces import ALONE
 
@@ -30,8 +30,8 @@ class Point:
 def touched(harness: Harness, loom: Loom) -> tuple[dict[str, Point], dict[PieceSide, str]]:
     """The points of a loom by name, and at each end of each piece the point or the buried splice that it comes to.
 
-    Two wires at one terminal are in one crimp, but for rings and those on a body of ground: there each wire has its
-    own unless the text says otherwise. A splice at which but one piece of this loom ends is a point: its kept wires
+    Two wires at one terminal are in one crimp, but where they have ring terminals (``ringed``): there each wire has
+    its own unless the text says otherwise. A splice at which but one piece of this loom ends is a point: its kept wires
     come later, and until then it is an end that a probe reaches.
     """
     at: dict[tuple[str, tuple[str, ...]], list[PieceSide]] = {}
@@ -64,8 +64,19 @@ def _crimp(harness: Harness, here: dict[str, Piece], piece: Piece, end: PieceEnd
     """What tells crimps apart: the terminal, and where several sit on it the pieces in this one."""
     if end.end is None:
         return f"{piece.name} {end.name}", ()
-    alone = end.crimp.sort in ALONE if end.crimp is not None else isinstance(harness.parts[end.end.part], Ground)
+    alone = ringed(harness, end)
     return end.end, tuple(sorted({piece.name, *end.beside} & here.keys())) if alone else ()
+
+
+def ringed(harness: Harness, end: PieceEnd) -> bool:
+    """Whether a ring terminal goes there: on a stud or under a screw, on a body of ground, at a battery's post.
+
+    The last two hold where the text does not say what the terminal offers (common practice, no source).
+    """
+    if end.crimp is not None:
+        return end.crimp.sort in ALONE
+    part = None if end.end is None else harness.parts[end.end.part]
+    return isinstance(part, Ground) or (isinstance(part, Source) and part.what == "battery")
 
 
 def _seat(harness: Harness, end: PieceEnd) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from random_surveys import Known, ohms_by_spice, random_survey
 
 from loomwright.checks.bench.proving.at_rest import AtRest, Setting
 from loomwright.checks.bench.proving.plan import Proof
-from loomwright.checks.meter import Setup
+from loomwright.checks.meter import Kind, Setup
+from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file, read_text
 
 SPECS = Path(__file__).resolve().parents[4] / "specs"
@@ -132,6 +134,22 @@ def test_a_diode_is_measured_both_ways_at_the_nearest_ends() -> None:
     )
     other = Proof(read_text(parallel, "diode.loom").harness)
     assert "diode: D" in other.untold  # 10 ohm beside it show both ways
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_a_diode_row_is_of_a_setting_in_which_an_open_diode_shows(name: str) -> None:
+    """Past the oil lamp, the ground and the diodes of the rectifier the meter would show one way without D-CHG, too."""
+    at_rest = proof(name).at_rest
+    row = next(row for row in at_rest.rows if any(words.startswith("D-CHG") for words in row.about))
+    assert row.sheet.startswith("RECT, REG, IGN")
+    for row in at_rest.rows:
+        if row.expected.way == "diode":
+            diode = row.about[0].partition(" ")[0]
+            setting = next(each for each in at_rest.settings if at_rest.said(each) == row.sheet)
+            a, b = (End(*end.partition(".")[::2]) for end in (row.red, row.black))
+            assert at_rest.meter(setting).between(a, b).kind is Kind.ONE_WAY
+            lacking = replace(setting, out=(*setting.out, diode))
+            assert at_rest.meter(lacking).between(a, b).kind is Kind.OPEN, row
 
 
 def test_a_setting_says_what_is_unplugged_and_how_the_controls_stand() -> None:

@@ -97,7 +97,7 @@ def test_a_loom_takes_one_row_less_than_it_has_points(loom: TableLoom) -> None:
 def test_the_demonstrations_take_the_rows_and_the_moves_that_were_aimed_at() -> None:
     rebuild, stock = (demonstration(name) for name in DEMONSTRATIONS)
     assert sum(len(loom.touches) for loom in rebuild) == 168
-    assert sum(len(loom.touches) for loom in stock) == 209
+    assert sum(len(loom.touches) for loom in stock) == 211
     assert [loom.loom.name for loom in rebuild][:2] == ["main", "C-PANEL"]
     for looms_ in (rebuild, stock):
         assert sum(loom.moves for loom in looms_) <= 20
@@ -159,6 +159,41 @@ def test_two_rings_on_one_stud_are_two_points_and_two_wires_in_one_crimp_are_one
     assert {"FRAME (171)", "FRAME (51)"} <= names
     shared = next(point for point in main.points if point.name == "CTRL.O3")
     assert [name for name, _ in shared.ends] == ["132", "135.1"]
+
+
+def test_at_a_battery_post_each_wire_has_a_ring_terminal_of_its_own() -> None:
+    """16 mm2 and 4.6 mm2 go into no crimp together: each is a point on the table, and the eye looks for two rings."""
+    known = Proof(read_file(str(SPECS / "stock.loom")).harness)
+    looks = [row.expected.words for row in known.by_eye]
+    assert "BAT.+: wire 1 and wire 2, each in a ring terminal of its own, all strands in it" in looks
+    assert "BAT.-: wire 4 and wire 5, each in a ring terminal of its own, all strands in it" in looks
+    assert not any(words.startswith("BAT.") and "in one crimp" in words for words in looks)
+    assert "REAR.31: wires 72.2 and 73 in one crimp, all strands in it" in looks
+    assert {"BAT.+ (1)", "BAT.+ (2)"} <= {point.name for loom in known.looms for point in loom.points}
+
+
+RINGS = """loom "Rings"
+place here
+ground G at here
+source BAT battery at here { voltage 12.6 V }
+wire 1 BAT.- to G black 6 mm2 0.3 m
+wire 2 BAT.- to G black 1 mm2 0.3 m
+wire 3 BAT.- to G black 1 mm2 0.3 m
+ends G, BAT stud M6
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ("", "BAT.-: wire 1, wire 2 and wire 3, each in a ring terminal of its own, all strands in it"),
+        ("together 2 3 at BAT.-\n", "BAT.-: wire 1 and wires 2 and 3, each in a ring terminal of its own"),
+        ("together 2 3 at BAT.-\n", "BAT.- (2, 3): wires 2 and 3 in one crimp, all strands in it"),
+    ],
+)
+def test_wires_on_a_stud_are_in_one_crimp_where_the_text_says_so(more: str, said: str) -> None:
+    looks = [row.expected.words for row in Proof(read_text(RINGS + more, "rings.loom").harness).by_eye]
+    assert any(words.startswith(said) for words in looks), looks
 
 
 def test_what_no_meter_tells_is_among_the_looks() -> None:
