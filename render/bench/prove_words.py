@@ -99,7 +99,8 @@ def expected_words(expected: Expected) -> str:
         case "pull":
             return f"holds {_figure(expected, expected.least or 0.0)}"
         case _:
-            return _span(expected)
+            alike = shown(Quantity(proving("alike"), "ohm"))
+            return f"{_span(expected)}{f', all pairs alike within {alike}' if expected.alike else ''}"
 
 
 def _span(expected: Expected) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Connector, Diode, Flasher, Load, Rectifier, Regulator, Splice, Unit
@@ -22,7 +22,9 @@ from ....lang.search.walks import closure
 from ...meter import Kind, Meter, Setup
 from ...tables.meter import meter_figures
 from ...tables.proving import proving
+from .bands import FEW, band
 from .cover import Cover, greedy_cover
+from .phases import alike, more_rows, stators
 from .resistances import Resistances
 from .rows import Expected, Row
 
@@ -37,11 +39,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Flags = NDArray[np.bool_]
     Places = NDArray[np.intp]
-
-LEAST: Final = 0.2
-"""ohm: no hand-held meter tells a lower resistance from copper (ours)."""
-FEW: Final = 1.0
-"""ohm: a lower bound below this is told from nothing by no hand-held meter (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,10 +193,10 @@ class AtRest:
             if not tried:
                 continue
             told, flags = self._shown(setting, tried)
-            for probe, band, row in zip(tried, told, flags, strict=True):
-                if band is not None and row.any():
+            for probe, must, row in zip(tried, told, flags, strict=True):
+                if must is not None and row.any():
                     probes.append(probe)
-                    expected.append(band)
+                    expected.append(must)
                     shows.append(row)
         table = np.array(shows, dtype=bool).reshape(len(shows), len(self.faults))
         return tuple(probes), tuple(expected), table
@@ -258,7 +255,8 @@ class AtRest:
         probes, _, shows = self._judged
         return greedy_cover(
             shows, [probe.setting for probe in probes],
-            most=int(proving("most_rows")) - len(self._diode_rows), most_groups=int(proving("most_settings")),
+            most=int(proving("most_rows")) - len(self._diode_rows) - more_rows(self.circuit),
+            most_groups=int(proving("most_settings")),
             burden=[self._burden(self.settings[probe.setting]) for probe in probes],
         )  # fmt: skip
 
@@ -270,16 +268,28 @@ class AtRest:
     @cached_property
     def rows(self) -> tuple[Row, ...]:
         probes, expected, shows = self._judged
-        chosen = sorted(self.cover.chosen, key=lambda i: (probes[i].setting, self.reached.index(probes[i].a)))
+        pairs = self._pairs
+        measured = {(probes[i].setting, pairs[i]) for i in self.cover.chosen if i in pairs}
+        besides = (i for i, name in pairs.items() if (probes[i].setting, name) in measured)
+        chosen = sorted(
+            {*self.cover.chosen, *besides}, key=lambda i: (probes[i].setting, self.reached.index(probes[i].a))
+        )
         found = [
             Row(
                 number=f"2.{count}", sheet=self.said(self.settings[probes[i].setting]), red=probes[i].a,
-                black=probes[i].b, expected=expected[i], about=self._about(shows[i]),
+                black=probes[i].b, expected=alike(pairs[i]) if i in pairs else expected[i], about=self._about(shows[i]),
             )
             for count, i in enumerate(chosen, 1)
         ]  # fmt: skip
         first = len(found)
         return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diode_rows.values(), 1)))
+
+    @cached_property
+    def _pairs(self) -> dict[int, str]:
+        """The probes between two phases of a stator, with its name."""
+        named, nets = stators(self.circuit), self.circuit.nets.of
+        pairs = (frozenset((nets[probe.a], nets[probe.b])) for probe in self._judged[0])
+        return {i: named[pair] for i, pair in enumerate(pairs) if pair in named}
 
     def _about(self, shows: Flags) -> tuple[str, ...]:
         return tuple(fault.words for fault, shown in zip(self.faults, shows, strict=True) if shown)
@@ -364,27 +374,6 @@ def _through(grid: Resistances, diodes: Sequence[tuple[int, int]], a: Places, b:
         [found[grid.component(int(i)), grid.component(int(j))] for i, j in zip(a, b, strict=True)], dtype=bool
     )
     return flags
-
-
-def band(low: float, high: float, spread: float) -> Expected | None:
-    """What a meter must show for ``low`` to ``high`` ohm, its errors allowed for; ``None`` where it tells nothing."""
-    slip, ground = proving("slip"), proving("ground_most")
-    if high <= slip:
-        return Expected(way="ohms", most=ground)
-    if math.isinf(low):
-        return Expected(way="ohms", least=proving("open_least"))
-    least = low / spread - slip
-    if math.isinf(high):
-        return Expected(way="ohms", least=_two_digits(least, math.floor)) if least >= FEW else None
-    floor = _two_digits(least, math.floor) if least >= LEAST else None
-    return Expected(way="ohms", least=floor, most=_two_digits(high * spread + slip, math.ceil))
-
-
-def _two_digits(value: float, rounding: Callable[[float], int]) -> float:
-    """Rounded to two digits, downwards or upwards."""
-    step = 10.0 ** (math.floor(math.log10(value)) - 1)
-    slip = 1e-9 if rounding is math.floor else -1e-9
-    return round(rounding(value / step + slip) * step, 9)
 
 
 def _is_box(part: object) -> bool:

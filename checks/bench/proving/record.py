@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ....lang.diagnostics.messages import plainly_listed
@@ -11,6 +12,7 @@ from ....lang.records import dataclass
 from ...diagnosis.observations import Read
 from ...fmea.failure_modes import SHORT
 from ..spreadsheet import SheetError, read_table
+from .phases import unlike
 from .rows import Row, Way
 
 if TYPE_CHECKING:
@@ -103,7 +105,9 @@ def read_record(data: bytes, file: str, proof: Proof) -> tuple[Reading, ...]:
         if row.number in found:
             raise SheetError(f"{line.where}: row {row.number} is there twice: keep the reading that holds")
         found[row.number] = _reading(line, row, proof)
-    return tuple(found.values())
+    figures = {n: (reading.row, reading.value) for n, reading in found.items() if reading.value is not None}
+    off = unlike(figures)
+    return tuple(replace(reading, good=False) if n in off else reading for n, reading in found.items())
 
 
 def _row(line: Line, rows: Mapping[str, Row]) -> Row:

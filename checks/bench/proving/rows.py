@@ -20,12 +20,14 @@ class Expected:
     """What must show: ``least`` to ``most`` in the unit of its way, ``None`` where there is no bound.
 
     ``words`` say what is seen; a ``diode`` shows a way from the red lead to the black one and none back.
+    ``alike``: the stator of which all rows must read alike, whatever that is.
     """
 
     way: Way
     least: float | None = None
     most: float | None = None
     words: str = ""
+    alike: str = ""
 
     @property
     def unit(self) -> str:

@@ -12,10 +12,12 @@ from outside import require_tool
 from random_surveys import Known, ohms_by_spice, random_survey
 
 from loomwright.checks.bench.proving.at_rest import AtRest, Setting
+from loomwright.checks.bench.proving.phases import unlike
 from loomwright.checks.bench.proving.plan import Proof
 from loomwright.checks.meter import Kind, Setup
 from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file, read_text
+from loomwright.render.bench.prove_words import expected_words
 
 SPECS = Path(__file__).resolve().parents[4] / "specs"
 DEMONSTRATIONS = ("rebuild.loom", "stock.loom")
@@ -88,6 +90,7 @@ def test_what_nothing_tells_is_listed(name: str) -> None:
         "small/permanent-magnet-twin.loom": (),
         "small/points-single.loom": ("open: mount COND.-",),
         "small/six-volt-dynamo.loom": ("open: mount COND.+",),
+        "small/trail-bike.loom": ("pinched to ground: MAG.59",),
     }
     assert proof(name).untold == told[name]
 
@@ -150,6 +153,18 @@ def test_a_diode_row_is_of_a_setting_in_which_an_open_diode_shows(name: str) -> 
             assert at_rest.meter(setting).between(a, b).kind is Kind.ONE_WAY
             lacking = replace(setting, out=(*setting.out, diode))
             assert at_rest.meter(lacking).between(a, b).kind is Kind.OPEN, row
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_every_pair_of_phases_is_measured_and_reads_alike(name: str) -> None:
+    """The rebuild keeps the stock motorcycle's alternator: one limit for both. A star of 3 ohm phases has 6 ohm."""
+    rows = [row for row in proof(name).at_rest.rows if row.expected.alike]
+    assert {(row.red, row.black) for row in rows} == {("RECT.U", "RECT.V"), ("RECT.U", "RECT.W"), ("RECT.V", "RECT.W")}
+    assert {row.expected.alike for row in rows} == {"ALT"}
+    assert {expected_words(row.expected) for row in rows} == {"under 9 ohm, all pairs alike within 0.2 ohm"}
+    assert unlike({row.number: (row, ohms) for row, ohms in zip(rows, (0.5, 0.6, 0.7), strict=True)}) == frozenset()
+    turned = {row.number: (row, ohms) for row, ohms in zip(rows, (0.5, 0.6, 0.8), strict=True)}
+    assert unlike(turned) == {row.number for row in rows}
 
 
 def test_a_setting_says_what_is_unplugged_and_how_the_controls_stand() -> None:
