@@ -96,7 +96,7 @@ def _shared(loom: TableLoom) -> Iterator[tuple[str, tuple[str, ...]]]:
         if len(crimps) > 1:
             listed = plainly_listed([f"wire{'s' * (len(wires) > 1)} {' and '.join(wires)}" for wires in crimps], "and")
             each = tuple(name for wires in crimps for name in wires)
-            yield f"{stud}: {listed}, each in a ring terminal of its own, all strands in it", each
+            yield f"{stud}: {listed}, each in its own ring terminal, all strands in it", each
 
 
 def _alike(net: Net) -> tuple[str, tuple[str, ...]]:

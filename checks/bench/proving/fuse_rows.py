@@ -50,7 +50,7 @@ def fuse_rows(power: FirstPower) -> None:
         watched,
     )
     most = max(proving("no_fuse_amps"), round(1.5 * amps, 3))
-    power.amps(watched, sheet, "in place of the lamp a meter with a fuse of its own, in its highest range first", most)
+    power.amps(watched, sheet, "in place of the lamp a meter that has its own fuse, in its highest range first", most)
     for fuse in motorcycle.fuses:
         _fuse(power, fuse)
 

@@ -218,7 +218,7 @@ def test_an_untried_loom_gets_a_lamp_before_a_meter(name: str) -> None:
         ),
         "the lamp stays out",
     )
-    assert meter == ("in place of the lamp a meter with a fuse of its own, in its highest range first", "", "", 0, 0.01)
+    assert meter == ("in place of the lamp a meter that has its own fuse, in its highest range first", "", "", 0, 0.01)
 
 
 LEAKY = f"""{ONE_FUSE}load CLOCK heater at here {{ heater WATTS W: 1 2 }}

@@ -165,8 +165,8 @@ def test_at_a_battery_post_each_wire_has_a_ring_terminal_of_its_own() -> None:
     """16 mm2 and 4.6 mm2 go into no crimp together: each is a point on the table, and the eye looks for two rings."""
     known = Proof(read_file(str(SPECS / "stock.loom")).harness)
     looks = [row.expected.words for row in known.by_eye]
-    assert "BAT.+: wire 1 and wire 2, each in a ring terminal of its own, all strands in it" in looks
-    assert "BAT.-: wire 4 and wire 5, each in a ring terminal of its own, all strands in it" in looks
+    assert "BAT.+: wire 1 and wire 2, each in its own ring terminal, all strands in it" in looks
+    assert "BAT.-: wire 4 and wire 5, each in its own ring terminal, all strands in it" in looks
     assert not any(words.startswith("BAT.") and "in one crimp" in words for words in looks)
     assert "REAR.31: wires 72.2 and 73 in one crimp, all strands in it" in looks
     assert {"BAT.+ (1)", "BAT.+ (2)"} <= {point.name for loom in known.looms for point in loom.points}
@@ -186,8 +186,8 @@ ends G, BAT stud M6
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        ("", "BAT.-: wire 1, wire 2 and wire 3, each in a ring terminal of its own, all strands in it"),
-        ("together 2 3 at BAT.-\n", "BAT.-: wire 1 and wires 2 and 3, each in a ring terminal of its own"),
+        ("", "BAT.-: wire 1, wire 2 and wire 3, each in its own ring terminal, all strands in it"),
+        ("together 2 3 at BAT.-\n", "BAT.-: wire 1 and wires 2 and 3, each in its own ring terminal"),
         ("together 2 3 at BAT.-\n", "BAT.- (2, 3): wires 2 and 3 in one crimp, all strands in it"),
     ],
 )
