@@ -63,8 +63,8 @@ def check(
       loomwright check . --accepted accepted.json
       loomwright check bike.loom --format github --also sarif out/bike.sarif --also junit out/bike.xml
 
-    Exits 0 when nothing is found, 1 when something is (errors in the file included), 2 when a file cannot be read or
-    written.
+    Exits 0 when nothing at the level of --fail-on or above is found, 1 when something is (errors in the file
+    included), 2 when a file cannot be read or written.
     """
     from ...checks.causes import with_likely_cause
     from ...checks.findings.finding import Level

@@ -202,7 +202,7 @@ def unexplained_lines(odd: Unexplained) -> Iterator[str]:
 def probe_lines(probe: Probe | None, owed: int) -> Iterator[str]:
     """The next reading to take, with its caution."""
     if probe is None:
-        yield "next: no further reading is worth taking"
+        yield "next: no single reading identifies more; measure each lead that is not sure before it is cut"
         return
     where = f", at {plainly_listed(probe.places)}" if probe.places else ""
     if probe.owed:

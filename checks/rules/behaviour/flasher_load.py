@@ -13,7 +13,9 @@ from ...dc.devices import UnsolvableError, bulb_watts
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
-from ...tables.spares import resistance_near, spare_rating
+from ...tables.batteries import battery_figure
+from ...tables.spares import resistance_near
+from ...tables.workmanship import resistor_for
 
 if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint, Operation
@@ -57,7 +59,9 @@ def _finding(
     missing = (least - watts) / len(branches) if leds else 0.0
     volts = study.harness.volts
     ohms = resistance_near(volts**2 / missing) if leds else 0.0
-    rating = spare_rating("resistor", volts**2 / ohms) if leds else None
+    # A flasher that sticks keeps them on, at the voltage of a battery that is charged.
+    charged = battery_figure("regulated").value * volts / 12.0
+    rating = resistor_for(charged**2 / ohms) if leds else None
     return RULE.found(
         f"{'low' if too_little else 'high'}-{how}",
         flasher.span,

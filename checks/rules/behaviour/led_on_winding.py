@@ -49,7 +49,8 @@ RULE = Rule(
     says={"no-diode": "{led} (LED) has no rectifier or diode between it and an alternating winding"},
     fixes={
         "no-diode": "feed {led} with direct current from a rectifier with a regulator, never from the winding through "
-        "a bare diode; or fit a filament lamp in its place, so that the lamps on the winding add up to its power"
+        "a bare diode, and fit a limiter across the winding where the lamps left on it draw little; or fit a filament "
+        "lamp in its place, so that the lamps on the winding add up to its power"
     },
     find=find,
 )

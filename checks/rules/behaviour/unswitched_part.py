@@ -91,7 +91,8 @@ RULE = Rule(
     name="unswitched-part",
     level=Level.NOTE,
     family="behaviour",
-    catches="a contact or relay that has no effect on any load, input or kill wire, by any single source",
+    catches="a contact or relay that changes nothing: no load, input or kill wire depends on it, from any source taken "
+    "alone",
     why="""A relay that a wire bypasses, or a switch whose lamp was wired around it long ago, clicks and has no effect.
     That is noticed when somebody relies on it. Every load, input and kill wire is tested for whether it depends on the
     contact.""",

@@ -65,8 +65,9 @@ RULE = Rule(
     diodes, and an ignition box is destroyed at once.""",
     source="Loomwright's analysis: parts that current passes one way, and parts rated in volts; that machines and "
     "regulators are built for one pole on their case is common practice, no source",
-    cautions="Connect the battery for the first time through a lamp of 21 W in place of the fuse: where it lights up "
-    "fully, disconnect the battery and look for the short.",
+    cautions="Connect the battery for the first time with the starter cable off, the key and every switch off, and a "
+    "lamp of 21 W in place of the main fuse: it must stay out. Where it lights up, disconnect the battery, grounded "
+    "lead first, and look for the short.",
     says={
         "volts": "{part} is kept from a system of {old}, and gets {new} in this one",
         "ground": "{part} is kept from a system with {old} ground, and this one has {new} ground",

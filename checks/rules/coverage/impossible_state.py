@@ -46,7 +46,7 @@ RULE = Rule(
     family="coverage",
     stage=Stage.TOPOLOGY,
     catches="a named state that the harness never reaches, whatever relays, latches and alternators did before",
-    why="""Of a state that is impossible every expectation is true: a lamp is live in it, and dead as well. So the rest
+    why="""A state that can never occur proves nothing: a lamp could be expected both live and dead in it. The rest
     of such a state is not checked; it is one error, reported at the state, and `states`, `faults` and `suspect` refuse
     it, too.""",
     source="Loomwright's analysis: every combination of the controls",

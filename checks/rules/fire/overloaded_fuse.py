@@ -73,8 +73,8 @@ RULE = Rule(
     stage=Stage.CONSEQUENCE,
     catches="a fuse above 80 % of its rating continuous, or above its rating short-time, while a control is held",
     why="""A fuse near its rating runs hot, ages, and blows one night without any fault. A larger one is then fitted at
-    the roadside, whatever the size of the wire. The inrush of lamps and motors is not counted: a fuse does not melt
-    that fast (its I2t).""",
+    the roadside, whatever the size of the wire. The inrush of lamps and motors is not checked: compare its I2t with
+    that of the fuse, or ask the fuse's maker.""",
     source="70 to 80 % continuous: common practice, no source (a general fuse guide says 75 %); 100 % short-time: "
     "Loomwright's limit",
     formula="""found where current, momentary controls at rest > 80 % of the rating

@@ -92,7 +92,8 @@ RULE = Rule(
       temperature that it has with the controls released to that of its class, no heat lost
 in the named states and in the combination that loads the wire most; between a stator and its rectifier at least
 0.741 (three leads) or 1.11 (two) times the rated direct current, rms; on a winding the rated current of its loads.
-A warning where only figures from memory find it""",
+An error where figures that were read find it, which may be higher than the limit shown, and a warning where only
+figures from memory do""",
     cautions="Never fit a larger fuse because of a wire that gets warm, and never hide it in a bundle: find out why.",
     says={
         "continuous": "wire {wire} ({size}) carries {current}, rated {limit} continuous",

@@ -54,7 +54,9 @@ RULE = Rule(
     formula="""found where current, momentary controls at rest > ampacity
    or where current, any control held, or cranking > the greater of ampacity and what heats the wire in 30 s from the
       temperature that it has with the controls released to that of its class, no heat lost
-in the named states and in the combination that loads the wire most""",
+in the named states and in the combination that loads the wire most.
+An error where figures that were read find it, which may be higher than the limit shown, and a warning where only
+figures from memory do""",
     cautions="No fuse protects a return wire: after the first ride feel whether it, or a joint of it, is warm.",
     says={
         "continuous": "return wire {wire} ({size}) carries {current}, rated {limit} continuous",

@@ -47,8 +47,9 @@ RULE = Rule(
         "crowded": "{count} ring terminals are on one stud of {ground} at {place}, at most {limit} are recommended",
     },
     fixes={
-        "crowded": "fit a second ground stud on {ground} at {place}, or join some of the wires in a splice and run one "
-        "wire from it to the stud",
+        "crowded": "fit a second ground stud on {ground} at {place}, or join the thin ones of the wires in a splice "
+        "and run one wire from it to the stud that carries the current of all of them; a lead of the battery or of a "
+        "starter stays on the stud",
     },
     find=find,
 )

@@ -80,8 +80,8 @@ RULE = Rule(
     name="unreliable-ground",
     level=Level.ERROR,
     family="ground",
-    catches="a joint (bearings, paint, rubber, hinge) without which some terminal has no ground return; a warning "
-    "where it is that of a load",
+    catches="a ground return that depends on a joint (bearings, paint, rubber, a hinge): an error; a warning where it "
+    "is the return of a load",
     why="""Steering-head bearings, painted brackets and rubber mounts carry current while they are new and clean; it
     makes them arc and pit. The lamp flickers, the bearing wears, and one day the stop switch no longer grounds the kill
     wire.""",

@@ -118,8 +118,9 @@ RULE = Rule(
         "needs {needed} to fire",
     },
     fixes={
-        "posts": "charge {battery} and test it under load; replace it where it falls below {load_test} in that test: "
-        "it has {posts} at its posts while cranking, and no wire adds to that",
+        "posts": "charge {battery} and load it at half its cold-cranking current for 15 s at 20 degC; replace it where "
+        "it falls below {load_test} (less in the cold): it has only {posts} at its posts while cranking, and thicker "
+        "wires cannot raise that",
         "needs": "fit an ignition that fires from less than {posts}, which is what {battery} has at its posts while "
         "cranking, or correct `needs` of {ignition}",
         "drop": "measure the drop across its joints and contacts while cranking, and mend first what drops over 0.1 V",

@@ -167,8 +167,9 @@ RULE = Rule(
         "once it has dropped out it does not pull in while the starter turns",
     },
     fixes={
-        "posts": "charge {battery} and test it under load; replace it where it falls below {load_test} in that test: "
-        "it has {posts} at its posts, and no wire adds to that",
+        "posts": "charge {battery} and load it at half its cold-cranking current for 15 s at 20 degC; replace it where "
+        "it falls below {load_test} (less in the cold): it has only {posts} at its posts while cranking, and thicker "
+        "wires cannot raise that",
         "pulls": "fit a relay that pulls in from less than the {posts} of {battery}, or correct `pulls` of {relay}",
         "drop": "measure the drop across each contact in that feed, and clean what drops over 0.1 V",
         "feed": "measure the drop across each contact and wire in the feed of the coil of {relay}, and feed it from "
