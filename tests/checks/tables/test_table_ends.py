@@ -144,7 +144,7 @@ def test_each_line_of_the_list_has_the_advice_that_fits_it() -> None:
         (listed_,) = (finding for finding in found(**facts) if finding.rule == "not-judged")
         return listed_.to_do
 
-    thin = "compare the figures of the maker of this wire, or use a size that the table has"
+    thin = "look in the data of the maker of this wire for what it is rated, or use a size that the table has"
     assert advice(size="0.05 mm2") == thin
     write = "measure each missing value or read it off the part, and write it in the file"
     assert advice(fuse="blade") == write
