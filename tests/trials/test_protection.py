@@ -225,8 +225,8 @@ def test_an_alternator_behind_the_main_fuse_can_lose_its_battery() -> None:
         "and its voltage peaks (load dump)"
     )
     assert found.to_do == (
-        "connect ALT.B+ to BAT by a wire rated for its full output, through a fuse of 25 A near BAT that carries "
-        "nothing else"
+        "take wire 6 off ALT.B+, and connect ALT.B+ to BAT by a wire rated for its full output, through a fuse of 25 A "
+        "near BAT that carries nothing else"
     )
     assert of("battery-can-part", text("charging-fuse-beside-main")) == []
 

@@ -93,8 +93,10 @@ def test_what_nothing_tells_is_listed(name: str) -> None:
         "small/trail-bike.loom": ("pinched to ground: MAG.59",),
         # Its lamps are fed by a winding, its stop lamp by a battery: controls are gone through with the engine still.
         "small/six-volt-magneto.loom": (
-            "open: wire 21, wire 24, wire 28, LIGHTS 59-56b, LIGHTS 59-56a, BRAKE-REAR 1-2, HORN-BUTTON 1-2, "
-            "PARK-SWITCH 1-2",
+            (
+                "open: wire 21, wire 24, wire 28, LIGHTS 59-56b, LIGHTS 59-56a, BRAKE-REAR 1-2, HORN-BUTTON 1-2, "
+                "PARK-SWITCH 1-2"
+            ),
             "LIGHTS low: nothing that is seen or measured tells",
             "LIGHTS high: nothing that is seen or measured tells",
             "BRAKE-FRONT press: nothing that is seen or measured tells",
