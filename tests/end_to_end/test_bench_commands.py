@@ -212,7 +212,7 @@ def test_what_does_not_fit_is_named_and_no_letter_is_lower_than_it_may_be(tmp_pa
     found = run("labels", REBUILD, "-o", tmp_path / "flags.pdf", *flags)
     assert found.exit_code == 1
     assert found.stderr.split("\n")[0] == (
-        "the label of wire 117 at CTRL.O8 does not fit 60x8.5 mm with letters of 1.8 mm"
+        "the label of wire 117 at STARTER-RELAY.86 does not fit 60x8.5 mm with letters of 1.8 mm"
     )
     sheet = LabelSheet(width=60, height=8.5, x=10, y=10, step_x=65, step_y=10)
     for head, fits in (("1 BAT.+", True), ("118 STARTER-RELAY.85", False)):

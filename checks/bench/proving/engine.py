@@ -14,7 +14,7 @@ from .watching import Band
 
 if TYPE_CHECKING:
     from .moments import FirstPower
-    from .motorcycle import Positions
+    from .motorcycle import Motorcycle, Positions
     from .watching import Watched
 
 SHEET: Final = "engine running"
@@ -60,7 +60,7 @@ def _cranking(power: FirstPower) -> None:
         if dict(state.settings).get("engine") != "cranking":
             continue
         watched = power.solved(motorcycle.operation, motorcycle.in_neutral(motorcycle.operation.positions(name)))
-        if watched is not None and _turns(watched, motorcycle.starters):
+        if watched is not None and _turns(watched, motorcycle):
             moved = motorcycle.said(watched.point.positions, motorcycle.in_neutral(motorcycle.base))
             power.look(
                 watched,
@@ -74,8 +74,9 @@ def _cranking(power: FirstPower) -> None:
     power.untold.append(f"{', '.join(sorted(motorcycle.starters))}: no named state cranks in neutral")
 
 
-def _turns(watched: Watched, starters: frozenset[str]) -> bool:
-    return any(word != "dead" for name, word in watched.lit.items() if name.partition(".")[0] in starters)
+def _turns(watched: Watched, motorcycle: Motorcycle) -> bool:
+    elements = (str(b.key) for b in motorcycle.circuit.branches if b.part in motorcycle.starters)
+    return any(watched.lit.get(name, "dead") != "dead" for name in (*motorcycle.starters, *elements))
 
 
 def _battery(power: FirstPower, watched: Watched, do: str) -> None:

@@ -103,8 +103,8 @@ RULE = Rule(
     fixes={
         "not-sensed": "fit a neutral switch or a clutch switch in the circuit of {starter}; older motorcycles had none",
         "past": "find what closes the circuit of {coil} past {fitted}, and disconnect it",
-        "moved": "where the clutch lever has a switch, connect it between {back} and ground, too: it must close with "
-        "the lever pulled",
+        "moved": "connect the switch of the clutch lever, where it has one, between {back} and ground, too: it must "
+        "close with the lever pulled",
         "ground": "disconnect {back} from ground and connect it to {lives}, each through a diode[ of {diode}] with its "
         "band (cathode) towards {to_switch}",
         "clutch": "disconnect {off} from ground and connect it to {lives} through a diode[ of {diode}] with its band "

@@ -170,7 +170,7 @@ ASKING = ("check", "compare", "find", "follow", "look", "measure", "try")
 """How words begin that say what to measure or to find out."""
 
 ACTS_IN_WORDS = {
-    "battery-can-part": "connect",
+    "battery-can-part": "take",
     "both-beams": "connect",
     "charge-deficit": "reduce",
     "colour-change": "use",
@@ -194,7 +194,7 @@ ACTS_IN_WORDS = {
     "live-with-key-out": "feed",
     "mixed-current": "feed",
     "near-ignition": "lead",
-    "no-charge": "connect",
+    "no-charge": "take",
     "no-cut-out": "fit",
     "no-field-feed": "fit",
     "no-flasher": "feed",
