@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 import ngspice
 
 from loomwright.checks.dc.connectivity import Connectivity
+from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
@@ -69,6 +70,7 @@ class SpiceOperation:
         self.network = NodalEquations(self.circuit)
         assert not self.network.machines.senses
         self._solved: dict[Situation, SpiceFlow] = {}
+        self.unsolved = 0
 
     def solve(self, situation: Situation) -> SpiceFlow:
         if situation not in self._solved:
@@ -76,7 +78,11 @@ class SpiceOperation:
             assert made.unmapped == []
             ours = flow_of(self.network, situation)  # where the simulator begins: it finds knees badly from nothing
             guess = {name: ours.at(name) for name in made.nodes if name in self.network.index}
-            printed = ngspice.run(self.program, made.text(guess))
+            try:
+                printed = ngspice.run(self.program, made.text(guess))
+            except ngspice.NoSolutionError as error:
+                self.unsolved += 1
+                raise UnsolvableError("", str(error)) from error
             volts = {name: 0.0 if spice == "0" else printed[f"v({spice})"] for name, spice in made.nodes.items()}
             self._solved[situation] = SpiceFlow(self.network, situation, volts)
         return self._solved[situation]
@@ -84,7 +90,9 @@ class SpiceOperation:
     def at(
         self, positions: Mapping[str, str], memory: Memory, *, opened: frozenset[str] = frozenset()
     ) -> OperatingPoint:
-        """A combination settled from a memory. Raises ``UnsettledError`` where it keeps changing."""
+        """A combination settled from a memory. Raises ``UnsettledError`` where it keeps changing, ``UnsolvableError``
+        where the simulator gives up: no judge of that moment, and counted.
+        """
         setpoints = {name: volts for name, volts in self.network.regulated.items() if name}
         seen: set[Memory] = set()
         changes: list[tuple[str, str]] = []

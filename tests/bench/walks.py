@@ -35,7 +35,7 @@ def main() -> int:
     arguments = parser.parse_args()
     program = require_tool("ngspice") if arguments.ngspice else ""
     ended: Counter[tuple[str, str]] = Counter()
-    bad = 0
+    bad = unsolved = 0
     for seed in range(arguments.first, arguments.first + arguments.count):
         study = Study(read_text(bike(seed), "bike.loom").harness, today=date(2026, 1, 1))
         properties = study.properties
@@ -45,6 +45,7 @@ def main() -> int:
         judge = SpiceOperation(program, study.circuit) if program else Operation(study.circuit)
         wrong = refuted(study, random.Random(seed), arguments.steps, judge)
         bad += bool(wrong)
+        unsolved += judge.unsolved if isinstance(judge, SpiceOperation) else 0
         if wrong:
             print(f"{seed}: {len(wrong)} wrong, such as {wrong[0]}", flush=True)
     print(f"{arguments.count:,} bikes from seed {arguments.first}")
@@ -52,6 +53,8 @@ def main() -> int:
         shown = ", ".join(f"{number:,} {how}" for (what, how), number in sorted(ended.items()) if what == kind)
         print(f"proofs of {kind}: {shown or 'none'}")
     print(f"bikes with a proof that a walk refutes: {bad}")
+    if program:
+        print(f"moments that ngspice did not solve: {unsolved}")
     return bool(bad)
 
 
