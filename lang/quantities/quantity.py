@@ -23,6 +23,9 @@ MOST_DIGITS: Final = 6
 EXACT: Final = 10
 """Digits to which a solution is the same on every machine: 12.65 V is not shown as 12.6 on one and 12.7 on another."""
 
+NOTHING: Final = 1e-10
+"""Below this, in any unit, a figure is what is left of a solution that is 0 (ours)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -45,7 +48,7 @@ def shown(what: float | Quantity, digits: int = DIGITS) -> str:
         return "unknown"
     if math.isinf(what):
         return "unlimited"
-    if what == 0.0:
+    if abs(what) < NOTHING:
         return "0"
     places = max(0, digits - 1 - math.floor(math.log10(abs(what))))
     text = f"{round(what, places):,.{min(places, 12)}f}"

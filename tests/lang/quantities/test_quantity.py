@@ -93,3 +93,5 @@ def test_several_are_shown_with_digits_enough_for_all() -> None:
 def test_below_zero_the_sign_stays_and_nothing_is_minus_nothing() -> None:
     assert shown(-3.14159) == "-3.14"
     assert shown(-0.0) == "0"
+    assert shown(-1.2e-12) == "0"
+    assert shown(2.5e-7) == "0.00000025"
