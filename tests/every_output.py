@@ -40,6 +40,9 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     yield ("buy", file, "--format", "csv" if as_json else "text")
     yield ("labels", file, "--format", "csv")
     yield ("prove", file, "--format", "csv" if as_json else "text")
+    yield ("mutate", file, "--sample", "8", *format_, *TODAY)
+    yield ("draw", file, "--sheet", "layout", "--pegs")
+    yield ("prove", file, "--format", "csv" if as_json else "text")
     yield ("draw", file, "--sheet", "layout", "--pegs")
     yield ("tags", file, "--format", "json" if as_json else "csv")
     if harness.conversion.converts is not None:
@@ -80,9 +83,11 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
             return
         for question in questions(file, reading.harness, as_json):
             yield " ".join(question), told(*question)
-        target = Path(folder) / "drawing.svg"
-        done = told("draw", file, "-o", str(target)).replace(folder, "FOLDER")
-        yield f"draw {file}", done + (target.read_text(encoding="utf-8") if target.exists() else "")
+        for sheet in ("current", "layout", "pinouts"):
+            leaves = Path(folder) / sheet
+            done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
+            drawn = [leaf.read_text(encoding="utf-8") for leaf in sorted(leaves.glob("*.svg"))]
+            yield f"draw {file} --sheet {sheet}", "\n".join((done, *drawn))
         for sheet in ("layout", "pinouts"):
             leaves = Path(folder) / sheet
             done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
