@@ -17,6 +17,7 @@ from ...lang.circuit.ids import End
 from ...lang.model.parts import Regulator, Source
 from ..dc import devices as elements
 from ..dc.device_models import LEAK, Breakpoint, Curve
+from ..dc.no_windings import LeftOut
 from ..dc.nodal_equations import NodalEquations
 from ..tables import device_constants as figures
 from .coils import Coil, coils
@@ -64,7 +65,7 @@ class WoundEquations(NodalEquations):
     ) -> None:
         super().__init__(circuit, like, resisting)
         self.batteries = [(supply, self._gassing(supply, curve)) for supply, curve in self.batteries]
-        self._solved: dict[object, WoundFlow | None] = {}
+        self._solved: dict[object, WoundFlow | NotPeriodicError | None] = {}
 
     def _gassing(self, supply: Supply, curve: Curve) -> Curve:
         """A battery of lead that begins to gas: from there on more current hardly lifts its volts.
@@ -119,27 +120,27 @@ class WoundEquations(NodalEquations):
         """What the text would have to say of these."""
         return self._all[1]
 
-    def left_out(self, engine: str, solved: frozenset[str]) -> tuple[tuple[str, str], ...]:
-        if engine == "off":
+    def left_out(self, situation: Situation, solved: frozenset[str]) -> tuple[LeftOut, ...]:
+        if situation.engine == "off":
             return ()
         found = []
         for supply in (s for s in self.circuit.supplies if s.kind == "winding"):
             key = self._key(supply)
             if key in self.circuit.by_key and key not in solved and self._is_bare(key):
-                found.append((str(key), self._why(key, engine)))
+                found.append(self._left_out(key, situation))
         return tuple(found)
 
-    def _why(self, key: BranchId, engine: str) -> str:
+    def _left_out(self, key: BranchId, situation: Situation) -> LeftOut:
+        engine = situation.engine
+        if any(each.winding == key for each in self._usable(engine)):
+            if isinstance(self._solved.get(_asked(situation)), NotPeriodicError):
+                return LeftOut(str(key), "no steady period was found", measurable=False)
+            if engine == "cranking":
+                return LeftOut(str(key), "the speed at which the engine is kicked over is not known", measurable=False)
         lack = " and ".join(each.what for each in self.wanted if each.winding == key)
-        known = any(each.winding == key for each in self.coils)
-        if lack and not (known and engine == "cranking"):
-            return f"{lack} of {key} are not in the file"
-        if engine == "cranking":
-            return "the speed at which the engine is kicked over is not known"
-        others = " and ".join(
-            f"{each.what} of {each.winding}" for each in self.wanted if each.what in (OPEN, SHORT, BOTH)
-        )
-        return f"{others} are not in the file" if others else "no steady period was found"
+        others = [f"{each.what} of {each.winding}" for each in self.wanted if each.what in (OPEN, SHORT, BOTH)]
+        unknown = f"{lack} of {key}" if lack else " and ".join(others)
+        return LeftOut(str(key), f"{unknown} are not in the file", measurable=True)
 
     def _key(self, supply: Supply) -> BranchId:
         source = self.circuit.harness.parts[supply.part]
@@ -166,14 +167,20 @@ class WoundEquations(NodalEquations):
         """A solved situation with what windings give put in."""
         if not self.coils:
             return direct
-        now = direct.situation
-        key = (now.conducting, now.asleep, now.resting, now.steady, now.machines, now.engine)
+        key = _asked(direct.situation)
         if key not in self._solved:
-            self._solved[key] = self._periodic(now, direct)
-        return self._solved[key] or direct
+            try:
+                self._solved[key] = self._periodic(direct.situation, direct)
+            except NotPeriodicError as error:
+                self._solved[key] = error  # `left_out` says so
+        found = self._solved[key]
+        return found if isinstance(found, WoundFlow) else direct
 
     def _periodic(self, situation: Situation, direct: Flow) -> WoundFlow | None:
-        """One period; ``None`` where too little is known of the windings for this situation."""
+        """One period; ``None`` where too little is known of the windings for this situation.
+
+        Raises ``NotPeriodicError``.
+        """
         import numpy as np
 
         turning = self._turning(situation)
@@ -196,10 +203,7 @@ class WoundEquations(NodalEquations):
         fitted = [each for each in self.limiters if each[1] in index and each[2] in index]
         limits = tuple(Limiter(at(a), at(b), volts) for _, a, b, volts in fitted)
         wound = Wound(matrix, chosen.tops, chosen.bottoms, chosen.curves, made, limits)
-        try:
-            found = self._one_period(wound, direct, estimated=any(each.estimated for each in present))
-        except NotPeriodicError:
-            return None
+        found = self._one_period(wound, direct, estimated=any(each.estimated for each in present))
         if found is None:
             return None
         kept = np.asarray(found.volts.mean(axis=0), dtype=float)
@@ -210,15 +214,19 @@ class WoundEquations(NodalEquations):
     def _turning(self, situation: Situation) -> tuple[tuple[CoilOf, ...], float] | None:
         """The coils and their speed, as a share of running; ``None`` where the figures do not tell what is asked.
 
-        What only watts are written of says nothing at idling speed. Machines of several speeds: that of the first.
+        Machines of several speeds: that of the first.
         """
         owners = {each.winding.owner for each in self.coils}
         speeds = [speed_of(source, situation.engine) for source in sources(self.circuit) if source.name in owners]
         speed = speeds[0] if speeds else None
         if speed is None:
             return None
-        usable = self.coils if situation.engine != "idling" else tuple(c for c in self.coils if not c.estimated)
+        usable = self._usable(situation.engine)
         return (usable, speed) if usable else None
+
+    def _usable(self, engine: str) -> tuple[CoilOf, ...]:
+        """The coils whose figures tell something with the engine so; watts alone say nothing of idling speed."""
+        return self.coils if engine != "idling" else tuple(coil for coil in self.coils if not coil.estimated)
 
     def _one_period(self, wound: Wound, direct: Flow, *, estimated: bool) -> Periodic | None:
         """By phasors where no law bends, else by time steps; of coils by watts alone nothing is stepped."""
@@ -285,6 +293,12 @@ class WoundEquations(NodalEquations):
         if stator is None or speed is None:
             return machine.lasting
         return max(direct_amps(stator.kind, stator.line, volts, speed), 1e-3)
+
+
+def _asked(situation: Situation) -> object:
+    """What decides a period: situations alike in this have the same."""
+    now = situation
+    return now.conducting, now.asleep, now.resting, now.steady, now.machines, now.engine
 
 
 def held_at(points: list[tuple[float, float]], held: float, ohms: float) -> Curve:

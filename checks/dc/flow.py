@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
+    from .no_windings import LeftOut
     from .nodal_equations import NodalEquations
 
     Floats = NDArray[np.float64]
@@ -70,9 +71,9 @@ class Flow:
         return frozenset()
 
     @property
-    def left_out(self) -> tuple[tuple[str, str], ...]:
-        """The windings whose current is not solved here though they turn, by key, and why."""
-        return self.network.left_out(self.situation.engine, self.windings)
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """The windings whose current is not solved here though they turn."""
+        return self.network.left_out(self.situation, self.windings)
 
     by_watts: ClassVar[tuple[str, ...]] = ()
     """The windings that are taken from their watts alone, by key."""

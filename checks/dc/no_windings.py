@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from . import device_models as laws
 from . import devices as elements
@@ -14,6 +14,14 @@ if TYPE_CHECKING:
     from .situation import Running, Situation
 
 
+class LeftOut(NamedTuple):
+    """A winding, by key, whose current is not solved though it turns; ``measurable``: for want of figures of it."""
+
+    winding: str
+    why: str
+    measurable: bool
+
+
 class NoWindings:
     """The part of the equations of a circuit that windings change. ``regulated``: V of each machine, by name."""
 
@@ -22,8 +30,8 @@ class NoWindings:
     periodic = False
     """Whether what is solved here repeats with every turn of the engine, and each situation is solved for itself."""
 
-    def left_out(self, engine: str, solved: frozenset[str]) -> tuple[tuple[str, str], ...]:  # noqa: ARG002
-        """The windings that are not ``solved`` though they turn, by key, and why."""
+    def left_out(self, situation: Situation, solved: frozenset[str]) -> tuple[LeftOut, ...]:  # noqa: ARG002
+        """The windings that are not ``solved`` though they turn."""
         return ()
 
     @property

@@ -76,7 +76,7 @@ def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:
     """The terminals of phases, of windings and of the consumers ``keys`` that depend on them: those not solved."""
     circuit = point.circuit
     found = {node for s in circuit.supplies for node in s.phases}
-    untold = {key for key, _ in point.flow.left_out}
+    untold = {each.winding for each in point.flow.left_out}
     found |= {node for b in circuit.branches if b.key in untold or b.key in keys for node in (b.a, b.b)}
     direct = {node for s in circuit.supplies if s.kind != "winding" for node in s.plus}
     return _nets_of(point, found, direct | {s.minus for s in circuit.supplies})

@@ -123,7 +123,7 @@ def _told_at(
             return _compared(expectation, claim, 0.0)
         return Told(expectation, claim, "unknown", why=f"{claim.part} carries no current by itself")
     if branch is not None and branch.key in alternating:
-        left_out = "; ".join(dict.fromkeys(why for _, why in point.flow.left_out))
+        left_out = "; ".join(dict.fromkeys(each.why for each in point.flow.left_out))
         return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, and {left_out}")
     if branch is not None:
         rating = point.flow.network.rated[branch.key]

@@ -34,7 +34,7 @@ class OnWindings:
 
     def untold(self, point: OperatingPoint) -> tuple[str, ...]:
         """Those of them that are not solved at an operating point, and read 0 there, by key."""
-        left_out = frozenset(key for key, _ in point.flow.left_out)
+        left_out = frozenset(each.winding for each in point.flow.left_out)
         found = self._by(left_out) if left_out else ()
         if not point.flow.by_watts:
             return found

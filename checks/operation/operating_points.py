@@ -22,6 +22,7 @@ from .released import released
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
+    from ..dc.no_windings import LeftOut
     from ..tables.profiles import Profile
     from .operation import OperatingPoint, Operation
 
@@ -111,7 +112,7 @@ class StateTable:
     larger share of their amps here than their field has of its volts: what a field lets a machine give is not solved.
     ``seconds``: after how long of it wires have their temperatures, warm as they were with momentary controls at rest;
     ``None`` where it lasts.
-    ``left_out``: the windings whose current is not solved here, and why; ``by_watts``: those that are taken from their
+    ``left_out``: the windings whose current is not solved here; ``by_watts``: those that are taken from their
     watts, ``limited``: the limiters that hold one here, with the A rms that it takes, if it takes no more than it must.
     """
 
@@ -127,7 +128,7 @@ class StateTable:
     history: str = ""
     weak_fields: tuple[str, ...] = ()
     seconds: float | None = None
-    left_out: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     by_watts: tuple[str, ...] = ()
     limited: tuple[tuple[str, float], ...] = ()
 

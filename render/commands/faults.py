@@ -62,5 +62,5 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
             say(f"faults were not followed in {name} {way}")
     for name in chosen:
         point = operation.points.get(name)
-        for winding, why in point.flow.left_out if point is not None else ():
+        for winding, why, _ in point.flow.left_out if point is not None else ():
             say(f"alternating current of {winding} is left out in {name}: {why}")

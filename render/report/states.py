@@ -102,11 +102,11 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
 
 def _left_out(table: StateTable) -> Iterable[str]:
     """What the numbers of a state leave out, and how to come by it."""
-    for name, why in table.left_out:
-        yield f"left out: alternating current of {name}, since {why}"
+    for each in table.left_out:
+        yield f"left out: alternating current of {each.winding}, since {each.why}"
     if unsolved := ", ".join(row.name for row in table.loads if row.word == "alternating"):
         yield f"left out with it: {unsolved}"
-    if table.left_out:
+    if any(each.measurable for each in table.left_out):
         from ...checks.ac.windings import HOW_TO_MEASURE
 
         yield f"to measure: {HOW_TO_MEASURE}"

@@ -329,9 +329,10 @@ def _windings(study: Study) -> Iterator[Gap]:
             yield _gap(each.winding, "winding", span, what=each.what)
     lacking = {str(each.winding) for each in network.wanted}
     for name, point in study.operation.points.items():
-        for key, why in point.flow.left_out:
-            if key not in lacking and not (lacking and point.engine == "idling"):
-                yield _gap(key, "winding-state", study.harness.states[name].span, state=name, why=why)
+        for key, why, measurable in point.flow.left_out:
+            if measurable and (key in lacking or point.engine == "idling"):
+                continue  # said of the winding itself
+            yield _gap(key, "winding-state", study.harness.states[name].span, state=name, why=why)
 
 
 def _span(study: Study, owner: str) -> Span:

@@ -35,6 +35,11 @@ def found(text: str) -> dict[str, list[str]]:
     return said
 
 
+def not_judged(text: str) -> list[str]:
+    report = check(read_text(text), today=date(2026, 6, 1))
+    return [note.message for each in report.findings if each.rule == "not-judged" for note in each.notes]
+
+
 def operation(text: str) -> Operation:
     reading = read_text(text)
     assert [m.message for m in reading.mistakes] == []
@@ -119,7 +124,24 @@ def test_its_tap_without_a_figure_says_which() -> None:
     said = found(changed("six-volt-magneto", ("winding charge 0.6 ohm open 12.5 V", "winding charge 0.6 ohm")))
     assert "not-judged" in said
     said = operation(changed("six-volt-magneto", ("winding charge 0.6 ohm open 12.5 V", "winding charge 0.6 ohm")))
-    assert ("MAG.charge", "open volts of MAG.charge are not in the file") in said.state("riding").flow.left_out
+    left = said.state("riding").flow.left_out
+    assert ("MAG.charge", "open volts of MAG.charge are not in the file", True) in left
+
+
+@pytest.mark.parametrize(
+    ("limit", "text"),
+    [
+        ("time_steps.MOST_PERIODS", changed("six-volt-magneto")),
+        # Of its winding only W are written: open volts and short amps are wanted, and are not why.
+        ("phasors.MOST_ROUNDS", changed("magneto-single")),
+    ],
+)
+def test_what_finds_no_steady_period_is_said_to(limit: str, text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(f"loomwright.checks.ac.{limit}", 1)
+    left = operation(text).state("riding").flow.left_out
+    assert left
+    assert {(each.why, each.measurable) for each in left} == {("no steady period was found", False)}
+    assert any("in state riding: no steady period was found" in each for each in not_judged(text))
 
 
 # --- a measured stator -----------------------------------------------------------------------------------------------
