@@ -37,7 +37,7 @@ def found(text: str) -> dict[str, list[str]]:
 
 def not_judged(text: str) -> list[str]:
     report = check(read_text(text), today=date(2026, 6, 1))
-    return [note.message for each in report.findings if each.rule == "not-judged" for note in each.notes]
+    return [note.text for each in report.findings if each.rule == "not-judged" for note in each.notes]
 
 
 def operation(text: str) -> Operation:
