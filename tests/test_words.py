@@ -49,7 +49,10 @@ OLD = {
     r"\bit swings with\b": "the reading pulses",
     r"\bof no family\b|\bthe house's\b|\bthe house (keeps|has)\b": "this shop",
     r"\bwith the key out\b|\bthe key out\b": "with the ignition off",
-    r"\bmend the mistakes\b": "fix the errors in the file",
+    r"\bmend(s|ed|ing)?\b": "repair a part, fix an error",
+    r"\bopen volts\b|\bshort amps\b|\bmeasure ohms\b": "open-circuit voltage, short-circuit current, resistance",
+    r"\bcannot stand\b": "is not allowed",
+    r"\bfeel nothing\b": "do not touch",
     r"\bgrav(e|er|est)\b": "severe, highest severity",
     r"\btold together\b": "merged",
     r"\blost in wire\b": "drop across wire",
@@ -85,7 +88,7 @@ def vocabulary() -> Iterator[tuple[str, str]]:
 
 def labels() -> Iterator[tuple[str, str]]:
     """The label of each figure, and each text that a report, a message or a proposal is made of."""
-    for path in sorted((*(ROOT / "checks").rglob("*.py"), *(ROOT / "render" / "report").rglob("*.py"))):
+    for path in sorted(path for part in ("checks", "lang", "render") for path in (ROOT / part).rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if (
                 isinstance(node, ast.Call)

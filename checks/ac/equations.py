@@ -140,7 +140,7 @@ class WoundEquations(NodalEquations):
         lack = " and ".join(each.what for each in self.wanted if each.winding == key)
         others = [f"{each.what} of {each.winding}" for each in self.wanted if each.what in (OPEN, SHORT, BOTH)]
         unknown = f"{lack} of {key}" if lack else " and ".join(others)
-        return LeftOut(str(key), f"{unknown} are not in the file", measurable=True)
+        return LeftOut(str(key), f"the file does not state {unknown}", measurable=True)
 
     def _key(self, supply: Supply) -> BranchId:
         source = self.circuit.harness.parts[supply.part]

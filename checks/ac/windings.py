@@ -31,14 +31,15 @@ CENTRE: Final = 0.5
 """Where a tap is of which nothing is known, as a share of the turns (ours)."""
 
 HOW_TO_MEASURE: Final = (
-    "open volts with a meter on AC volts across the winding, its plug off, engine at running speed; short amps with an "
-    "ammeter for AC across its ends at the same speed; ohm with the engine stopped; touch nothing while it turns"
+    "open-circuit voltage with a meter on AC volts across the winding, its plug off, engine at running speed; "
+    "short-circuit current with an ammeter for AC across its ends at the same speed; resistance with the engine "
+    "stopped; keep hands off while it turns"
 )
 """How to come by what a winding's line may say."""
 
-OPEN: Final = "open volts"
-SHORT: Final = "short amps"
-BOTH: Final = "open volts and short amps"
+OPEN: Final = "open-circuit voltage"
+SHORT: Final = "short-circuit current"
+BOTH: Final = "open-circuit voltage and short-circuit current"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,7 @@ def _tapped(
         CoilOf(key, tap, common, half, core, name, estimated),
     )
     missing = (Wanted(key, lack, "its W" if winding.watts else ""),) if lack else ()
-    return made, (*missing, Wanted(key, "open volts between tap and common end", "the tap in the middle"))
+    return made, (*missing, Wanted(key, "open-circuit voltage between tap and common end", "the tap in the middle"))
 
 
 def _cores(source: Source) -> dict[str, str]:

@@ -105,7 +105,7 @@ def loom_trees(harness: Harness, looms: Sequence[Loom], pieces: Iterable[Piece])
     if lost:
         more = f"\n  and {len(lost) - FEW} more" if len(lost) > FEW else ""
         said = "".join(f"\n  {piece.name}: {_why_no_way(harness, piece)}" for piece in lost[:FEW])
-        raise CannotLayError(f"no way is known for {len(lost)} of {len(new)} new pieces of wire:{said}{more}")
+        raise CannotLayError(f"no route is known for {len(lost)} of {len(new)} new pieces of wire:{said}{more}")
     beside = _kept_beside(harness, looms, [piece for piece in pieces if piece.kept])
     return tuple(_tree(harness, loom, beside[loom.name]) for loom in looms)
 
@@ -113,7 +113,7 @@ def loom_trees(harness: Harness, looms: Sequence[Loom], pieces: Iterable[Piece])
 def _why_no_way(harness: Harness, piece: Piece) -> str:
     for end in piece.ends:
         if end.end is not None and not harness.parts[end.end.part].places:
-            return f"{end.end.part} says no place: write `at PLACE` on its line"
+            return f"{end.end.part} has no place: write `at PLACE` on its line"
     a, b = (end.place or harness.parts[end.end.part].places[0] if end.end else end.place or "" for end in piece.ends)
     return f"no routes lead from {a} to {b}: write `route {a} {b} LENGTH`"
 

@@ -101,7 +101,10 @@ def _measured_leads(
         source = f"{shown(factor.value)} times {shown(direct)} A: {factor.cited}"
     else:
         amps, by = short_amps(measured, most), f"to {part.name}, whose regulator shorts them"
-        source = f"open volts and short amps of {measured.source.name}, at {shown(100.0 * most)} % of running speed"
+        source = (
+            f"open-circuit voltage and short-circuit current of {measured.source.name}, at {shown(100.0 * most)} % of "
+            "running speed"
+        )
     for phase in supply.phases:
         for branch in _in_every_way(circuit, [phase], stators, frozenset()):
             yield Alternating(branch, amps, by, part.name, source)

@@ -70,7 +70,7 @@ def _refusal(ways: Ways, each: Read, least: float, most: float) -> str:
             "worn, or two things are wrong; charge and test it first."
         )
     return (
-        f"{each} is below zero, and no single fault gives that there: put the red lead "
+        f"{each} is below zero, and no single fault explains that there: put the red lead "
         f"on {each.red} and the black one on {each.black}"
     )
 

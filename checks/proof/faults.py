@@ -290,7 +290,7 @@ def _joined(harness: Harness) -> Iterator[Fault]:
             ends = End(part.name, one), End(part.name, other)
             yield Fault(
                 "nets joined",
-                f"{ends[0]} and {ends[1]} are joined",
+                f"{ends[0]} and {ends[1]} are bridged",
                 (part.name,),
                 part.span,
                 partial(with_bridge, harness, name, thickest, *ends),

@@ -139,7 +139,7 @@ def mistakes(harness: Harness, rules: Iterable[Rule], *, all_known: bool = True)
             "unknown-profile",
             stated.span,
             f"no profile is named `{stated.name}`",
-            expected=f'{listed(profile_names())}; the name of a file stands in `"`',
+            expected=f'{listed(profile_names())}; the name of a file goes in `"`',
             wrong=stated.name,
             known=profile_names(),
         )

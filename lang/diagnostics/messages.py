@@ -166,8 +166,8 @@ class Diagnostics:
         elif len(self._found) > MOST_MISTAKES:
             self._full = True
             kind, wrong, known, meant, notes = TOO_MANY, None, (), None, ()
-            message = f"more than {MOST_MISTAKES} mistakes: this one and those found after it are not told"
-            expected, remedy = "a harness", "mend those told first, or look whether this is the right file"
+            message = f"more than {MOST_MISTAKES} mistakes: this one and those found after it are not listed"
+            expected, remedy = "a harness", "fix those listed first, or check whether this is the right file"
         mistake = Diagnostic(kind, span, message, expected, meant, remedy, notes)
         self._found.append(Found(mistake, wrong, tuple(known), of))
 

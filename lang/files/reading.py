@@ -221,7 +221,7 @@ class _Collector:
             "unknown-library",
             statement.span(what),
             f"no patterns named `{called}` come with the tool",
-            expected=f'{listed(known)}; the name of a file stands in `"`',
+            expected=f'{listed(known)}; the name of a file goes in `"`',
             wrong=called,
             known=known,
         )

@@ -137,7 +137,7 @@ class Reader:
             self.mistakes.add(
                 "unexpected-word",
                 self.where.span(number),
-                "`to` stands between the two ends of a range",
+                "`to` goes between the two ends of a range",
                 expected="such as `42 W to 84 W`",
             )
             return place
@@ -158,7 +158,10 @@ class Reader:
             self._state("label", item.value[1:-1], self.where.span(item))
         else:
             self.mistakes.add(
-                "misplaced", self.where.span(item), f"a text cannot stand with {self.whose}", expected=self._expected()
+                "misplaced",
+                self.where.span(item),
+                f"a text is not allowed with {self.whose}",
+                expected=self._expected(),
             )
 
     def _colour(self, item: Token) -> None:

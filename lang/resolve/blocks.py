@@ -127,7 +127,7 @@ def _line(kind: str, spec: Kind, inner: Inner, node: OwnLine, mistakes: Diagnost
             inner.span(first),
             f"`{first.value}` is a property, and a property takes no colon",
             expected=f"`{written}`",
-            remedy="a colon stands before terminals only",
+            remedy="a colon goes before terminals only",
         )
         return None
     elif line is None:
@@ -263,7 +263,7 @@ def _connect(read: Read, line: Line, inner: Inner, groups: Sequence[Group], mist
             inner.span(),
             f"`{read.name or read.word}` has {_count(len(names))} here"
             if not too_many
-            else "these terminals stand without commas",
+            else "these terminals are not separated by commas",
             expected=_wanted(line),
         )
         return None

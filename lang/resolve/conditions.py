@@ -34,7 +34,7 @@ def _build(node: Conditional, where: Statement | Inner, mistakes: Diagnostics, t
         mistakes.add(
             "mixed-condition",
             where.span(second),
-            "`and` and `or` stand side by side, which can be read in two ways",
+            "`and` and `or` are side by side, which can be read in two ways",
             expected="brackets around the tests that belong together",
         )
         return None
@@ -53,7 +53,7 @@ def unit_condition(node: Conditional, where: Inner, mistakes: Diagnostics) -> Co
             mistakes.add(
                 "unexpected-word",
                 where.span(tested.position),
-                f"`{tested.position}` cannot stand here: in a unit a test is one input or latch",
+                f"`{tested.position}` is not allowed here: in a unit a test is one input or latch",
                 expected="`and`, `or`, or the end of the line",
             )
             return None
@@ -102,7 +102,7 @@ def harness_condition(node: Conditional, where: Statement, scope: Scope) -> Cond
             scope.mistakes.add(
                 "unexpected-end",
                 where.span(tested.control),
-                f"`{tested.control.value}` stands without a position",
+                f"`{tested.control.value}` has no position",
                 expected=f"{tested.control.value} and {listed(positions)}",
             )
             return None

@@ -38,7 +38,7 @@ def resolve_states(statements: list[Statement], scope: Scope) -> None:
             scope.mistakes.add(
                 "unexpected-end",
                 statement.span(),
-                f"`{name}` does not say where its controls stand",
+                f"`{name}` does not say the positions of its controls",
                 expected=f"`state {name} {{ CONTROL POSITION, … }}`",
             )
             scope.lost.names.add(name)
@@ -68,7 +68,7 @@ def _settings(statement: Statement, scope: Scope) -> tuple[tuple[str, str], ...]
                 scope.mistakes.add(
                     "repeated",
                     span,
-                    f"`{found[0]}` stands in one position only, and has one in this state",
+                    f"`{found[0]}` can be in one position only, and has one in this state",
                     expected="one position",
                     notes=(Note("first stated here", spans[found[0]]),),
                 )
@@ -91,7 +91,7 @@ def resolve_expectation(statement: Statement, scope: Scope) -> Expectation | Non
             scope.mistakes.add(
                 "unexpected-word",
                 statement.span(node.word),
-                f"`{node.word}` cannot stand after `expect`",
+                f"`{node.word}` is not allowed after `expect`",
                 expected="`in` and a state, or `whenever` and a condition",
             )
             good = False
@@ -304,7 +304,7 @@ def _waived_state(node: WaiveLine, statement: Statement, scope: Scope) -> str | 
         scope.mistakes.add(
             "unexpected-word",
             statement.span(word),
-            f"`{word}` cannot stand here",
+            f"`{word}` is not allowed here",
             expected="`in` and a state, or `because` and the reason",
             wrong=word.value,
             known=("in", "because"),

@@ -150,5 +150,5 @@ def _at_declaration(name: str, used: str, span: Span, users: Sequence[Found], li
         f"`{name}` is named here, and {says} `{used}`",
         expected=f"`{used}` here, or `{name}` on {'those lines' if lines > 1 else 'that line'}",
         nearest=used,
-        notes=(Note(f"`{used}` {'first ' if lines > 1 else ''}stands here", first),),
+        notes=(Note(f"`{used}` {'first ' if lines > 1 else ''}used here", first),),
     )

@@ -148,7 +148,7 @@ def _title(statements: list[Statement], file: str, scope: Scope) -> str | None:
             scope.mistakes.add(
                 "title-in-used",
                 statement.span(),
-                "a title stands in the file that is checked, and this one is used by another",
+                "a title belongs in the file that is checked, and this one is used by another",
                 remedy="delete it, or check this file alone",
             )
     title = _only([statement for statement in statements if statement.file == file], scope)

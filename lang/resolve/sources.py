@@ -14,7 +14,7 @@ def source(made: Made) -> Part | None:
     if what is None:
         made.report(
             "missing-word",
-            f"{made.whose} does not say what gives the current",
+            f"{made.whose} does not say what supplies the current",
             "`battery`, `alternator` or `dynamo`",
             known=made.heading,
         )
@@ -98,7 +98,7 @@ def _output(made: Made) -> Output | None:
             if (prop := made.block.one(fact)) is not None:
                 made.report(
                     "needs-output",
-                    f"`{fact}` stands where the output is, and {made.whose} has none",
+                    f"`{fact}` belongs where the output is, and {made.whose} has none",
                     "`output …: + -`, or this line in the part that has the output",
                     prop.span,
                     known=made.whole,

@@ -132,7 +132,7 @@ def _leads(mistakes: Diagnostics, half: str, line: SurveyLine, words: Sequence[W
             mistakes.add(
                 "misplaced" if misplaced else "unknown-colour",
                 word.span,
-                f"`{word.text}` stands behind the leads" if misplaced else f"`{colours}` is no colour of the list",
+                f"`{word.text}` comes after the leads" if misplaced else f"`{colours}` is no colour of the list",
                 expected=f"before the first lead: `{LINES['half'].written}`"
                 if misplaced
                 else "letters such as `og/rd`, words such as `orange/red`, `?`, `-`, or two joined by `+`",

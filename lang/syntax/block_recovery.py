@@ -177,7 +177,7 @@ class Grouper:
             self._tell(
                 "brace-on-own-line",
                 self._mark(piece, number),
-                "`{` stands on a separate line",
+                "`{` is on a separate line",
                 expected="`{` at the end of the line that it belongs to",
             )
             before.brace, before.block, self.open = self._mark(piece, number), [], before

@@ -66,7 +66,7 @@ class Cutter(NamedTuple):
             self.mistakes.add(
                 "control-character",
                 Span(self.file, number, match.start() + 1, match.end() + 1),
-                f"the invisible character U+{ord(match[0]):04X} cannot stand in a harness",
+                f"the invisible character U+{ord(match[0]):04X} is not allowed in a harness",
                 remedy="delete it" if ord(match[0]) else "delete it; if the file is full of them, save it as UTF-8",
             )
         else:

@@ -82,7 +82,7 @@ def parse(text: str, file: str, mistakes: Diagnostics, memory: Memory | None = N
                 Span(file, number, 1, 2),
                 f"more than {MOST_MISTAKES} mistakes before here: from this line on the file was not read",
                 expected="a harness",
-                remedy="mend those above first, or look whether this is the right file",
+                remedy="fix those above first, or check whether this is the right file",
             )
         if full:
             lines.append(Line((cutter.lost(row),)))

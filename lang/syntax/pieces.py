@@ -82,7 +82,7 @@ class Pieces:
         self.mistakes.add(
             "unexpected-word",
             _span(self.file, number, tokens, slip.first, slip.last),
-            f"`{slip.written}` cannot stand here",
+            f"`{slip.written}` is not allowed here",
             expected=f"`{slip.meant}`",
             meant=slip.meant if slip.first is slip.last else None,
         )
@@ -137,7 +137,7 @@ class Pieces:
             )
         else:
             self.mistakes.add(
-                "unexpected-word", span, f"`{found}` cannot stand here", expected=_expected(expected), remedy=remedy
+                "unexpected-word", span, f"`{found}` is not allowed here", expected=_expected(expected), remedy=remedy
             )
 
 

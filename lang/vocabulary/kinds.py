@@ -87,8 +87,8 @@ _STOP_LEAD: Final = Line(
     least=2,
     most=2,
     words=Words(flags=yes("half")),
-    says="the engine stops while the lead (first) is joined to the part's own return; `half`: one half wave, from the "
-    "lead to the return, is enough",
+    says="the engine stops while the lead (first) is connected to the part's own return; `half`: one half wave, from "
+    "the lead to the return, is enough",
 )
 
 
@@ -166,7 +166,7 @@ KINDS: Final[dict[str, Kind]] = {
                 words=_MEASURED._replace(
                     ratings={"power": "watts", **_MEASURED.ratings}, flags=yes("floating"), named={"of": "core"}
                 ),
-                says="a stator winding that supplies alternating current; at running speed `open` V with nothing on it "
+                says="a stator winding that supplies alternating current; at running speed `open` V with no load "
                 "and `short` A into an ammeter, ohm at rest; `of` another winding on the same core; three ends: whole, "
                 "tap, common; `floating`: insulated from ground",
             ),

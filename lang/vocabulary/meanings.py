@@ -17,7 +17,7 @@ MEANINGS: Final[dict[str, str]] = {
     "dynamo": "a generator with commutator, which excites itself",
     "lithium": "a battery of lithium cells",
     "shunt": "a regulator that limits the voltage by shorting the phases",
-    "series": "a regulator that limits the voltage by opening the way of the phases",
+    "series": "a regulator that limits the voltage by disconnecting the phases",
     "blade": "a blade fuse",
     "strip": "a strip fuse, bolted down",
     "glass": "a glass tube fuse",

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 CAUTION: Final = "Compare lengths with the motorcycle before the first cut. Figures are those of the harness file."
 SIGNS: Final = (
     "box: half of a plug, open for sockets and filled for pins; ring: part; bars: ground; thick line: new wires; grey "
-    "and dashed: kept, in no figure of a bundle; number behind a name: mm from the peg of its place. Stretches have "
+    "and dashed: kept, not counted in a bundle; number behind a name: mm from the peg of its place. Stretches have "
     "the lengths of their routes; the slack of their wires lies in them"
 )
 OWED: Final = ("size", "cover", "face")
@@ -109,7 +109,7 @@ def _pegs(book: Book, listed: Sequence[Listed], notes: Sequence[str]) -> Iterato
     for shapes in flowed(lines, [room], columns):
         yield Content(
             sheet="peg list",
-            about="Where the pegs of each loom stand on its board.",
+            about="Where the pegs of each loom go on its board.",
             shapes=shapes,
             detail="mm from the lower left corner of the board, x to the right, y up",
             caution=PEG_CAUTION,
@@ -152,7 +152,7 @@ def _list(tree: LoomTree, width: float) -> Iterator[Line]:
     yield from lines_of(SIGNS, width)
     if tree.astray:
         names = ", ".join(piece.name for piece in tree.astray)
-        yield from lines_of(f"kept and not drawn, since their way is not known: {names}", width)
+        yield from lines_of(f"kept and not drawn, since their route is not known: {names}", width)
 
 
 def _course_words(course: Course) -> str:

@@ -70,7 +70,7 @@ def notes(proof: Proof, stage: int) -> tuple[str, ...]:
     if stage == 1:
         return proof.owed
     if stage == 3:
-        return tuple(f"no row tells: {said}" for said in proof.untold)
+        return tuple(f"no row shows: {said}" for said in proof.untold)
     return ()
 
 
@@ -94,7 +94,7 @@ def caption(proof: Proof, stage: int, sheet: str) -> str:
     for loom in proof.looms:
         if sheet == f"loom {loom.loom.name}" and loom.joins:
             kept = "; ".join(f"{end}: {', '.join(wires)}" for end, wires in loom.joins)
-            return f"{sheet} (kept wires are joined to it after this test: {kept})"
+            return f"{sheet} (kept wires are connected to it after this test: {kept})"
     return sheet
 
 

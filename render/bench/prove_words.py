@@ -21,22 +21,22 @@ NEVER: Final = (
     "codes and licensed practice come first."
 )
 CAUTIONS: Final = {
-    0: f"Mend what a row shows before anything is fed. {NEVER}",
+    0: f"Repair what a row finds before power is connected. {NEVER}",
     1: (
-        "Nothing of the loom is connected to a battery, all its plugs are apart, no part is fitted. Mend what a row "
-        f"shows, then repeat its whole net. {NEVER}"
+        "No battery is connected to the loom, all its plugs are apart, no part is fitted. Repair what a row finds, "
+        f"then repeat its whole net. {NEVER}"
     ),
     2: (
         "Take the grounded lead off the battery first, cover its posts, and keep the two bunches of leads apart. Never "
-        "measure ohms on anything that is fed; a capacitor is discharged through a lamp first. A row that is off is "
-        f"mended before a fuse goes in. {NEVER}"
+        "measure resistance on a live circuit; discharge a capacitor through a lamp first. Repair what a row finds "
+        f"before a fuse goes in. {NEVER}"
     ),
     3: (
-        "Eye protection on, rings and watches off, no flame: a battery gives hundreds of amps and explosive gas. On "
-        "its stand, wheels chocked, in the open, a fire extinguisher in reach. Gearbox in neutral, but in rows that "
-        "say `in gear`: these come before the starter cable goes on, and none with the engine running. Keep clear of "
-        "what turns, of what is hot and of ignition leads, whose voltage can kill. A test lamp gets hot. A lamp at "
-        f"full brightness is a short: no fuse goes in until it is found. {NEVER}"
+        "Eye protection on, rings and watches off, no flame: a battery delivers hundreds of amperes and gives off "
+        "explosive gas. On its stand, wheels chocked, in the open, a fire extinguisher in reach. Gearbox in neutral, "
+        "except in rows that say `in gear`: these come before the starter cable goes on, and none with the engine "
+        "running. Keep clear of moving and hot parts and of ignition leads, whose voltage can kill. A test lamp gets "
+        f"hot. A lamp at full brightness is a short: no fuse goes in until it is found. {NEVER}"
     ),
 }
 HOW: Final = {
@@ -45,7 +45,7 @@ HOW: Final = {
         (
             "Black lead on the reference end; touch each other end of its net with the red lead (it beeps), then the "
             "bar, on which all earlier nets are clipped (silent); then clip this net on the bar as well. Where the bar "
-            "beeps, unclip half of it: that finds the partner. A wire in brackets tells rings on one stud apart."
+            "beeps, unclip half of it: that finds the other net. A wire in brackets tells rings on one stud apart."
         ),
         (
             "After the beeper the current test of thick wires: send {amps} from a current-limited supply, never from a "
@@ -79,8 +79,8 @@ def how(stage: int, lamp: float, *, battery: bool, starter: bool) -> tuple[str, 
     return (
         (
             f"{cable}The test lamp has {watts} and goes where a row says, mostly across the clips of a fuse that is "
-            "out; a supply limited to 5 A does as well. Off the expected figure: lamp off, battery off, find out why. "
-            "What pulses is read at its peak."
+            "out; a supply limited to 5 A does as well. If a figure is off: lamp off, battery off, find out why. "
+            "Of a reading that pulses note the peak."
         ),
     )
 

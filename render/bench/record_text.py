@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from ...checks.bench.proving.table import Wrong
 
 SINGLE: Final = (
-    "Suspects are single faults that no row rules out which is as expected. Battery off, and the rows before repeated, "
-    "after each mend."
+    "Suspects are single faults that the rows that are as expected do not rule out. After each repair: battery "
+    "off, and repeat the rows before."
 )
 ALONE: Final = (
-    "no single fault explains it that rows which are as expected would not have shown: two things may be wrong. "
+    "no single fault explains it that the rows that are as expected leave possible: two things may be wrong. "
     "By this row alone:"
 )
 MOST: Final = 6
@@ -62,11 +62,11 @@ def _row(reading: Reading) -> tuple[str, ...]:
 def _table(loom: str, count: int, wrongs: list[str]) -> Iterator[str]:
     if not wrongs:
         yield (
-            f"loom {loom}: no single open, join or swap shows just this ({counted(count, 'row')} off): mend the first "
+            f"loom {loom}: no single open, short or swap explains this ({counted(count, 'row')} off): repair the first "
             "row that is off, repeat its whole net, then go on"
         )
         return
-    yield f"loom {loom}: {'this' if len(wrongs) == 1 else 'one of these'} shows just so:"
+    yield f"loom {loom}: {'this' if len(wrongs) == 1 else 'one of these'} explains it:"
     yield from _listed(wrongs)
 
 
@@ -78,7 +78,7 @@ def _wrongs(wrongs: Sequence[Wrong]) -> list[str]:
         said.append(joins[0].words)
     elif joins:
         said.append(
-            f"{joins[0].points[1].name} is joined to one of the {shown(len(joins))} nets on the bar: unclip half of "
+            f"{joins[0].points[1].name} is connected to one of the {shown(len(joins))} nets on the bar: unclip half of "
             "them, and half of what is left, until it is found"
         )
     return said
@@ -92,11 +92,11 @@ def _listed(said: list[str]) -> Iterator[str]:
 
 def _at_rest(verdict: Verdict) -> Iterator[str]:
     if verdict.at_rest:
-        yield f"battery off: {'this' if len(verdict.at_rest) == 1 else 'one of these'} shows just so:"
+        yield f"battery off: {'this' if len(verdict.at_rest) == 1 else 'one of these'} explains it:"
         yield from _listed(list(verdict.at_rest))
         return
     off = [reading for reading in verdict.off if reading.row.stage == 2]
-    yield "battery off: no single fault shows just this; each row that is off speaks of:"
+    yield "battery off: no single fault explains this; each row that is off points to:"
     for reading in off:
         yield f"  row {reading.row.number}: {'; '.join(reading.row.about)}"
 

@@ -33,7 +33,7 @@ WRITERS: Final = ("text", "markdown", "json")
 def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: bool, today: datetime | None) -> None:
     """Compare two harnesses, and what they do.
 
-    OLD and NEW are files, or REV:FILE for a file as it stood in a revision of its git repository. Parts and wires are
+    OLD and NEW are files, or REV:FILE for a file as it was in a revision of its git repository. Parts and wires are
     matched by name, by `was`, and by what they connect: added, removed, renamed, re-routed, resized. Then it lists what
     behaves differently: what is live in other switch positions, over every combination of the controls that both have,
     and voltage and current in every state that both name.

@@ -72,7 +72,7 @@ def draw(
     each drawing: that of its FILE unless -o gives another. Exits 1 when a file has errors: half a harness is not
     drawn; 2 when a loom cannot be laid, no plug is there to show, or a file cannot be written.
 
-    --sheet layout lays each loom of FILE out flat: its longest way straight, branches and legs in their lengths, each
+    --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg stands on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
     wires and from its mating face, with what is in each cavity. A PDF has all leaves in it; SVG and PNG are a file a

@@ -96,7 +96,7 @@ def main() -> None:
     """Motorcycle wiring harnesses as text: checked on every edit, drawn as a schematic.
 
     It tells what it checked and what it found, never that a harness is safe: local codes, the makers' instructions and
-    licensed practice come first, and a meter has the last word.
+    licensed practice come first; measure before you trust a wire.
 
     \b
     Examples:

@@ -28,11 +28,11 @@ STAGES = ("eye", "table", "rest", "power")
 def prove(file: str, names: tuple[str, ...], format_: str, output: str | None, paper: str) -> None:
     """Plan how to prove a harness.
 
-    Four stages, each with its cautions. By eye: what no meter tells. On the table: each loom of FILE with a beeper, one
-    row less than it has points, a current through thick wires, a pull for each kind of crimp; kept wires are left out.
-    On the motorcycle with the battery's leads off: ohms where first power would show nothing, or smoke. First power:
-    each fuse with a lamp across its clips, each control there and back, then the engine, with the voltages to expect.
-    What no row tells is listed.
+    Four stages, each with its cautions. By eye: what a meter cannot show. On the table: each loom of FILE with a
+    beeper, one row less than it has points, a current through thick wires, a pull for each kind of crimp; kept wires
+    are left out. On the motorcycle with the battery's leads off: resistance where first power would show nothing, or
+    smoke. First power: each fuse with a lamp across its clips, each control there and back, then the engine, with the
+    voltages to expect. What no row shows is listed.
 
     \b
     Examples:

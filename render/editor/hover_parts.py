@@ -134,7 +134,7 @@ def _live(study: Study, branch: Branch) -> str:
         return f"live {found.words()}"
     through = when(behaviour, behaviour.live(branch.key))
     if not through.never:
-        return f"live {through.words()}, through what stands in series with it"
+        return f"live {through.words()}, through what is in series with it"
     [reached] = trace(behaviour, branch.key)
     if reached.undecided:
         return f"not decided whether it is live: {reached.undecided}"
@@ -155,7 +155,7 @@ def terminal_lines(known: Understood, mention: Occurrence) -> Iterator[str]:
         return
     for node in nodes:
         if node not in known.study.circuit.at:
-            yield f"nothing reaches `{node}`"
+            yield f"`{node}` is not connected"
             continue
         half = f"`{node}`: " if len(nodes) > 1 else ""
         wires, terminals = _net(known.study, node)

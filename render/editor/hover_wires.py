@@ -119,7 +119,7 @@ def _limited(loading: WireLoading) -> str:
     if worst is None:
         return "no feed reaches it but through consumers: no fuse has to protect it"
     if not worst.protected:
-        return "**no fuse protects it**: a fault draws what the battery gives"
+        return "**no fuse protects it**: a fault draws what the battery delivers"
     devices = [
         f"`{limit.name}`" + (f" ({number(limit.amps)} A)" if limit.amps is not None else " (rating not written)")
         for limit in worst.limits

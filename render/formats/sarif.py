@@ -84,9 +84,7 @@ def _mistake_rule() -> dict[str, Any]:
 
 
 def _idle_acceptance() -> dict[str, Any]:
-    text = (
-        "The list of accepted findings holds one that is not found any more: it was mended, or it is another one now."
-    )
+    text = "The list of accepted findings holds one that is not found any more: it was fixed, or it is another one now."
     return {
         "id": IDLE_ACCEPTANCE,
         "name": "IdleAcceptance",

@@ -79,7 +79,7 @@ def why(survivor: Survivor) -> str:
         return "still within every limit that was judged"
     return (
         "the same things are live in every combination, with the same voltage in every named state; "
-        "what a winding or a pick-up gives is not solved"
+        "what a winding or a pick-up delivers is not calculated"
     )
 
 

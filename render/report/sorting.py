@@ -34,7 +34,7 @@ def as_text(sorting: Sorting, leads: tuple[Lead, ...]) -> str:
             if named:
                 lines.append(f"  {word}  {'wire' if len(named) == 1 else 'wires'} {', '.join(named)}")
         lines.append("")
-    none = "no lead of a kept part is cut"
+    none = "no leads of kept parts to cut"
     lines.append("cut leads of kept parts, and what they carried" if leads else none)
     for lead in leads:
         cut = lead.cut

@@ -96,7 +96,7 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         yield Text(f"  {_balance(table)}")
     if table.weak_fields:
         weak = ", ".join(table.weak_fields)
-        yield Text(f"  a weak field may let less come than is shown: {weak}; what a field allows is not solved")
+        yield Text(f"  output may be lower than shown where the field is weak: {weak}; that is not calculated")
     yield from (Text(f"  {line}") for line in _left_out(table))
 
 
@@ -112,9 +112,12 @@ def _left_out(table: StateTable) -> Iterable[str]:
         yield f"to measure: {HOW_TO_MEASURE}"
     if table.by_watts:
         named = ", ".join(table.by_watts)
-        yield f"from its W alone, and so a rough figure: {named}; measure its open volts and short amps"
+        yield (
+            f"from its W alone, and so a rough figure: {named}; measure its open-circuit voltage and short-circuit "
+            "current"
+        )
     for name, amps in table.limited:
-        yield f"{name} limits the voltage and takes {_amps(amps)} A for that; one that shorts the winding takes more"
+        yield f"{name} limits the voltage and draws {_amps(amps)} A for that; one that shorts the winding draws more"
 
 
 def _gets_something(row: LoadRow) -> bool:

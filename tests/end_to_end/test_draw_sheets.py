@@ -141,7 +141,7 @@ def test_wires_without_a_way_are_listed_with_what_to_write(bike: Path) -> None:
     done = run("draw", bike, "--sheet", "layout", "--pegs")
     assert done.exit_code == 2
     assert done.stderr.splitlines() == [
-        f"loomwright: {bike}: no way is known for 2 of 5 new pieces of wire:",
+        f"loomwright: {bike}: no route is known for 2 of 5 new pieces of wire:",
         "  2.2: no routes lead from tray to bars: write `route tray bars LENGTH`",
         "  3.1: no routes lead from bars to tray: write `route bars tray LENGTH`",
     ]

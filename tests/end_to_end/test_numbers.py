@@ -128,6 +128,6 @@ def test_alternating_current_that_is_left_out_is_said_to_be(tmp_path: Path) -> N
     file.write_text(text.replace("winding light 65 W", "winding light"))
     found = run("faults", str(file))
     assert (
-        "alternating current of MAG.light is left out in riding: open volts and short amps of MAG.light are not in the "
-        "file"
+        "alternating current of MAG.light is left out in riding: the file does not state open-circuit voltage and "
+        "short-circuit current of MAG.light"
     ) in found.stderr

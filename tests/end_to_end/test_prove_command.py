@@ -105,8 +105,8 @@ def test_each_stage_says_its_cautions_and_none_that_anything_is_safe(bike: Path)
     said = run("prove", bike).output
     for words in (
         "stage 0: by eye",
-        "Nothing of the loom is connected to a battery",
-        "Never measure ohms on anything that is fed",
+        "No battery is connected to the loom",
+        "Never measure resistance on a live circuit",
         "Eye protection on",
         "A lamp at full brightness is a short: no fuse goes in until it is found.",
     ):
@@ -172,10 +172,10 @@ def test_an_open_and_a_join_on_the_table_are_named(bike: Path, sheet: Path) -> N
     one = row_of(sheet, "F.1", "BAT.+", "1")["row"]
     result = run("record", bike, filled(sheet, {one: "silent"}, rest="ok"))
     assert result.exit_code == 1
-    assert "loom main: this shows just so:\n  wire 1 is open, or not in its crimp\n" in result.output
+    assert "loom main: this explains it:\n  wire 1 is open, or not in its crimp\n" in result.output
     bar = next(r["row"] for r in table(sheet) if r["red"] == "the bar")
     said = run("record", bike, filled(sheet, {bar: "beep"}, rest="ok")).output
-    assert re.search(r"loom main: this shows just so:\n  \S+.* is joined to ", said)
+    assert re.search(r"loom main: this explains it:\n  \S+.* is connected to ", said)
 
 
 def test_battery_off_the_fault_that_shows_just_so_is_named(bike: Path, sheet: Path) -> None:
@@ -183,7 +183,7 @@ def test_battery_off_the_fault_that_shows_just_so_is_named(bike: Path, sheet: Pa
     assert ground["expected"] == "under 0.5 ohm"
     result = run("record", bike, filled(sheet, {ground["row"]: "3.4 ohm"}, rest="ok"))
     assert result.exit_code == 1
-    assert "battery off: one of these shows just so:" in result.output
+    assert "battery off: one of these explains it:" in result.output
     assert "  wire 4.1 open\n" in result.output
 
 

@@ -27,7 +27,7 @@ def by_eye(harness: Harness, looms: Sequence[TableLoom]) -> tuple[Row, ...]:
         looks += [(sheet, *look) for look in _shared(loom)]
         looks += [(sheet, *_alike(net)) for net in loom.alike]
         looks += [
-            (sheet, f"{wrong.words}: no meter tells, since another way leads beside it", (wrong.pieces[0][0],))
+            (sheet, f"{wrong.words}: a meter cannot show it, since another path is in parallel", (wrong.pieces[0][0],))
             for wrong in loom.unseen
             if wrong.sort == "open"
         ]
@@ -105,7 +105,7 @@ def _alike(net: Net) -> tuple[str, tuple[str, ...]]:
     ends = ", ".join(
         f"{point.name} wire {' and '.join(dict.fromkeys(n for n, _ in point.ends))}" for point in net.points
     )
-    return f"net of {name}: no meter tells these ends apart, so follow each wire by its label: {ends}", net.pieces
+    return f"net of {name}: a meter cannot tell these ends apart, so follow each wire by its label: {ends}", net.pieces
 
 
 def _diodes(harness: Harness) -> Iterator[tuple[str, tuple[str, ...]]]:

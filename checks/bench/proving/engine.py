@@ -111,6 +111,6 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
                 "the engine stops",
                 control.switches,
             )
-            nothing = f"{said}: nothing that is seen or measured tells"
+            nothing = f"{said}: no effect to see or measure"
             if nothing in power.untold:  # at rest nothing told it; here something does
                 power.untold.remove(nothing)

@@ -44,7 +44,7 @@ def move_rows(power: FirstPower, operation: Operation, base: Positions) -> None:
             if position == base[control.name]:
                 continue
             if control is motorcycle.gearbox and base["engine"] != "off":
-                power.untold.append(f"{motorcycle.position(control, position)}: no gear goes in while the engine runs")
+                power.untold.append(f"{motorcycle.position(control, position)}: not selected while the engine runs")
                 continue
             if moves.count >= proving("most_moves"):
                 power.dropped.append(motorcycle.position(control, position))
@@ -73,9 +73,7 @@ class _Moves:
         if move is None or not (changed(move) or (not starts and self._told_by(move) is not None)):
             move = self._elsewhere(control, position)
         if move is None:
-            self.power.untold.append(
-                f"{self.motorcycle.position(control, position)}: nothing that is seen or measured tells"
-            )
+            self.power.untold.append(f"{self.motorcycle.position(control, position)}: no effect to see or measure")
             return start
         self._row(control, position, move)
         if move.before is not here:
@@ -192,7 +190,7 @@ def standing(watched: Watched) -> str:
     on = [name for name, word in watched.lit.items() if word == "live"]
     dim = [name for name, word in watched.lit.items() if word == "dim"]
     said = _told(("on", on), ("dim", dim))
-    return f"{said}; all else out" if said else "nothing is on"
+    return f"{said}; all else off" if said else "everything is off"
 
 
 def _told(*told: tuple[str, list[str]]) -> str:

@@ -61,7 +61,7 @@ class Wrong:
         if self.sort == "open":
             return f"wire {self.pieces[0][0]} is open, or not in its crimp"
         if self.sort == "join":
-            return f"{self.points[0].name} is joined to {self.points[1].name}"
+            return f"{self.points[0].name} is connected to {self.points[1].name}"
         (a, _), (b, _) = self.pieces
         return f"wires {a} and {b} have changed places at {self.points[0].seat}"
 

@@ -129,7 +129,7 @@ RULE = Rule(
     source="common practice, no source; the limits are Loomwright's",
     formula="""no resistor on the coil: found where R(primary) < 2.2 ohm U/12 V
 behind a resistor: found where R(primary) > 2.5 ohm U/12 V, or where (U/(R + R(ballast)))^2 R(ballast) > its rating""",
-    cautions="A ballast resistor melts insulation that touches it. The primary of a coil gives several hundred "
+    cautions="A ballast resistor melts insulation that touches it. The primary of a coil reaches several hundred "
     "volts when the points open: do not touch it while the engine turns.",
     says={
         "alone": "{coil} has {primary} and no ballast resistor, where at least {least} is usual: it draws {current} "

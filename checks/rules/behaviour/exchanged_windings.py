@@ -14,7 +14,7 @@ from ...rule import Rule
 from ...study import Study
 
 BY_VOLTS: Final = (
-    "Loomwright's limit: with nothing on it a winding for lamps has less than "
+    "Loomwright's limit: open-circuit, a winding for lamps has less than "
     f"{shown(Quantity(EXCITER_LEAST, 'V'))}, an exciter's more"
 )
 
@@ -110,16 +110,16 @@ RULE = Rule(
     source="Loomwright's limit: 1.5 times the rated watts of the winding, as for winding-too-weak",
     formula="found where P(lamp) > 1.5 P(its winding), and P(lamp) <= 1.5 P(another that is wired and feeds no lamp); "
     "or by the open voltage of the winding: an `exciter` element below 60 V, a lamp above",
-    cautions="An exciter winding gives several hundred volts: do not touch its leads while the engine turns.",
+    cautions="An exciter winding delivers several hundred volts: do not touch its leads while the engine turns.",
     says={
         "exchanged": "{winding} and {other} are swapped: {lamp} ({load}) is connected to {winding} ({output}), and "
         "{other} feeds no lamp",
         "box-and-lamp": "{winding} and {other} are swapped: {box} is connected to {winding} ({voltage} open), and "
         "{lamp} to {other} ({much})",
-        "box": "{box} is fed by an exciter winding, and is connected to {winding}, which has {voltage} with nothing on "
-        "it: an exciter has {least} and more",
-        "lamp": "{lamp} is connected to {winding}, which has {voltage} with nothing on it: a winding for lamps has "
-        "less than {least}",
+        "box": "{box} is fed by an exciter winding, and is connected to {winding}, which has {voltage} open-circuit: "
+        "an exciter has {least} or more",
+        "lamp": "{lamp} is connected to {winding}, which has {voltage} open-circuit: a winding for lamps has less "
+        "than {least}",
     },
     fixes={
         "box": "connect {box} to the exciter winding",

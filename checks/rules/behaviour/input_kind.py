@@ -103,7 +103,8 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.TOPOLOGY,
     root_cause=True,
-    catches="a `fed` input whose contacts lead to ground only, or a `grounded` one whose contacts lead to a feed only",
+    catches="a `fed` input whose contacts connect to ground only, or a `grounded` one whose contacts connect to a "
+    "feed only",
     why="""Some units sense voltage at an input, others ground. A switch of the other kind has no effect at all: the
     horn stays off, or the unit never detects that the clutch is in. Everything that depends on this input then seems to
     be broken, although each wire of it is sound.""",

@@ -51,22 +51,22 @@ RULE = Rule(
     family="behaviour",
     stage=Stage.CONSEQUENCE,
     catches="a lamp on an alternating winding that gets more than 1.20 times its voltage once another lamp is out",
-    why="""The lamps on a winding hold each other's voltage down. When the headlamp burns out, all that it took goes to
-    the tail lamp, which burns out a moment later: the motorcycle is dark, at speed, from one bulb. A limiter that
-    reaches every lamp prevents it.""",
+    why="""The lamps on a winding load it together and so limit its voltage. When the headlamp burns out, the voltage
+    rises and the tail lamp burns out a moment later: the motorcycle is without lights, at speed, from one bulb. A
+    limiter that all lamps are connected to prevents it.""",
     source="Loomwright's limit: 1.20 times, as for overvoltage",
     formula="found where V rms > 1.20 times the lamp's voltage at most speed with any one other lamp open",
     cautions="Carry spare bulbs for all lamps of such a winding, and do not ride on with one out.",
     says={
         "takes-along": "once {out} is out, {worst} gets {voltage} rms ({with...}), made for {rated}, and soon burns "
-        "out too[; so does {others}]",
+        "out too[; so {others:does|do} {others}]",
         "rough": "once {out} is out, {worst} gets at least about {voltage} rms ({with...}), made for {rated}, by the "
-        "watts of its winding[; too much get {others}]",
+        "rated power of its winding[; {others} {others:gets|get} too much, too]",
     },
     fixes={
-        "limit": "fit a limiter (`shunts`) of {rated} across the winding, and lead all lamps from there",
-        "measure": "measure open volts and short amps of the winding and write them on its line; a limiter (`shunts`) "
-        "of {rated} across the winding prevents it",
+        "limit": "fit a limiter (`shunts`) of {rated} across the winding, and feed all lamps from there",
+        "measure": "measure the open-circuit voltage and short-circuit current of the winding and write them on its "
+        "line; a limiter (`shunts`) of {rated} across the winding prevents it",
     },
     find=find,
 )

@@ -40,7 +40,7 @@ RULE = Rule(
     stage=Stage.TOPOLOGY,
     catches="an LED that contacts connect to both ends of an alternating winding, with no rectifier or diode between",
     why="""An LED conducts during one half of each wave and blocks the other half, and a winding with few lamps on it
-    reaches several times its rated voltage. The LED flickers at idle, gives half its light, and fails when the
+    reaches several times its rated voltage. The LED flickers at idle, is half as bright, and fails when the
     reverse voltage exceeds what it withstands. A diode alone keeps only the reverse voltage away: the peaks of the
     other half of the wave still destroy electronics, so that the feed needs a regulator too.""",
     source="Loomwright's analysis: every combination of the controls",

@@ -160,7 +160,7 @@ RULE = Rule(
     formula="""found where the current of the field is < 5 % of U / R in every combination, engine off and key on
    or  where only loads feed it with the engine running, and its current is < 50 % of U / R""",
     cautions="Flash a field only by the method of its maker, for a moment and with the engine off. An LED or its "
-    "resistor that is bridged for a trial can burn.",
+    "resistor that is bridged for a trial can burn out.",
     says={
         "not-fed": "{field} never gets a feed with the engine off, so {machine} is never excited and never charges",
         "too-little": "{field} gets at most {current}[ ({when})]; it needs {needed} to excite {machine}",

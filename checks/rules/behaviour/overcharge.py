@@ -239,7 +239,7 @@ RULE = Rule(
         "connected, so {machine} charges it without regulation",
         "sense-reversed": "{battery} is charged at more than {limit} with the engine {engine}: {terminal} and {other} "
         "(sense) are swapped, so {machine} charges it without regulation",
-        "half-wave": "{battery} is charged with {current} by {windings} and comes to {voltage} ({with...}): no "
+        "half-wave": "{battery} is charged with {current} by {windings} and reaches {voltage} ({with...}): no "
         "regulator limits it, and {limit} for hours or more than {most} boils it dry",
         "regulated": "{battery} is charged at {voltage} with the engine {engine}, at most {limit} is allowed: the "
         "regulator is set to {held}[ ({by})]",
@@ -248,7 +248,7 @@ RULE = Rule(
         "no-sense": "connect {terminal} to {battery} by a wire that carries no other current, through a fuse of 2 A at "
         "{battery} and a contact that the key closes; mark that fuse: without it {battery} is overcharged",
         "no-sense-there": "measure with the engine running whether {battery} and {output} are within 0.3 V of each "
-        "other; where they are not, mend the charging lead, since the drop in it makes {battery}'s voltage too low",
+        "other; where they are not, repair the charging lead, since the drop in it makes {battery}'s voltage too low",
         "no-sense-ground": "connect {terminal} to the grounded terminal of the battery by a wire that carries no other "
         "current",
         "sense-reversed": "swap the wires at {terminal} and {other}, or on the `sense` line, where the + side comes "

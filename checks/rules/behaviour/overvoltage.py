@@ -70,7 +70,7 @@ RULE = Rule(
     "any combination of the controls",
     why="""The voltage of a winding rises with the engine speed and with every lamp that is off. The life of a lamp
     falls with the 12th to the 16th power of its voltage: at 1.2 times it is a tenth and less, at 1.5 times less than
-    a hundredth: hours or minutes. A limiter, or the load that the winding was made for, holds it down.""",
+    a hundredth: hours or minutes. A limiter, or the load that the winding was made for, limits it.""",
     source="the exponent of a lamp's life, 12 to 16: Fink and Beaty, Standard Handbook for Electrical Engineers, 11th, "
     "page 22-8 (read in a secondary text); the shares: Loomwright's limit",
     formula="found where V rms > 1.05 (note), 1.10 (warning), 1.20 (error) times the lamp's voltage; above 1.5 "
@@ -78,17 +78,17 @@ RULE = Rule(
     cautions="Measure with every lamp connected: a winding without its lamps can reach several times its voltage.",
     says={
         "shortens": "{lamp} gets {voltage} rms ({with...})[, {running} at running speed]: made for {rated}, it lasts "
-        "{least} to {most} of its time",
-        "rough": "{lamp} gets about {voltage} rms ({with...})[, {running} at running speed], by the watts of its "
-        "winding: made for {rated}, it lasts {least} to {most} of its time",
+        "{least} to {most} of its rated life",
+        "rough": "{lamp} gets about {voltage} rms ({with...})[, {running} at running speed], by the rated power of its "
+        "winding: made for {rated}, it lasts {least} to {most} of its rated life",
         "soon": "{lamp} gets {voltage} rms ({with...})[, {running} at running speed]: made for {rated}, it "
-        "burns out soon, after {least} to {most} of its time",
+        "burns out soon, after {least} to {most} of its rated life",
     },
     fixes={
-        "limit": "fit a limiter (`shunts`) of {rated} across the winding, or bulbs that take together what the winding "
+        "limit": "fit a limiter (`shunts`) of {rated} across the winding, or bulbs that together draw what the winding "
         "delivers",
-        "measure": "measure open volts and short amps of the winding and write them on its line; fit a limiter "
-        "(`shunts`) of {rated} across the winding if it is so",
+        "measure": "measure the open-circuit voltage and short-circuit current of the winding and write them on its "
+        "line; if they confirm it, fit a limiter (`shunts`) of {rated} across the winding",
     },
     find=find,
 )

@@ -67,8 +67,8 @@ RULE = Rule(
     why="""A relay that opens its own feed chatters: its contacts burn, and its load is on half of the time. Every
     combination of switches in which a relay, a latch or an output cannot settle is found.""",
     source="Loomwright's analysis: a condition is settled when everything that it depends on agrees with it",
-    cautions="A relay that chatters burns its contacts and may weld: switch it off at once, and feel nothing with your "
-    "fingers while it is fed.",
+    cautions="A relay that chatters burns its contacts and may weld: switch it off at once, and do not touch it while "
+    "it is live.",
     says={
         "logic": "{name} chatters[ ({when})]; once on it cuts its own feed, once off it restores it",
         "low-voltage": "{names} {names:chatters|chatter}: the current while {names:it is|they are} on drops the "

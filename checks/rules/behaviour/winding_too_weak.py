@@ -48,7 +48,7 @@ RULE = Rule(
     says={"too-weak": "{lamp} is rated {power} and {winding} delivers {rated}: the lamp stays dim"},
     fixes={
         "too-weak": "find out which winding {lamp} belongs on, and move its lead there; where {winding} is the only "
-        "one, the lamps that are on it together are to add up to {rated}"
+        "one, the lamps on it must together add up to {rated}"
     },
     find=find,
 )

@@ -134,9 +134,9 @@ RULE = Rule(
     level=Level.ERROR,
     family="conversion",
     catches="a kept part fed, grounded or live under another condition than in the old harness",
-    why="""A kept part must get from the new harness what it got from the old one. A field winding that got its first
-    current through the charge lamp charges nothing behind an LED; an ignition box that the stop switch used to feed
-    runs on when the new harness feeds it past that switch. Each terminal of each kept part is compared in every
+    why="""A kept part must get from the new harness what it got from the old one. An alternator whose field got its
+    first current through the charge lamp does not charge through an LED; an ignition box that the stop switch used to
+    feed runs on when the new harness feeds it past that switch. Each terminal of each kept part is compared in every
     combination of the controls that both harnesses have.""",
     source="Loomwright's analysis: every combination of the common controls; through loads a search, with "
     "voltage and current alike within 5 %",
@@ -169,14 +169,14 @@ found where it can be fed, grounded or live in one harness and not in the other
         'changes {part} because "..."',
         "independent": "connect {what} as in the old harness[, through {controls}]; if the difference is meant, "
         'declare it: changes {part} because "..."',
-        "weakly": "wire {weak} so that nothing comes to it through other loads; if the difference is meant, "
+        "weakly": "wire {weak} so that it gets no current through other loads; if the difference is meant, "
         'declare it: changes {part} because "..."',
         "instead": 'declare that this is meant: changes {part} because "..."',
-        "charges": "give the field the first current that it had in the old harness; if the difference is meant, "
+        "charges": "feed the field the first current that it had in the old harness; if the difference is meant, "
         'declare it: changes {part} because "..."',
         "resistor": "feed it as before, or through a resistor of {resistance}, {power} or more; "
         'if the difference is meant, declare it: changes {part} because "..."',
-        "less-current": "find what else leads current to {what}, and take it off; if the difference is meant, "
+        "less-current": "find what else feeds {what}, and take it off; if the difference is meant, "
         'declare it: changes {part} because "..."',
     },
     find=find,

@@ -56,7 +56,8 @@ RULE = Rule(
     },
     fixes={
         "unproved": "try on the motorcycle whether state {state} is possible",
-        "running": "write `engine running` in state {state}: {signal} is a signal, which only a turning engine gives",
+        "running": "write `engine running` in state {state}: {signal} is a signal, which only a turning engine "
+        "produces",
         "impossible": "remove {asked} from state {state}, or add the switch positions that {asked:it needs|they need}",
     },
     find=find,

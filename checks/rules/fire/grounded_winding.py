@@ -110,7 +110,7 @@ RULE = Rule(
     "disconnect one, and measure resistance to the frame with both its leads off.",
     source="Loomwright's analysis: every path through wires, contacts in any position and loads; for phases, "
     "through wires and fuses",
-    formula="""found   where wires, closed contacts or loads lead from an end of a `floating` winding to a ground
+    formula="""found   where wires, closed contacts or loads connect an end of a `floating` winding to a ground
 note    where no rectifier is connected to that winding
 found   where wires or fuses connect a phase to a ground, to a pole of a source or to a rectifier's output""",
     says={

@@ -65,21 +65,22 @@ RULE = Rule(
     level=Level.ERROR,
     family="fire",
     stage=Stage.CONSEQUENCE,
-    catches="a resistor that turns more watts into heat than it is rated for",
-    why="""A resistor for LED turn lamps, a field or a ballast turns what it takes into heat. Above its rating it
-    discolours, burns its neighbours in the loom and then burns out; 25 W are as hot as a soldering iron even within the
-    rating, where the part has no metal to sit on. Ohms alone say nothing: 10 ohm on 12.5 V is 15.6 W.""",
+    catches="a resistor that dissipates more power than it is rated for",
+    why="""A resistor for LED turn lamps, a field or a ballast turns the power that it draws into heat. Above its rating
+    it discolours, burns its neighbours in the loom and then burns out; 25 W are as hot as a soldering iron even within
+    the rating, where the part is not mounted on metal. The resistance alone does not show it: 10 ohm on 12.5 V is
+    15.6 W.""",
     source="the rating in the harness's own text",
     formula="""found where I^2 R > rated W, I the root of the mean square in the named states and the worst combination:
 error with momentary controls at rest, warning where only while one is held, or the engine cranks""",
     cautions="A load resistor within its rating still reaches 100 degC and more: on metal, clear of wires and plastic.",
     says={
-        "continuous": "{part} turns {heat} into heat, rated {rating}",
-        "short-time": "{part} turns {heat} into heat while a control is held, rated {rating}",
+        "continuous": "{part} dissipates {heat}, rated {rating}",
+        "short-time": "{part} dissipates {heat} while a control is held, rated {rating}",
     },
     fixes={
-        "watts": "fit one of {needed} or more in place of {part}, on metal; or one of more ohms, if what it works on "
-        "allows that"
+        "watts": "fit one of {needed} or more in place of {part}, on metal; or one of higher resistance, if what it "
+        "works on allows that"
     },
     find=find,
 )

@@ -123,7 +123,8 @@ RULE = Rule(
         "wires cannot raise that",
         "needs": "fit an ignition that fires from less than {posts}, which is what {battery} has at its posts while "
         "cranking, or correct `needs` of {ignition}",
-        "drop": "measure the drop across its joints and contacts while cranking, and mend first what drops over 0.1 V",
+        "drop": "measure the drop across its joints and contacts while cranking, and repair first what drops over "
+        "0.1 V",
         "warm": "measure the voltage drop along the feed of {ignition} while cranking, and feed it by a relay near "
         "{battery} where contacts drop more than its wires",
         "cold": "charge the battery and test it under load before winter; clean and tighten its terminals and grounds",

@@ -102,7 +102,7 @@ UNSTOPPED: Final = {
     "far": "its kill wire {stop_lead} is connected to {contact}, which is not connected to {back}",
     "near": "its kill wire {stop_lead} is not connected to {contact}",
     "apart": "its kill wire {stop_lead} is not connected to {back}",
-    "open": "no contact of {switch} is closed there, so that its kill wire {stop_lead} is not connected to {back}",
+    "open": "all contacts of {switch} are open there, so that its kill wire {stop_lead} is not connected to {back}",
 }
 FEED: Final = {
     "generator": "move {lead} to the battery side of {switch}, by a lead with its own fuse at the battery",

@@ -82,10 +82,10 @@ RULE = Rule(
     family="workmanship",
     catches="a wire whose written length is more than 30 mm off what its legs and its route make",
     why="""The cut list goes by the written length. Where the legs of its ends say otherwise, one of the two is wrong:
-    the wire hangs out of the loom in a bow, or it ends short of its terminal and the whole branch is pulled to it.""",
+    the wire sticks out of the loom in a bow, or it ends short of its terminal and the whole branch is pulled to it.""",
     source="the legs and routes of the harness itself",
-    formula="""found where |written length - (legs + routes + slack)| > 30 mm, the legs of all its ends being said
-   or where written length < said legs + routes + slack - 30 mm, not all of them being said
+    formula="""found where |written length - (legs + routes + slack)| > 30 mm, with the legs of all its ends stated
+   or where written length < stated legs + routes + slack - 30 mm, not all of them stated
    a twisted wire takes 8 % more; 50 mm more are a loop at each part that plugs in by itself; a wire
    that is cut to length on the motorcycle may be longer by any length""",
     cautions="Turn the bars from lock to lock and watch the loom before you ride: a trapped wire can lock them.",

@@ -71,7 +71,7 @@ def _fix(pins: list[int], sockets: list[int]) -> str:
     return "move" if len(pins) <= len(sockets) else "move-and-swap"
 
 
-MOVE: Final = "lead {fewer:way} of {connector} through another connector, its live half with the sockets"
+MOVE: Final = "route {fewer:way} of {connector} through another connector, its live half with the sockets"
 
 RULE = Rule(
     name="live-pins",

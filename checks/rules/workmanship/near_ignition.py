@@ -98,6 +98,6 @@ RULE = Rule(
         "beside": "pick-up {leads:lead} of {unit} {leads:runs|run} on one route with {wires:wire}, "
         "{wires:a switched lead|switched leads} of an ignition coil"
     },
-    fixes={"beside": "lead {leads:wire} another way, or twist or screen them and write `twisted {written}`"},
+    fixes={"beside": "route {leads:wire} another way, or twist or screen them and write `twisted {written}`"},
     find=find,
 )

@@ -87,7 +87,7 @@ RULE = Rule(
         "part": "{kind} {part} is at {place}, between two stretches that move with the steering",
     },
     fixes={
-        "thick": "use two thinner wires in place of wire {wire}, or lead it another way",
+        "thick": "use two thinner wires in place of wire {wire}, or route it another way",
         "part": "move {part} before or behind the stretch that moves",
     },
     formula="""found where a wire along a flexing route is solid, or its area > 6 mm2

@@ -49,7 +49,7 @@ RULE = Rule(
     strands of its wires, which turn green as far as the next plug. Tape does not keep water out; heat-shrink with
     adhesive does.""",
     source="common practice, no source",
-    cautions="Water in a live plug corrodes it within weeks and can lead current between its ways: disconnect the "
+    cautions="Water in a live plug corrodes it within weeks and can conduct between its ways: disconnect the "
     "battery before you open one that is wet.",
     says={
         "part": "{kind} {part} is not sealed, and water reaches {place}",

@@ -125,14 +125,14 @@ def test_its_tap_without_a_figure_says_which() -> None:
     assert "not-judged" in said
     said = operation(changed("six-volt-magneto", ("winding charge 0.6 ohm open 12.5 V", "winding charge 0.6 ohm")))
     left = said.state("riding").flow.left_out
-    assert ("MAG.charge", "open volts of MAG.charge are not in the file", True) in left
+    assert ("MAG.charge", "the file does not state open-circuit voltage of MAG.charge", True) in left
 
 
 @pytest.mark.parametrize(
     ("limit", "text"),
     [
         ("time_steps.MOST_PERIODS", changed("six-volt-magneto")),
-        # Of its winding only W are written: open volts and short amps are wanted, and are not why.
+        # Of its winding only W are written: open-circuit voltage and short-circuit current are wanted, and are not why.
         ("phasors.MOST_ROUNDS", changed("magneto-single")),
     ],
 )

@@ -197,7 +197,7 @@ def test_branches_leave_to_alternate_sides() -> None:
 @pytest.mark.parametrize(
     ("where", "wire", "said"),
     [
-        ("", "1 m", "1: F says no place: write `at PLACE` on its line"),
+        ("", "1 m", "1: F has no place: write `at PLACE` on its line"),
         ("at b", "1 m", "1: no routes lead from a to b: write `route a b LENGTH`"),
         ("at a", "kept", "no loom to lay: every wire is kept"),
     ],

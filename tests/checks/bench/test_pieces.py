@@ -127,7 +127,7 @@ def test_what_is_owed_is_counted_once() -> None:
     }
     reasons = [why_no_length(harness, piece) for piece in found if piece.finished is None]
     assert reasons[0].startswith("no routes lead from tray to attic: write `route tray attic LENGTH`")
-    assert reasons[1].startswith("H says no place: write `at PLACE` on its line")
+    assert reasons[1].startswith("H has no place: write `at PLACE` on its line")
 
 
 def test_the_demonstration_owes_nothing() -> None:

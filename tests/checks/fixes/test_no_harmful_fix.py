@@ -193,7 +193,7 @@ ACTS_IN_WORDS = {
     "limiter-off": "connect",
     "live-with-key-out": "feed",
     "mixed-current": "feed",
-    "near-ignition": "lead",
+    "near-ignition": "route",
     "no-charge": "take",
     "no-cut-out": "fit",
     "no-field-feed": "fit",

@@ -132,7 +132,7 @@ def test_what_a_waiver_keeps_quiet_is_not_noticed() -> None:
         ("expect in parkd: HORN.tone live", "no state is named `parkd`"),
         ("state x { KEY on }", "is no `expect` line"),
         ("expect in parked: HORN.tone live\nexpect in parked: HORN.tone dead", "is no `expect` line"),
-        ("expect in parked HORN.tone live", "cannot stand here"),
+        ("expect in parked HORN.tone live", "is not allowed here"),
     ],
 )
 def test_a_line_that_is_none_says_so(line: str, why: str) -> None:

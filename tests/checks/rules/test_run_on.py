@@ -35,7 +35,7 @@ FIRST = "wire 2 BOX.KL to KILL.1 black/white 1 mm2 0.2 m\n"
         (
             "run: ; stop: 1 2",
             "run: 1 2; stop:",
-            "no contact of KILL is closed there, so that its kill wire BOX.KL is not connected to BOX.GD",
+            "all contacts of KILL are open there, so that its kill wire BOX.KL is not connected to BOX.GD",
             "connect BOX.KL to BOX.GD through a contact of KILL that closes at stop",
         ),
         (

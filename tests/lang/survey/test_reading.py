@@ -111,7 +111,7 @@ MISTAKES = {
     "half socket rd": ("reserved-name", "`socket` is a word of survey files", None),
     "half 1P rd": ("bad-name", "`1P` cannot be the name of a half", None),
     "half P3 rde": ("unknown-colour", "`rde` is no colour of the list", "red"),
-    "half P3 rd socket": ("misplaced", "`socket` stands behind the leads", None),
+    "half P3 rd socket": ("misplaced", "`socket` comes after the leads", None),
     "half P3 socket pin rd": ("repeated", "the side is stated twice", None),
     "half P3": ("unexpected-end", "this line ends too early", None),
     "half P3 at nowhere rd": ("unknown-place", "the diagram names no place `nowhere`", None),

@@ -139,17 +139,21 @@ def test_a_winding_and_its_lamps_in_volts_and_amps_rms() -> None:
     assert "MAG.light 13.6" in riding
     assert "HEAD.dip 13.4" in riding
     assert "live REAR.tail 13.4" in riding
-    assert "LIMIT limits the voltage and takes" in riding
+    assert "LIMIT limits the voltage and draws" in riding
     assert "left out" not in text
 
 
 def test_what_only_watts_tell_is_rough_and_leaves_out_idling() -> None:
     text = " ".join(magneto("winding light 65 W").split())
     assert (
-        "left out: alternating current of MAG.light, since open volts and short amps of MAG.light are not in the file "
-        "left out with it: HEAD.dip, HEAD.main, REAR.tail, REAR.stop to measure: open volts with a meter on AC volts"
+        "left out: alternating current of MAG.light, since the file does not state open-circuit voltage and "
+        "short-circuit current of MAG.light "
+        "left out with it: HEAD.dip, HEAD.main, REAR.tail, REAR.stop to measure: open-circuit voltage with a "
+        "meter on AC volts"
     ) in text
-    assert "from its W alone, and so a rough figure: MAG.light; measure its open volts and short amps" in text
+    assert (
+        "from its W alone, and so a rough figure: MAG.light; measure its open-circuit voltage and short-circuit current"
+    ) in text
 
 
 def test_a_winding_of_which_nothing_is_known_is_left_out_everywhere() -> None:
@@ -203,7 +207,7 @@ def test_what_a_weak_field_allows_is_said_not_to_be_solved() -> None:
     """Told where a machine gives a larger share of its amps than its field has of its volts, in text and as data."""
     (riding,) = weak_field(8.0, 14.0)
     assert riding.weak_fields == ("RECT",)
-    said = "  a weak field may let less come than is shown: RECT; what a field allows is not solved\n"
+    said = "  output may be lower than shown where the field is weak: RECT; that is not calculated\n"
     assert said in states_text([riding])
     assert json.loads(states_json([riding]))["states"][0]["weak_fields"] == ["RECT"]
 

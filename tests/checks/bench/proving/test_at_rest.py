@@ -97,12 +97,12 @@ def test_what_nothing_tells_is_listed(name: str) -> None:
                 "open: wire 21, wire 24, wire 28, LIGHTS 59-56b, LIGHTS 59-56a, BRAKE-REAR 1-2, HORN-BUTTON 1-2, "
                 "PARK-SWITCH 1-2"
             ),
-            "LIGHTS low: nothing that is seen or measured tells",
-            "LIGHTS high: nothing that is seen or measured tells",
-            "BRAKE-FRONT press: nothing that is seen or measured tells",
-            "BRAKE-REAR press: nothing that is seen or measured tells",
-            "HORN-BUTTON press: nothing that is seen or measured tells",
-            "PARK-SWITCH on: nothing that is seen or measured tells",
+            "LIGHTS low: no effect to see or measure",
+            "LIGHTS high: no effect to see or measure",
+            "BRAKE-FRONT press: no effect to see or measure",
+            "BRAKE-REAR press: no effect to see or measure",
+            "HORN-BUTTON press: no effect to see or measure",
+            "PARK-SWITCH on: no effect to see or measure",
             "KEY on: no operating point with the engine running, or it runs on",
         ),
     }

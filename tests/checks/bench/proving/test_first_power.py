@@ -184,7 +184,7 @@ def test_the_neutral_lamp_is_on_in_the_rows_in_neutral_alone(name: str) -> None:
     assert "WARN.neutral" not in on(key_on[1])
     idling = next(row for row in rows(found, "engine running") if row[0] == "engine idling, in neutral")
     assert "WARN.neutral" in on(idling[1])
-    assert idling[1].endswith("; all else out")
+    assert idling[1].endswith("; all else off")
     # The same as the named state, which is in neutral: what it has live is on.
     point = found.motorcycle.operation.at(found.motorcycle.operation.positions("idling"))
     lit = {n for n, word in Watched(found.motorcycle.operation, point).lit.items() if word == "live"}

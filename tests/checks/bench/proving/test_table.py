@@ -202,5 +202,5 @@ def test_what_no_meter_tells_is_among_the_looks() -> None:
     (loom,) = proof.looms
     assert {wrong.pieces[0][0] for wrong in loom.unseen if wrong.sort == "open"} == {"1", "8"}
     looks = [row.expected.words for row in proof.by_eye]
-    assert "wire 1 is open, or not in its crimp: no meter tells, since another way leads beside it" in looks
-    assert any(words.startswith("net of S: no meter tells these ends apart") for words in looks)
+    assert "wire 1 is open, or not in its crimp: a meter cannot show it, since another path is in parallel" in looks
+    assert any(words.startswith("net of S: a meter cannot tell these ends apart") for words in looks)
