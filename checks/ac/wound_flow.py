@@ -170,8 +170,10 @@ class WoundFlow(Flow):
         amps = self.wave_amps.get(branch.key)
         return 0.0 if amps is None else float((self.between(branch.a, branch.b) * amps).mean())
 
-    def lamps_without(self, key: str) -> dict[str, float]:
-        """V rms across every lamp but one, by key, while that one is out; none where nothing steady is found."""
+    def lamps_without(self, key: str) -> dict[str, float] | None:
+        """V rms across every lamp but one, by key, while that one is out; ``None`` where nothing steady is found, or
+        the watts of a winding are too little to find it by.
+        """
         import numpy as np
 
         from .phasors import phasors
@@ -187,9 +189,9 @@ class WoundFlow(Flow):
             if found is None and not self.by_watts:
                 found = time_steps(left)
         except NotPeriodicError:
-            return {}
+            return None
         if found is None:
-            return {}
+            return None
         across = np.asarray(rms(found.volts[:, left.tops] - found.volts[:, left.bottoms]))
         return {self.laws.keys[i]: float(across[place]) for place, i in enumerate(kept) if left.curves[place].filament}
 

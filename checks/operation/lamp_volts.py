@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import product
+from math import prod
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import BranchType
+from ...lang.quantities.ranking import exceeds, ranked
 from ...lang.records import dataclass
 from ...lang.search.walks import closure
+from ..ac.wound import STEADY
 from ..dc.devices import UnsolvableError, tested_volts
 
 if TYPE_CHECKING:
@@ -46,10 +50,13 @@ class LampVolts:
 
 @dataclass(frozen=True, slots=True)
 class LampOut:
-    """What other lamps get once one is out, those of them that get most first."""
+    """What other lamps get once one is out, those of them that get most first; ``untold``: not in every combination,
+    since no steady period was found in some.
+    """
 
     out: Branch
     others: tuple[LampVolts, ...]
+    untold: bool = False
 
 
 class WindingLamps:
@@ -57,36 +64,43 @@ class WindingLamps:
 
     def __init__(self, operation: Operation) -> None:
         self.operation = operation
-        self._points: tuple[OperatingPoint, ...] | None = None
         self._lamps = [
             b for b in operation.circuit.branches if b.branch_type is BranchType.LAMP and b.key in operation.alternating
         ]
 
+    @cached_property
     def highest(self) -> dict[str, LampVolts]:
         """The most that each lamp gets, by key: at most speed, over all combinations and the named states."""
         found: dict[str, LampVolts] = {}
         for point in self.points:
             for each in self._at(point):
-                if each.lamp.key not in found or each.share > found[each.lamp.key].share * (1.0 + 1e-6):
+                if each.lamp.key not in found or exceeds(each.share, found[each.lamp.key].share, STEADY):
                     found[each.lamp.key] = each
         return found
 
-    def outs(self) -> Iterator[LampOut]:
+    @cached_property
+    def outs(self) -> tuple[LampOut, ...]:
         """For each lamp that can be out while others are lit, what these get then."""
         lit = [(point, {e.lamp.key for e in self._at(point) if e.share > LIT}) for point in self.points]
+        found = []
         for lamp in self._lamps:
             there = [(point, keys) for point, keys in lit if lamp.key in keys and len(keys) > 1]
             # Fewer beside it get more: what has others besides is no worse.
             least = [(point, keys) for point, keys in there if not any(other < keys for _, other in there)]
             best: dict[str, LampVolts] = {}
+            untold = False
             for point, keys in least:
-                for key, volts in _without(point, lamp).items():
+                across = _without(point, lamp)
+                untold = untold or across is None
+                for key, volts in (across or {}).items():
                     branch = point.circuit.by_key[key]
                     each = LampVolts(branch, volts, self._made_for(branch), point)
-                    if key in keys and (key not in best or each.share > best[key].share * (1.0 + 1e-6)):
+                    if key in keys and (key not in best or exceeds(each.share, best[key].share, STEADY)):
                         best[key] = each
-            if best:
-                yield LampOut(lamp, tuple(sorted(best.values(), key=lambda each: (-each.share, each.lamp.key))))
+            if best or untold:
+                others = ranked(sorted(best.values(), key=lambda each: each.lamp.key), key=lambda each: each.share)
+                found.append(LampOut(lamp, tuple(others), untold))
+        return tuple(found)
 
     def at_running(self, at: LampVolts) -> float | None:
         """V of the same lamp in the same combination at running speed."""
@@ -96,21 +110,22 @@ class WindingLamps:
             return None
         return abs(point.across(at.lamp.key)) if point.flow.windings else None
 
-    @property
+    @cached_property
     def points(self) -> tuple[OperatingPoint, ...]:
-        """The combinations at most speed that differ in what hangs on the windings, and the named states."""
-        if self._points is None:
-            self._points = tuple(point for point in self._solved() if point.flow.windings)
-        return self._points
+        """The combinations at most speed that differ in what is on the windings, and the named states."""
+        return tuple(point for point in self._solved() if point.flow.windings)
+
+    @property
+    def unlooked(self) -> int:
+        """How many combinations there are, where so many that the named states alone are looked at; else 0."""
+        count = prod(len(positions) for _, positions in self._controls) if self._lamps else 0
+        return count if count > MOST_COMBINATIONS else 0
 
     def _solved(self) -> Iterator[OperatingPoint]:
         yield from (p for p in self.operation.points.values() if p.engine in ("running", "fast") and not p.shorted)
-        controls = self._controls()
-        many = 1
-        for _, positions in controls:
-            many *= len(positions)
-        if many > MOST_COMBINATIONS or not self._lamps:
+        if self.unlooked or not self._lamps:
             return
+        controls = self._controls
         met: set[frozenset[str]] = set()
         for chosen in product(*(positions for _, positions in controls)):
             moved = dict[str, str]((name, at) for (name, _), at in zip(controls, chosen, strict=True))
@@ -125,13 +140,14 @@ class WindingLamps:
             if not point.shorted:
                 yield point
 
+    @cached_property
     def _controls(self) -> list[tuple[str, tuple[str, ...]]]:
         """The controls that open or close something on a winding, with their positions."""
         circuit = self.operation.circuit
         names = dict.fromkeys(b.guard.control for b in self._near if isinstance(b.guard, InPosition))
         return [(name, circuit.controls[name].positions) for name in names]
 
-    @property
+    @cached_property
     def _near(self) -> list[Branch]:
         """The contacts between the windings and what hangs on them. What a battery feeds past a diode hardly counts."""
         circuit = self.operation.circuit
@@ -159,8 +175,8 @@ def _closed(guard: InPosition, positions: dict[str, str]) -> bool:
     return positions.get(guard.control) in guard.positions
 
 
-def _without(point: OperatingPoint, lamp: Branch) -> dict[str, float]:
-    """V rms across every other lamp while one is out."""
+def _without(point: OperatingPoint, lamp: Branch) -> dict[str, float] | None:
+    """V rms across every other lamp while one is out; ``None`` where no steady period is found."""
     from ..ac.wound_flow import WoundFlow
 
     return point.flow.lamps_without(lamp.key) if isinstance(point.flow, WoundFlow) else {}

@@ -22,9 +22,11 @@ NOTHING: Final = 1e-12
 """V, A, or what the figure is in: so near to 0, two figures are equal (ours)."""
 
 
-def exceeds(one: float, other: float) -> bool:
-    """Whether ``one`` is greater than ``other`` by more than noise."""
-    return one > other and not math.isclose(one, other, rel_tol=NOISE, abs_tol=NOTHING)
+def exceeds(one: float, other: float, noise: float = NOISE) -> bool:
+    """Whether ``one`` is greater than ``other`` by more than ``noise``, relative: more than that of rounding where
+    figures are found step by step, until they change no more than so.
+    """
+    return one > other and not math.isclose(one, other, rel_tol=noise, abs_tol=NOTHING)
 
 
 _NO_DEFAULT: Final = object()

@@ -15,8 +15,8 @@ def find(study: Study) -> Iterator[Finding]:
     lamps = study.winding_lamps
     if lamps is None:
         return
-    already = {key for key, found in lamps.highest().items() if found.share > ERROR}  # overvoltage says so
-    for out in lamps.outs():
+    already = {key for key, found in lamps.highest.items() if found.share > ERROR}  # overvoltage says so
+    for out in lamps.outs:
         taken = [each for each in out.others if each.share > ERROR and each.lamp.key not in already]
         if not taken:
             continue

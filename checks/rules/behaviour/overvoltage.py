@@ -23,7 +23,7 @@ LIMITS: Final = ((SOON, Level.ERROR), (ERROR, Level.ERROR), (WARNING, Level.WARN
 def find(study: Study) -> Iterator[Finding]:
     if study.winding_lamps is None:
         return
-    for found in study.winding_lamps.highest().values():
+    for found in study.winding_lamps.highest.values():
         limit = next(((share, level) for share, level in LIMITS if found.share > share), None)
         if limit is None:
             continue

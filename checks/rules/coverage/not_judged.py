@@ -78,6 +78,9 @@ GAPS: Final = {
     "what a box on it gets are not calculated",
     "winding-taken": "{what} of {owners}: {instead} assumed",
     "winding-state": "alternating current of {owners} in state {state}: {why}",
+    "lamps-on-windings": "voltages of the lamps on {owners}: in the named states alone, since {count} combinations of "
+    "its switches are too many",
+    "lamp-out": "voltages of the lamps beside {owners} once that is out: not found in every combination",
 }
 """What was not checked, and what was taken instead."""
 
@@ -92,6 +95,7 @@ ADVICE: Final = {
     "contacts": "look in the data of the maker of its contacts for the range of wire sizes",
     "winding": f"measure what is missing and write it on the winding's line: {HOW_TO_MEASURE}",
     "winding-state": "measure its alternating voltage on the motorcycle in that state",
+    "lamps": "measure the alternating voltage of these lamps at most speed",
 }
 """What to do about it, in the order in which it is stated."""
 
@@ -108,6 +112,7 @@ ADVISED: Final = {
     "contacts": ("contacts",),
     "winding": ("winding", "winding-rough", "winding-taken"),
     "winding-state": ("winding-state",),
+    "lamps": ("lamps-on-windings", "lamp-out"),
 }
 """Which advice fits which gaps."""
 
@@ -333,6 +338,12 @@ def _windings(study: Study) -> Iterator[Gap]:
             if measurable and (key in lacking or point.engine == "idling"):
                 continue  # said of the winding itself
             yield _gap(key, "winding-state", study.harness.states[name].span, state=name, why=why)
+    if count := study.winding_lamps.unlooked:
+        for owner in dict.fromkeys(coil.winding.owner for coil in network.coils):
+            yield _gap(owner, "lamps-on-windings", _span(study, owner), count=count)
+    for out in study.winding_lamps.outs:
+        if out.untold:
+            yield _gap(out.out.key, "lamp-out", out.out.span)
 
 
 def _span(study: Study, owner: str) -> Span:

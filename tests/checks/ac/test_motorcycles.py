@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from loomwright.checks.ac.wound import NotPeriodicError
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
@@ -52,6 +53,26 @@ def test_without_either_lead_of_its_limiter_lamps_burn_out(lead: str) -> None:
     said = found(changed("trail-bike", (lead, f"# {lead}")))
     assert "limiter-off" in said
     assert any("HEAD.main gets" in each and "it burns out soon" in each for each in said["overvoltage"])
+
+
+def test_more_combinations_than_are_looked_at_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = changed("trail-bike")
+    sound = not_judged(text)
+    monkeypatch.setattr("loomwright.checks.operation.lamp_volts.MOST_COMBINATIONS", 23)  # it has 2 * 3 * 2 * 2
+    (gap,) = set(not_judged(text)) - set(sound)
+    assert gap.startswith("voltages of the lamps on MAG: in the named states alone, since 24 combinations")
+
+
+def test_a_lamp_without_which_nothing_steady_is_found_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unsteady(*_: object) -> None:
+        raise NotPeriodicError(1.0)
+
+    text = changed("trail-bike")
+    sound = not_judged(text)
+    monkeypatch.setattr("loomwright.checks.ac.phasors.phasors", unsteady)  # the sound circuit has its own name for it
+    gaps = set(not_judged(text)) - set(sound)
+    assert len(gaps) == 1
+    assert gaps.pop().startswith("voltages of the lamps beside HEAD.main, HEAD.dip, REAR.tail and REAR.stop once")
 
 
 def test_its_exciter_and_lighting_leads_swapped() -> None:
