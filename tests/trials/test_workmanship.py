@@ -257,7 +257,7 @@ def test_a_way_fed_from_the_other_side_has_to_move() -> None:
     )
     assert of_rule(text + ways, "live-pins") == [
         (
-            "unplugged, C1 has live pins: ways 1 and 2 | lead way 3 of C1 through another connector, its live half "
+            "unplugged, C1 has live pins: ways 1 and 2 | route way 3 of C1 through another connector, its live half "
             "with the sockets, and swap plug and socket halves of C1"
         )
     ]
