@@ -34,6 +34,7 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     format_ = ("--format", "json") if as_json else ()
     yield ("states", file, *format_)
     yield ("faults", file, *format_)
+    yield ("export", file)
     yield ("size", file, "--all", *format_, *TODAY)
     yield ("sort", file, *format_)
     yield ("cut", file, "--by", "loom", "--format", "csv" if as_json else "text")

@@ -14,10 +14,11 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
+from ...lang.model.conditions import ENGINE_POSITIONS
 from ...lang.model.parts import Regulator, Source
 from ..dc import devices as elements
 from ..dc.device_models import LEAK, Breakpoint, Curve
-from ..dc.no_windings import LeftOut
+from ..dc.no_windings import LeftOut, Measured
 from ..dc.nodal_equations import NodalEquations
 from ..tables import device_constants as figures
 from .coils import Coil, coils
@@ -41,7 +42,7 @@ from .wound import Limiter, NotPeriodicError, Wound
 from .wound_flow import WoundFlow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.circuit import Circuit
@@ -183,7 +184,7 @@ class WoundEquations(NodalEquations):
         """
         import numpy as np
 
-        turning = self._turning(situation)
+        turning = self._turning(situation.engine)
         if turning is None:
             return None
         place, index = self.reduction.place, self.index
@@ -211,18 +212,21 @@ class WoundEquations(NodalEquations):
             self, situation, kept, chosen, found, direct, tuple(present), tuple(name for name, *_ in fitted)
         )
 
-    def _turning(self, situation: Situation) -> tuple[tuple[CoilOf, ...], float] | None:
+    def _turning(self, engine: str) -> tuple[tuple[CoilOf, ...], float] | None:
         """The coils and their speed, as a share of running; ``None`` where the figures do not tell what is asked.
 
         Machines of several speeds: that of the first.
         """
         owners = {each.winding.owner for each in self.coils}
-        speeds = [speed_of(source, situation.engine) for source in sources(self.circuit) if source.name in owners]
+        speeds = [speed_of(source, engine) for source in sources(self.circuit) if source.name in owners]
         speed = speeds[0] if speeds else None
         if speed is None:
             return None
-        usable = self._usable(situation.engine)
+        usable = self._usable(engine)
         return (usable, speed) if usable else None
+
+    def turns(self, engine: str) -> bool:
+        return self._turning(engine) is not None
 
     def _usable(self, engine: str) -> tuple[CoilOf, ...]:
         """The coils whose figures tell something with the engine so; watts alone say nothing of idling speed."""
@@ -253,10 +257,7 @@ class WoundEquations(NodalEquations):
         }
         if source.measured.volts is None or source.measured.amps is None or len(reached) < 2:
             return None
-        if len(leads) == 2:
-            return StatorOf(source, "single", from_measured(source.measured, None, self.circuit.harness.volts)[0])  # type: ignore[index]
-        line = stator_impedance(source.measured)
-        return None if line is None else StatorOf(source, "three" if len(reached) == 3 else "single", line)
+        return _by_phases(source, len(reached), self.circuit.harness.volts)
 
     def _of_winding(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
         for winding in source.windings:
@@ -269,10 +270,7 @@ class WoundEquations(NodalEquations):
     def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:
         stator = self.stator(supply, conducting)
         speed = speed_of(stator.source, engine) if stator is not None else None
-        if stator is None or speed is None:
-            return None
-        own = self.machines.field_siemens[supply.name] * self.regulated[supply.name]
-        return max(direct_amps(stator.kind, stator.line, self.regulated[supply.name], speed) + own, 1e-3)
+        return None if stator is None or speed is None else self._amps(supply, stator, speed)
 
     def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:
         stator = self.stator(supply, situation.conducting)
@@ -280,11 +278,41 @@ class WoundEquations(NodalEquations):
         if stator is None or speed is None:
             return super().machine_curve(supply, machine, situation)
         held = self.regulated[supply.name]
-        peak = math.sqrt(2.0) * speed * stator.line.volts
-        volts = [peak * i / (TABLE_POINTS - 1) for i in range(TABLE_POINTS)]
-        points = [(v, direct_amps(stator.kind, stator.line, v, speed) + machine.ripple) for v in volts if v < held]
-        points.append((held, max(direct_amps(stator.kind, stator.line, held, speed), 0.0) + machine.ripple))
+        points = [(volts, amps + machine.ripple) for volts, amps in _points(stator, speed, held)]
         return held_at(points, held, elements.MACHINE_OHMS)
+
+    def measured(self, supply: Supply) -> tuple[Measured, ...]:
+        if not supply.phases:
+            return ()
+        found = []
+        for source in sources(self.circuit):
+            if source.measured.volts is not None and source.measured.amps is not None:
+                leads = tuple(End(source.name, phase) for phase in source.phases)
+                kinds = {n: _by_phases(source, n, self.circuit.harness.volts) for n in range(2, len(leads) + 1)}
+                found.append(self._measured(supply, leads, kinds))
+            for winding in source.windings:
+                known = from_measured(winding.measured, None, self.circuit.harness.volts)
+                ends = tuple(End(source.name, winding.terminals[i]) for i in (0, -1))
+                one = StatorOf(source, "single", known[0]) if known else None
+                found.append(self._measured(supply, ends, {2: one}))
+        return tuple(found)
+
+    def _measured(self, supply: Supply, leads: tuple[End, ...], kinds: Mapping[int, StatorOf | None]) -> Measured:
+        held = self.regulated[supply.name]
+        by_leads = {}
+        for count, stator in kinds.items():
+            speeds = {e: speed_of(stator.source, e) for e in ENGINE_POSITIONS} if stator is not None else {}
+            by_leads[count] = {
+                engine: (self._amps(supply, stator, speed), tuple(_points(stator, speed, held)))
+                for engine, speed in speeds.items()
+                if stator is not None and speed is not None
+            }
+        return Measured(leads, by_leads)
+
+    def _amps(self, supply: Supply, stator: StatorOf, speed: float) -> float:
+        """What a machine gives at its regulated volts, its own field's among it."""
+        own = self.machines.field_siemens[supply.name] * self.regulated[supply.name]
+        return max(direct_amps(stator.kind, stator.line, self.regulated[supply.name], speed) + own, 1e-3)
 
     def can_give(self, machine: Running, situation: Situation, volts: float) -> float:
         supply = next(s for s in self.circuit.supplies if s.name == machine.supply)
@@ -293,6 +321,23 @@ class WoundEquations(NodalEquations):
         if stator is None or speed is None:
             return machine.lasting
         return max(direct_amps(stator.kind, stator.line, volts, speed), 1e-3)
+
+
+def _by_phases(source: Source, reached: int, volts: float) -> StatorOf | None:
+    """What a rectifier has of a measured stator of which it reaches so many leads."""
+    if len(source.phases) == 2:
+        known = from_measured(source.measured, None, volts)
+        return None if known is None else StatorOf(source, "single", known[0])
+    line = stator_impedance(source.measured)
+    return None if line is None else StatorOf(source, "three" if reached == 3 else "single", line)
+
+
+def _points(stator: StatorOf, speed: float, held: float) -> list[tuple[float, float]]:
+    """V and A that a stator gives behind a rectifier, up to the V at which it is held."""
+    peak = math.sqrt(2.0) * speed * stator.line.volts
+    volts = [peak * i / (TABLE_POINTS - 1) for i in range(TABLE_POINTS)]
+    points = [(v, direct_amps(stator.kind, stator.line, v, speed)) for v in volts if v < held]
+    return [*points, (held, max(direct_amps(stator.kind, stator.line, held, speed), 0.0))]
 
 
 def _asked(situation: Situation) -> object:

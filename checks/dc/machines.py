@@ -109,15 +109,19 @@ class Machines:
         circuit = self.circuit
         found = []
         for supply in circuit.supplies:
-            own = circuit.harness.parts.get(supply.name)
-            has_field = isinstance(own, Source) and own.field_winding is not None
-            if supply.kind != "machine" or not (has_field or self.fields[supply.name]):
+            if not self.may_sense(supply):
                 continue
             regulator = self._regulator(supply)
             if regulator is not None and regulator.sense:
                 top, bottom = (End(regulator.name, terminal) for terminal in regulator.sense)
                 found.append((supply.name, top, bottom))
         return tuple(found)
+
+    def may_sense(self, supply: Supply) -> bool:
+        """Whether a regulator may hold the volts of a machine by its field."""
+        own = self.circuit.harness.parts.get(supply.name)
+        has_field = isinstance(own, Source) and own.field_winding is not None
+        return supply.kind == "machine" and (has_field or bool(self.fields[supply.name]))
 
     def _regulator(self, supply: Supply) -> Regulator | None:
         """The regulator with a sense lead that a machine's field current passes; the first one where none does."""

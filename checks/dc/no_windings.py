@@ -8,6 +8,8 @@ from . import device_models as laws
 from . import devices as elements
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.ids import End
     from .device_models import Curve
@@ -20,6 +22,15 @@ class LeftOut(NamedTuple):
     winding: str
     why: str
     measurable: bool
+
+
+class Measured(NamedTuple):
+    """A stator that was measured: its ``leads``, and by how many of them a machine reaches and by the engine's position
+    the A that the machine gives at its regulated volts, and its A at volts up to these.
+    """
+
+    leads: tuple[End, ...]
+    by_leads: Mapping[int, Mapping[str, tuple[float, tuple[tuple[float, float], ...]]]]
 
 
 class NoWindings:
@@ -42,6 +53,14 @@ class NoWindings:
     def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:  # noqa: ARG002
         """What a machine gives at its regulated volts as its stator was measured; ``None`` where its W decide."""
         return None
+
+    def measured(self, supply: Supply) -> tuple[Measured, ...]:  # noqa: ARG002
+        """The measured stators that a machine may be behind; the first that is reached counts."""
+        return ()
+
+    def turns(self, engine: str) -> bool:  # noqa: ARG002
+        """Whether windings decide volts while the engine is so: they are then no matter of direct current alone."""
+        return False
 
     def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:  # noqa: ARG002
         """How what a machine gives depends on the volts at its output."""

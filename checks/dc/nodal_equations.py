@@ -66,7 +66,7 @@ class NodalEquations(NoWindings):
         self.tally: Tally = like.tally if like is not None else Tally()
         """The situations solved, those of what comes from this circuit by taking something out too."""
         self._last: tuple[object, _Prepared] | None = None
-        self._impossible: UnsolvableError | None = None
+        self.impossible: UnsolvableError | None = None
         self.regulated = regulated_volts(circuit)
         self.duties: dict[str, float] = {
             b.key: b.item.duty for b in circuit.branches if isinstance(b.item, Element) and b.item.duty < 1.0
@@ -97,7 +97,7 @@ class NodalEquations(NoWindings):
                 rating = elements.source_curve(supply, circuit.harness, self.regulated[""])
                 missing.extend(rating.missing)
                 if rating.impossible:
-                    self._impossible = UnsolvableError(supply.name, rating.impossible)
+                    self.impossible = UnsolvableError(supply.name, rating.impossible)
                 if rating.curve:
                     self.batteries.append((supply, rating.curve))
             elif supply.kind == "machine":
@@ -173,8 +173,8 @@ class NodalEquations(NoWindings):
         """
         import numpy as np
 
-        if self._impossible is not None:
-            raise self._impossible
+        if self.impossible is not None:
+            raise self.impossible
         self.tally.situations += 1
         prepared = self._prepared(situation)
         chosen = prepared.laws.running(situation.machines, self.regulated)

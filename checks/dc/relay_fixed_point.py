@@ -247,8 +247,12 @@ def _machine_amps(network: NodalEquations, supply: Supply, engine: str, conducti
     """
     if supply.kind != "machine" or engine == "off":
         return None
-    if (measured := network.measured_amps(supply, engine, conducting)) is not None:
-        return measured
+    measured = network.measured_amps(supply, engine, conducting)
+    return amps_by_watts(network, supply, engine) if measured is None else measured
+
+
+def amps_by_watts(network: NodalEquations, supply: Supply, engine: str) -> float | None:
+    """The same of an engine that turns and a machine that was not measured."""
     output: Output | None = supply.output
     if output is None:
         return None

@@ -33,6 +33,7 @@ NAMES: Final = (
     "draft",
     "draw",
     "explain",
+    "export",
     "faults",
     "identify",
     "labels",
