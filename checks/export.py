@@ -15,7 +15,7 @@ from ..lang.circuit.branch_types import BranchType
 from ..lang.circuit.ids import End, Role, coil_of, field_of, inside, unit_supply
 from ..lang.model.conditions import ENGINE_POSITIONS, All, AnyOf, Not, Test
 from ..lang.model.parts import Element, Regulator, Relay, Unit, stop_directions
-from .behaviour.behaviour import ANY, Behaviour
+from .behaviour import ANY, Behaviour
 from .behaviour.when import when
 from .dc import device_models, devices
 from .dc.machines import Inside
