@@ -15,6 +15,7 @@ ELSEWHERE = {
     "checks/conductors/standard_sizes.py": "a size as the language writes it, not grouped",
     "checks/proof/bikes.py": "a text as the language writes it, not grouped",
     "checks/tables/ampacity.py": "the name of a row",
+    "checks/export.py": "twelve digits of what other programs calculate with",
     "checks/diagnosis/explanation.py": "what a meter displays, to a tenth of a volt",
     "checks/diagnosis/refusal.py": "what a meter displays, to a tenth of a volt",
     "render/editor/offered_statements.py": "a class as the language writes it, not grouped",
