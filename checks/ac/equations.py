@@ -7,14 +7,12 @@ is warmed its root of the mean square. A stator behind a rectifier is a source o
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
-from ...lang.model.conditions import ENGINE_POSITIONS
 from ...lang.model.parts import Regulator, Source
 from ..dc import devices as elements
 from ..dc.device_models import LEAK, Breakpoint, Curve
@@ -23,7 +21,7 @@ from ..dc.nodal_equations import NodalEquations
 from ..tables import device_constants as figures
 from .coils import Coil, coils
 from .phasors import phasors
-from .rectified import direct_amps
+from .stators import by_phases, measured_stators, most_amps, points_of
 from .time_steps import time_steps
 from .windings import (
     BOTH,
@@ -36,13 +34,12 @@ from .windings import (
     key_of,
     sources,
     speed_of,
-    stator_impedance,
 )
 from .wound import Limiter, NotPeriodicError, Wound
 from .wound_flow import WoundFlow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.circuit import Circuit
@@ -51,9 +48,6 @@ if TYPE_CHECKING:
     from ..dc.situation import Running, Situation
     from .windings import CoilOf, Wanted
     from .wound import Periodic
-
-TABLE_POINTS = 41
-"""Volts at which a stator's amps are taken from the table, from 0 to its open peak."""
 
 
 class WoundEquations(NodalEquations):
@@ -257,7 +251,7 @@ class WoundEquations(NodalEquations):
         }
         if source.measured.volts is None or source.measured.amps is None or len(reached) < 2:
             return None
-        return _by_phases(source, len(reached), self.circuit.harness.volts)
+        return by_phases(source, len(reached), self.circuit.harness.volts)
 
     def _of_winding(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
         for winding in source.windings:
@@ -270,7 +264,10 @@ class WoundEquations(NodalEquations):
     def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:
         stator = self.stator(supply, conducting)
         speed = speed_of(stator.source, engine) if stator is not None else None
-        return None if stator is None or speed is None else self._amps(supply, stator, speed)
+        if stator is None or speed is None:
+            return None
+        held = self.regulated[supply.name]
+        return most_amps(stator, speed, held, self.machines.field_siemens[supply.name] * held)
 
     def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:
         stator = self.stator(supply, situation.conducting)
@@ -278,41 +275,12 @@ class WoundEquations(NodalEquations):
         if stator is None or speed is None:
             return super().machine_curve(supply, machine, situation)
         held = self.regulated[supply.name]
-        points = [(volts, amps + machine.ripple) for volts, amps in _points(stator, speed, held)]
+        points = [(volts, amps + machine.ripple) for volts, amps in points_of(stator, speed, held)]
         return held_at(points, held, elements.MACHINE_OHMS)
 
     def measured(self, supply: Supply) -> tuple[Measured, ...]:
-        if not supply.phases:
-            return ()
-        found = []
-        for source in sources(self.circuit):
-            if source.measured.volts is not None and source.measured.amps is not None:
-                leads = tuple(End(source.name, phase) for phase in source.phases)
-                kinds = {n: _by_phases(source, n, self.circuit.harness.volts) for n in range(2, len(leads) + 1)}
-                found.append(self._measured(supply, leads, kinds))
-            for winding in source.windings:
-                known = from_measured(winding.measured, None, self.circuit.harness.volts)
-                ends = tuple(End(source.name, winding.terminals[i]) for i in (0, -1))
-                one = StatorOf(source, "single", known[0]) if known else None
-                found.append(self._measured(supply, ends, {2: one}))
-        return tuple(found)
-
-    def _measured(self, supply: Supply, leads: tuple[End, ...], kinds: Mapping[int, StatorOf | None]) -> Measured:
-        held = self.regulated[supply.name]
-        by_leads = {}
-        for count, stator in kinds.items():
-            speeds = {e: speed_of(stator.source, e) for e in ENGINE_POSITIONS} if stator is not None else {}
-            by_leads[count] = {
-                engine: (self._amps(supply, stator, speed), tuple(_points(stator, speed, held)))
-                for engine, speed in speeds.items()
-                if stator is not None and speed is not None
-            }
-        return Measured(leads, by_leads)
-
-    def _amps(self, supply: Supply, stator: StatorOf, speed: float) -> float:
-        """What a machine gives at its regulated volts, its own field's among it."""
         own = self.machines.field_siemens[supply.name] * self.regulated[supply.name]
-        return max(direct_amps(stator.kind, stator.line, self.regulated[supply.name], speed) + own, 1e-3)
+        return tuple(measured_stators(self.circuit, self.regulated[supply.name], own)) if supply.phases else ()
 
     def can_give(self, machine: Running, situation: Situation, volts: float) -> float:
         supply = next(s for s in self.circuit.supplies if s.name == machine.supply)
@@ -320,24 +288,7 @@ class WoundEquations(NodalEquations):
         speed = speed_of(stator.source, situation.engine) if stator is not None else None
         if stator is None or speed is None:
             return machine.lasting
-        return max(direct_amps(stator.kind, stator.line, volts, speed), 1e-3)
-
-
-def _by_phases(source: Source, reached: int, volts: float) -> StatorOf | None:
-    """What a rectifier has of a measured stator of which it reaches so many leads."""
-    if len(source.phases) == 2:
-        known = from_measured(source.measured, None, volts)
-        return None if known is None else StatorOf(source, "single", known[0])
-    line = stator_impedance(source.measured)
-    return None if line is None else StatorOf(source, "three" if reached == 3 else "single", line)
-
-
-def _points(stator: StatorOf, speed: float, held: float) -> list[tuple[float, float]]:
-    """V and A that a stator gives behind a rectifier, up to the V at which it is held."""
-    peak = math.sqrt(2.0) * speed * stator.line.volts
-    volts = [peak * i / (TABLE_POINTS - 1) for i in range(TABLE_POINTS)]
-    points = [(v, direct_amps(stator.kind, stator.line, v, speed)) for v in volts if v < held]
-    return [*points, (held, max(direct_amps(stator.kind, stator.line, held, speed), 0.0))]
+        return most_amps(stator, speed, volts)
 
 
 def _asked(situation: Situation) -> object:
