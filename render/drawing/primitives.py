@@ -7,7 +7,7 @@ Tests judge pictures here: what overlaps, what leaves the sheet, which wire runs
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Literal
 
@@ -135,7 +135,32 @@ class Text:
         return turned(left, top), turned(right, top), turned(right, bottom), turned(left, bottom)
 
 
-Shape = Stroke | Circle | Arc | Text
+Keys = tuple[tuple[str, str], ...]
+"""What a group or an element of a drawing stands for: names and values of ``data-`` attributes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Keyed:
+    """Shapes that stand for one thing, so that whoever shows the drawing can find them: ``what`` is the class of the
+    group. A ``hidden`` one is there to be shown later, such as the blade of a contact in another position.
+    """
+
+    what: Literal["element", "contact", "blade"]
+    keys: Keys
+    shapes: tuple[Shape, ...]
+    hidden: bool = False
+
+
+Shape = Stroke | Circle | Arc | Text | Keyed
+
+
+def plain(shapes: Iterable[Shape]) -> Iterator[Stroke | Circle | Arc | Text]:
+    """The shapes that are seen, those in groups too."""
+    for shape in shapes:
+        if not isinstance(shape, Keyed):
+            yield shape
+        elif not shape.hidden:
+            yield from plain(shape.shapes)
 
 
 def moved(shape: Shape, dx: float, dy: float) -> Shape:
@@ -153,6 +178,8 @@ def moved(shape: Shape, dx: float, dy: float) -> Shape:
             )
         case Text():
             return replace(shape, at=(shape.at[0] + dx, shape.at[1] + dy))
+        case Keyed():
+            return replace(shape, shapes=tuple(moved(each, dx, dy) for each in shape.shapes))
 
 
 def turned_over(shape: Shape, height: float) -> Shape:
@@ -172,6 +199,8 @@ def turned_over(shape: Shape, height: float) -> Shape:
         case Text():
             x, y = shape.at
             return replace(shape, at=(x, height - y + shape.size * (lettering.ASCENT - lettering.DESCENT)))
+        case Keyed():
+            return replace(shape, shapes=tuple(turned_over(each, height) for each in shape.shapes))
 
 
 def extent(shapes: Iterable[Shape]) -> Rect:
@@ -192,6 +221,8 @@ def extent(shapes: Iterable[Shape]) -> Rect:
                 boxes.append(Rect(x - r, y - r, x + r, y + r))
             case Text():
                 boxes.append(shape.box)
+            case Keyed():
+                boxes.append(extent(shape.shapes))
     return Rect(
         min(b.left for b in boxes), min(b.top for b in boxes), max(b.right for b in boxes), max(b.bottom for b in boxes)
     )
@@ -199,7 +230,10 @@ def extent(shapes: Iterable[Shape]) -> Rect:
 
 @dataclass(frozen=True, slots=True)
 class Element:
-    """A symbol on the sheet. ``key`` is unique; ``ports`` are where its terminals leave it, by node (``KEY.30``)."""
+    """A symbol on the sheet. ``key`` is unique; ``ports`` are where its terminals leave it, by node (``KEY.30``).
+
+    ``part`` is the part of the harness that it belongs to; ``""`` for what only says where a wire goes.
+    """
 
     key: str
     part: str
@@ -212,18 +246,22 @@ class Element:
 
     @property
     def texts(self) -> tuple[Text, ...]:
-        return tuple(shape for shape in self.shapes if isinstance(shape, Text))
+        return tuple(shape for shape in plain(self.shapes) if isinstance(shape, Text))
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of wire. ``lines`` are the parts of its course that it has to itself, in its own colour."""
+    """A stretch of wire. ``lines`` are the parts of its course that it has to itself, in its own colour.
+
+    ``keys``: its wire, its branch and the nodes at its ends.
+    """
 
     name: str
     about: str
     colour: Colour | None
     lines: tuple[tuple[Point, ...], ...]
     texts: tuple[Text, ...]
+    keys: Keys = ()
 
 
 @dataclass(frozen=True, slots=True)

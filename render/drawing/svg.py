@@ -2,6 +2,27 @@
 
 Every text that a user wrote is escaped. The picture says what it is to a reader who does not see it: ``role``,
 ``title`` and ``desc`` for the whole, a ``title`` on each symbol and wire.
+
+Whatever stands for something in the harness is a group that can be found by ``data-`` attributes, whose values are the
+names that circuit, findings and reports use (branches as :class:`~loomwright.lang.circuit.ids.BranchId` is spelled,
+nodes as :class:`~loomwright.lang.circuit.ids.End` is):
+
+=========================  =====================================================================================
+``g.part``                 a symbol: ``data-part`` ``KEY``, ``data-symbol`` what is drawn; a part may have several.
+                           Splices, ways of plugs and grounds have the part's name, too; flags have none
+``g.element``              in a part: ``data-branch`` ``HEAD.dip``, ``K1 coil``, ``MAIN``, ``CTRL.horn``
+``g.contact``              in a part: ``data-branch`` ``KEY 30-15``; where rows of a table name the pair both ways
+                           round or twice, each branch, with ``|`` between
+``g.blade``                in a contact, for each position of its switch (a relay has ``released`` and ``pulled``):
+                           ``data-position``, ``data-closed`` ``yes`` or ``no``; all but the one at rest have
+                           ``display="none"``
+``circle.terminal``        where wires meet a symbol, unseen: ``data-node`` ``KEY.30``, ``C1.3s``, ``SP1``, ``FRAME``
+``g.wire``                 a stretch of wire: ``data-wire`` ``7``, ``data-branch`` ``wire 7.2``, ``data-from`` and
+                           ``data-to`` its nodes
+``g.joint``                what is metal and no wire: ``data-node``
+=========================  =====================================================================================
+
+Ids begin with the ``prefix`` that is asked for, so that two drawings can stand in one file.
 """
 
 from __future__ import annotations
@@ -10,7 +31,7 @@ from collections.abc import Iterable, Iterator
 from html import escape
 
 from . import colours, lettering
-from .primitives import Arc, Circle, Drawing, Element, Joint, Point, Run, Shape, Stroke, Text
+from .primitives import Arc, Circle, Drawing, Element, Joint, Keyed, Keys, Point, Run, Shape, Stroke, Text
 
 INK = "#111111"
 FAINT = "#4d4d4d"
@@ -19,6 +40,7 @@ WIRE = 2.8
 """Width of a wire's own colour; its dark edge is wider, its stripe narrower."""
 _EDGE = 4.4
 _STRIPE = 1.3
+_UNSEEN = 'fill="none" stroke="none" pointer-events="all"'
 _DASHES = {"dashed": "4 2.5", "dash-dot": "8 2.5 1.5 2.5", "dotted": "1.2 2.4"}
 
 
@@ -70,6 +92,14 @@ def shape_svg(shape: Shape, pixel: float = 1.0) -> str:
             )
         case Text():
             return _text(shape)
+        case Keyed():
+            unseen = ' display="none"' if shape.hidden else ""
+            inside = "".join(shape_svg(each, pixel) for each in shape.shapes)
+            return f'<g class="{shape.what}"{_data(shape.keys)}{unseen}>{inside}</g>'
+
+
+def _data(keys: Keys) -> str:
+    return "".join(f' data-{name}="{clean(value)}"' for name, value in keys)
 
 
 def _text(text: Text) -> str:
@@ -89,16 +119,19 @@ def _text(text: Text) -> str:
 
 
 def _element(element: Element) -> Iterator[str]:
-    yield f'<g class="part" data-part="{clean(element.part)}"><title>{clean(element.about)}</title>'
+    keys = (*((("part", element.part),) if element.part else ()), ("symbol", element.symbol))
+    yield f'<g class="{"part" if element.part else "flag"}"{_data(keys)}><title>{clean(element.about)}</title>'
     for shape in element.shapes:
         yield shape_svg(shape)
+    for node, (x, y) in element.ports:
+        yield f'<circle class="terminal" data-node="{clean(node)}" cx="{figure(x)}" cy="{figure(y)}" r="3" {_UNSEEN}/>'
     yield "</g>"
 
 
 def _run(run: Run) -> Iterator[str]:
     """A wire: a dark edge, so that white and yellow show on paper and in grey, its colour, and its stripe in dashes."""
     base, stripe = colours.base_and_stripe(run.colour)
-    yield f'<g class="wire" data-wire="{clean(run.name)}" fill="none"><title>{clean(run.about)}</title>'
+    yield f'<g class="wire"{_data(run.keys)} fill="none"><title>{clean(run.about)}</title>'
     course = "".join(_path(line) for line in run.lines)
     if course:
         connectivity = 'stroke-linejoin="round" stroke-linecap="butt"'
@@ -112,7 +145,7 @@ def _run(run: Run) -> Iterator[str]:
 
 
 def _joint(joint: Joint) -> Iterator[str]:
-    yield f'<g class="joint"><title>{clean(joint.node)}</title>'
+    yield f'<g class="joint" data-node="{clean(joint.node)}">'
     if joint.lines:
         yield f'<path d="{"".join(_path(line) for line in joint.lines)}" fill="none" stroke-width="1.4"/>'
     for x, y in joint.dots:
@@ -120,16 +153,20 @@ def _joint(joint: Joint) -> Iterator[str]:
     yield "</g>"
 
 
-def svg_text(drawing: Drawing) -> str:
-    """The drawing as an SVG document in pixels of 1/96 inch; the same bytes for the same drawing."""
+def svg_text(drawing: Drawing, prefix: str = "") -> str:
+    """The drawing as an SVG document in pixels of 1/96 inch; the same bytes for the same drawing.
+
+    ``prefix`` is what its ids begin with.
+    """
+    ids = clean(prefix)
     width, height = figure(drawing.width), figure(drawing.height)
     lines = [
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-            'role="img" aria-labelledby="sheet-title sheet-about">'
+            f'role="img" aria-labelledby="{ids}sheet-title {ids}sheet-about">'
         ),
-        f'<title id="sheet-title">{clean(drawing.title)}: {clean(drawing.sheet)}</title>',
-        f'<desc id="sheet-about">{clean(drawing.about)}</desc>',
+        f'<title id="{ids}sheet-title">{clean(drawing.title)}: {clean(drawing.sheet)}</title>',
+        f'<desc id="{ids}sheet-about">{clean(drawing.about)}</desc>',
         f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
         (
             f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '

@@ -40,7 +40,7 @@ _STRAIGHTENINGS = 5
 class Socket:
     """A port of an item and the net it belongs to. ``x`` counts from the item's left edge, in whole pixels.
 
-    ``end``: of a wire the end that is there.
+    ``end``: of a wire the end that is there. ``node`` is what the circuit calls the net, where that is another name.
     """
 
     net: str
@@ -48,17 +48,27 @@ class Socket:
     x: float
     terminal: str
     end: End | None = None
+    node: str = ""
+
+    @property
+    def at(self) -> str:
+        return self.node or self.net
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A box to place. ``tied`` to the ``head`` or the ``foot``, it stands on the first or the last row."""
+    """A box to place. ``tied`` to the ``head`` or the ``foot``, it stands on the first or the last row.
+
+    ``part`` is what it belongs to, ``about`` says in words what it is.
+    """
 
     key: str
     symbol: Symbol
     sockets: tuple[Socket, ...]
     tied: str = ""
     wire: bool = False
+    part: str = ""
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from math import ceil
 
 from ....lang.records import dataclass
 from ...drawing import lettering
-from ...drawing.primitives import Circle, Dash, Shape, Text, moved
+from ...drawing.primitives import Circle, Dash, Keyed, Shape, Text, moved
 from .actuators import Actuator, actuator
 from .glyph import Glyph, Side, polyline, rectangle
 from .symbol import BAR_PITCH, EDGE, INFO_SIZE, LINE, NAME_SIZE, PIN_SIZE, PIN_ZONE, Port, Symbol
@@ -19,12 +19,16 @@ ROW = 9.5
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A glyph between terminals: the upper ends' names and the lower ones', as many as the glyph has."""
+    """A glyph between terminals: the upper ends' names and the lower ones', as many as the glyph has.
+
+    ``group`` holds the glyph's shapes where it stands for one element or contact.
+    """
 
     glyph: Glyph
     tops: tuple[str, ...]
     bottoms: tuple[str, ...]
     caption: tuple[str, ...] = ()
+    group: Keyed | None = None
 
 
 _PLAIN = Glyph((polyline((0, 0), (0, 10)),), 1, 1, 10)
@@ -116,7 +120,8 @@ def columns(
         lift = glyph_middle - glyph.height / 2
         if glyph is _PLAIN:
             continue
-        shapes.extend(moved(shape, axis, lift) for shape in glyph.shapes)
+        drawn = tuple(moved(shape, axis, lift) for shape in glyph.shapes)
+        shapes.extend(drawn if column.group is None else (replace(column.group, shapes=drawn),))
         for row, words in enumerate(column.caption):
             y = glyph_middle + PIN_SIZE * 0.36 + (row - (len(column.caption) - 1) / 2) * (PIN_SIZE + 1.5)
             shapes.append(Text(words, (axis + glyph.right + 3, y), PIN_SIZE))
@@ -125,8 +130,7 @@ def columns(
         shapes.extend(_contact_table(rows, axes, top_zone + middle, EDGE + pad, inner_right - pad))
     if worked:
         blade = axes[0] - (5 if body[0].glyph.left > 4 else -3)
-        drawn, _ = actuator(worked, glyph_middle, blade)
-        shapes.extend(drawn)
+        shapes.extend(actuator(worked, glyph_middle, blade)[0])
         last = axes[len(body) - 1 - sum(1 for c in body if c.glyph is _PLAIN)]
         if last > axes[0]:
             shapes.append(polyline((blade, glyph_middle), (last - 3, glyph_middle), dash="dashed", weight=1.0))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import assert_never
 
-from ....lang.circuit.ids import End, inside
+from ....lang.circuit.ids import End, Role, inside, unit_supply
 from ....lang.model.conditions import Pair
 from ....lang.model.parts import Element, Load, Sensor, Unit
 from ...report.unit_logic import logic
@@ -21,6 +21,7 @@ from .drawn import (
     number,
     ohms,
     sides_of,
+    standing_for,
     stated,
     two_ended,
     upright,
@@ -36,7 +37,7 @@ def sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
     glyph = glyphs.winding() if part.system == "ignition" else glyphs.sensor()
     if not all(End(part.name, terminal) in around.currents.still for terminal in signal):
         return two_ended(part, glyph, *signal, lines, around)
-    body = [Column(glyph, (signal[0],), (signal[1],))]
+    body = [Column(glyph, (signal[0],), (signal[1],), group=standing_for(part.name))]
     sides: dict[str, Side] = {signal[0]: "top", signal[1]: "top"}
     symbol = columns(part.kind, part.name, [*label(part), *lines], body, sides=sides)
     return drawn(part, symbol, " ".join([part.kind, *lines]))
@@ -83,12 +84,13 @@ def load(part: Load, around: Around) -> Iterator[Drawn]:
             return
     for element in part.elements:
         alone = len(part.elements) == 1
-        body = [upright(part, _element_glyph(element), element.plus, element.minus, around)]
+        branch = inside(part.name, element.name)
+        body = [upright(part, _element_glyph(element), element.plus, element.minus, around, branch=branch)]
         lines = [*label(part), f"{element.name} {_rating(element)}".strip()]
         if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
             lines.append(element.what)
         symbol = columns(element.what, part.name, lines, body, sides=sides_of(body))
-        yield drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else inside(part.name, element.name))
+        yield drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else branch)
 
 
 def _free_end(bulb: Element, common: str) -> str:
@@ -98,11 +100,12 @@ def _free_end(bulb: Element, common: str) -> str:
 def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, around: Around) -> Drawn:
     bulbs = sorted(bulbs, key=lambda bulb: around.across.get(f"{part.name}.{_free_end(bulb, common)}", 0.0))
     ends = [_free_end(bulb, common) for bulb in bulbs]
+    left, right = ((("branch", inside(part.name, bulb.name)),) for bulb in bulbs)
     below = all(first_up(part, end, common, around) for end in ends)
     if below:
-        body = [Column(glyphs.two_lamps("bottom"), tuple(ends), (common,))]
+        body = [Column(glyphs.two_lamps("bottom", left, right), tuple(ends), (common,))]
     else:
-        body = [Column(glyphs.two_lamps("top"), (common,), tuple(ends))]
+        body = [Column(glyphs.two_lamps("top", left, right), (common,), tuple(ends))]
     lines = [*label(part), *(f"{bulb.name} {_rating(bulb)}".strip() for bulb in bulbs)]
     symbol = columns("two-filament lamp", part.name, lines, body, sides=sides_of(body))
     return drawn(part, symbol, "lamp with two filaments, " + ", ".join(lines[-2:]))
@@ -110,20 +113,25 @@ def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, around: Ar
 
 def _stopped_box(part: Load, stop_lead: Pair, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
+    branches: dict[str, list[str]] = {}
     lines = label(part)
     for element in part.elements:
+        branches.setdefault(element.plus, []).append(inside(part.name, element.name))
         words.setdefault(element.plus, []).append("+")
         words.setdefault(element.minus, []).append("-")
         lines += stated(f"{element.name} {_rating(element)}".strip())
     words.setdefault(stop_lead[0], []).append("stop")
     words.setdefault(stop_lead[1], [])
-    symbol = pin_box(part.what or "load", part.name, [part.what or "box", *lines], by_side(part, words, around))
+    pins = by_side(part, words, around, branches)
+    symbol = pin_box(part.what or "load", part.name, [part.what or "box", *lines], pins)
     return drawn(part, symbol, "box with a kill wire")
 
 
 def unit_box(part: Unit, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
+    branches: dict[str, list[str]] = {}
     for supply in part.supplies:
+        branches.setdefault(supply.plus, []).append(unit_supply(part, supply))
         words.setdefault(supply.plus, []).extend(stated(f"{supply.name} +".strip()))
         words.setdefault(supply.minus, []).extend(stated(f"{supply.name} -".strip()))
     for given in part.inputs:
@@ -134,13 +142,14 @@ def unit_box(part: Unit, around: Around) -> Drawn:
         limit = f"trips {number(output.trips)} A" if output.trips is not None else with_unit(output.amps, "A")
         how = "flashing" if output.flashing else "grounds" if output.grounded else ""
         words.setdefault(output.terminal, []).extend(stated(output.name, limit, how))
+        branches.setdefault(output.terminal, []).append(inside(part.name, output.name, Role.OUTPUT))
     for common in part.commons:
         words.setdefault(common, []).append("common")
     if part.stop_lead:
         words.setdefault(part.stop_lead[0], []).append("stop")
         words.setdefault(part.stop_lead[1], [])
     shown = around.pins.get(part.name, frozenset(words))
-    pins = _unit_sides(part, {t: text for t, text in words.items() if t in shown}, around)
+    pins = _unit_sides(part, {t: text for t, text in words.items() if t in shown}, around, branches)
     some = [] if len(shown) == len(words) else ["other terminals elsewhere"]
     lines = [*label(part), *some]
     decides = tuple(logic(part, shown))
@@ -148,7 +157,9 @@ def unit_box(part: Unit, around: Around) -> Drawn:
     return drawn(part, symbol, "control unit")
 
 
-def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], around: Around) -> list[Pin]:
+def _unit_sides(
+    part: Unit, words: Mapping[str, Sequence[str]], around: Around, branches: Mapping[str, Sequence[str]]
+) -> list[Pin]:
     """Supplies, fed inputs and outputs that ground stand at the head of a unit; all else at its foot."""
     heads = {given.terminal for given in part.inputs if given.mode == "fed"}
     heads |= {output.terminal for output in part.outputs if output.grounded}
@@ -158,4 +169,7 @@ def _unit_sides(part: Unit, words: Mapping[str, Sequence[str]], around: Around) 
             fed, other = other, fed
         heads.add(fed)
         heads.discard(other)
-    return [Pin(t, "top" if t in heads else "bottom", tuple(words[t])) for t in around.in_order(part, words)]
+    return [
+        Pin(t, "top" if t in heads else "bottom", tuple(words[t]), "|".join(branches.get(t, ())))
+        for t in around.in_order(part, words)
+    ]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ....lang.circuit.ids import End, coil_of
+from ....lang.circuit.ids import BranchId, End, Role, coil_of
 from ....lang.model.conditions import Pair
 from ....lang.model.parts import Coil, Flasher, Part, Relay, Switch
+from ....lang.records import dataclass
 from ....lang.search.walks import hops
-from ...drawing.primitives import Dash
+from ...drawing.primitives import Dash, Keyed
 from . import glyphs
 from .actuators import Actuator
 from .columns import Column, columns
@@ -27,8 +28,11 @@ from .drawn import (
     upright,
     with_unit,
 )
-from .glyph import Glyph, Side
+from .glyph import Side
 from .pin_box import pin_box
+
+RELEASED, PULLED = "released", "pulled"
+"""The two positions of a relay, by the language's words."""
 
 _WORKED: dict[str, Actuator] = {
     "front-brake": "lever",
@@ -85,46 +89,63 @@ def _two_sides(pairs: Sequence[Pair]) -> tuple[set[str], set[str]] | None:
     return {t for t, s in side.items() if s == 0}, {t for t, s in side.items() if s == 1}
 
 
-def _contact(part: Part, pair: Pair, sides: Mapping[str, Side], glyph: Glyph, around: Around, caption: str) -> Column:
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Which pairs of terminals each position joins, as the text writes them; and the position at rest."""
+
+    rows: tuple[tuple[str, tuple[Pair, ...]], ...]
+    rests: str
+
+    @property
+    def pairs(self) -> list[Pair]:
+        """Each pair once, whichever way round it is written."""
+        return list(dict.fromkeys(_sorted_pair(pair) for _, row in self.rows for pair in row))
+
+    def closed(self, pair: Pair) -> list[str]:
+        """The positions that join a pair."""
+        return [name for name, row in self.rows if pair in map(_sorted_pair, row)]
+
+    def keyed(self, part: Part, pair: Pair) -> Keyed:
+        """The group of a contact: the branches that the circuit has of the pair."""
+        written = dict.fromkeys(own for _, row in self.rows for own in row if _sorted_pair(own) == pair)
+        branches = "|".join(BranchId(part.name, Role.CONTACT, f"{a}-{b}") for a, b in written)
+        return Keyed("contact", (("branch", branches),), ())
+
+
+def _contact(
+    part: Part, pair: Pair, sides: Mapping[str, Side], table: _Table, around: Around, caption: str = ""
+) -> Column:
     a, b = pair
+    closed = table.closed(pair)
+    glyph = glyphs.contact(table.rests, {name: name in closed for name, _ in table.rows})
     if sides[a] != sides[b]:
         top, bottom = (a, b) if sides[a] == "top" else (b, a)
     else:
         top, bottom = (a, b) if first_up(part, a, b, around) else (b, a)
-    return Column(glyph, (top,), (bottom,), (caption,) if caption else ())
+    return Column(glyph, (top,), (bottom,), (caption,) if caption else (), table.keyed(part, pair))
 
 
 def switch(part: Switch, around: Around) -> Iterator[Drawn]:
-    pairs = list(dict.fromkeys(_sorted_pair(pair) for position in part.positions for pair in position.pairs))
-    closed = {
-        pair: [p.name for p in part.positions if pair in [_sorted_pair(own) for own in p.pairs]] for pair in pairs
-    }
+    contacts = _Table(tuple((p.name, p.pairs) for p in part.positions), part.rests)
     worked: Actuator
     if part.senses:
         worked = _WORKED.get(part.senses, "cam")
     else:
         worked = "key" if part.key else "push" if part.momentary else "hand"
-    poles = _poles(pairs)
+    poles = _poles(contacts.pairs)
     keys = [f"{part.name}" if len(poles) == 1 else f"{part.name} pole {i + 1}" for i in range(len(poles))]
     for key, pole in zip(keys, poles, strict=True):
         sides = _pole_sides(part, pole, around)
         table = len(pole) > 1 or len(part.positions) > 2
         body = [
-            _contact(
-                part,
-                pair,
-                sides,
-                glyphs.break_contact() if part.rests in closed[pair] else glyphs.make_contact(),
-                around,
-                "" if table else ", ".join(closed[pair]),
-            )
+            _contact(part, pair, sides, contacts, around, "" if table else ", ".join(contacts.closed(pair)))
             for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
         ]
         rows = []
         if table:
             ordered = sorted(pole, key=lambda pair: _across(part, pair, sides, around))
             rows = [
-                (p.name, frozenset(i for i, pair in enumerate(ordered) if p.name in closed[pair]))
+                (p.name, frozenset(i for i, pair in enumerate(ordered) if p.name in contacts.closed(pair)))
                 for p in part.positions
             ]
         others = [other for other in keys if other != key]
@@ -166,9 +187,8 @@ def _across(part: Part, pair: Pair, sides: Mapping[str, Side], around: Around) -
 
 
 def relay(part: Relay, around: Around) -> Iterator[Drawn]:
-    pairs = list(dict.fromkeys(_sorted_pair(pair) for pair in (*part.released, *part.pulled)))
-    released = {_sorted_pair(pair) for pair in part.released}
-    poles = _poles(pairs)
+    contacts = _Table(((RELEASED, part.released), (PULLED, part.pulled)), RELEASED)
+    poles = _poles(contacts.pairs)
     contact_keys = [
         f"{part.name} contact" if len(poles) == 1 else f"{part.name} contact {i + 1}" for i in range(len(poles))
     ]
@@ -178,14 +198,7 @@ def relay(part: Relay, around: Around) -> Iterator[Drawn]:
     for key, pole in zip(contact_keys, poles, strict=True):
         sides = _pole_sides(part, pole, around)
         body = [
-            _contact(
-                part,
-                pair,
-                sides,
-                glyphs.break_contact() if pair in released else glyphs.make_contact(),
-                around,
-                "",
-            )
+            _contact(part, pair, sides, contacts, around)
             for pair in sorted(pole, key=lambda pair: _across(part, pair, sides, around))
         ]
         coil = reference("coil", [coil_key], around) if part.coil else ""
@@ -202,7 +215,7 @@ def _relay_coil(
     contact_keys: Sequence[str],
     around: Around,
 ) -> Drawn:
-    body = [upright(part, glyphs.coil(), coil.plus, coil.minus, around)]
+    body = [upright(part, glyphs.coil(), coil.plus, coil.minus, around, branch=coil_of(part.name))]
     contacts = reference("contact", contact_keys, around) if contact_keys else ""
     lines = stated(
         ohms(coil.ohms),
@@ -226,11 +239,18 @@ def flasher(part: Flasher, around: Around) -> Drawn:
         symbol = columns("flasher", part.name, lines, body, sides=sides_of(body))
     else:
         words: dict[str, list[str]] = {}
+        branches: dict[str, list[str]] = {}
+        for terminal, role in (
+            *([(part.flash[0], Role.PART)] if part.flash else []),
+            *([(part.pilot, Role.PILOT)] if part.pilot else []),
+            *([(part.supply[0], Role.SUPPLY)] if part.supply else []),
+        ):
+            branches.setdefault(terminal, []).append(BranchId(part.name, role))
         for terminal, word in (
             *zip(part.flash or (), ("in", "flashes"), strict=bool(part.flash)),
             *([(part.pilot, "pilot")] if part.pilot else []),
             *zip(part.supply or (), ("supply +", "supply -"), strict=bool(part.supply)),
         ):
             words.setdefault(terminal, []).append(word)
-        symbol = pin_box("flasher", part.name, ["flasher", *lines], by_side(part, words, around))
+        symbol = pin_box("flasher", part.name, ["flasher", *lines], by_side(part, words, around, branches))
     return drawn(part, symbol, "flasher")

@@ -9,6 +9,7 @@ from ....lang.circuit.ids import End
 from ....lang.model.parts import Part
 from ....lang.records import dataclass
 from ...drawing import lettering
+from ...drawing.primitives import Keyed
 from ..current_direction import Currents
 from .columns import Column, columns
 from .glyph import Glyph, Side, upside_down
@@ -112,11 +113,22 @@ def first_up(part: Part, a: str, b: str, around: Around) -> bool:
     return around.place(nodes[0]) <= around.place(nodes[1])
 
 
-def upright(part: Part, glyph: Glyph, a: str, b: str, around: Around, caption: Sequence[str] = ()) -> Column:
-    """A glyph from ``a`` to ``b``, or from ``b`` to ``a`` where current reaches that first."""
+def standing_for(branch: str) -> Keyed:
+    """The group of an element of a part: what is drawn of it is that branch of the circuit."""
+    return Keyed("element", (("branch", branch),), ())
+
+
+def upright(
+    part: Part, glyph: Glyph, a: str, b: str, around: Around, caption: Sequence[str] = (), *, branch: str = ""
+) -> Column:
+    """A glyph from ``a`` to ``b``, or from ``b`` to ``a`` where current reaches that first.
+
+    ``branch`` is what it stands for, where that is not the part itself.
+    """
+    group = standing_for(branch or part.name)
     if first_up(part, a, b, around):
-        return Column(glyph, (a,), (b,), tuple(caption))
-    return Column(upside_down(glyph) if glyph.polar else glyph, (b,), (a,), tuple(caption))
+        return Column(glyph, (a,), (b,), tuple(caption), group)
+    return Column(upside_down(glyph) if glyph.polar else glyph, (b,), (a,), tuple(caption), group)
 
 
 def sides_of(body: Sequence[Column]) -> dict[str, Side]:
@@ -139,11 +151,19 @@ def side_of(part: Part, terminal: str, against: float, around: Around) -> Side:
     return "top" if around.place(End(part.name, terminal)) < against else "bottom"
 
 
-def by_side(part: Part, words: Mapping[str, Sequence[str]], around: Around) -> list[Pin]:
-    """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot."""
+def by_side(
+    part: Part, words: Mapping[str, Sequence[str]], around: Around, branches: Mapping[str, Sequence[str]]
+) -> list[Pin]:
+    """Pins of a box: those that current reaches before the middle of the box at its head, the others at its foot.
+
+    ``branches`` says of which branches each terminal is the home.
+    """
     places = sorted(around.place(End(part.name, terminal)) for terminal in words)
     middle = (places[0] + places[-1]) / 2 + 0.5 if places else 0.0
-    return [Pin(t, side_of(part, t, middle, around), tuple(words[t])) for t in around.in_order(part, words)]
+    return [
+        Pin(t, side_of(part, t, middle, around), tuple(words[t]), "|".join(branches.get(t, ())))
+        for t in around.in_order(part, words)
+    ]
 
 
 def reference(what: str, keys: Sequence[str], around: Around) -> str:

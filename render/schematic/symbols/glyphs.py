@@ -6,9 +6,10 @@ A :class:`Glyph` is on a vertical axis: x is 0 on the axis, y runs from 0 (its u
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import cos, pi, sin
 
-from ...drawing.primitives import Arc, Circle, Point, Shape, Stroke, moved
+from ...drawing.primitives import Arc, Circle, Keyed, Keys, Point, Shape, Stroke, moved
 from .glyph import Glyph, Side, arrow, centred, polyline, rectangle, upside_down
 
 
@@ -69,16 +70,21 @@ def lamp() -> Glyph:
     return Glyph((Circle((0, 9), 9), *_cross(0, 9, 9)), 9, 9, 18)
 
 
-def two_lamps(shared: Side) -> Glyph:
-    """Two filaments in one bulb, with a common lead on the ``shared`` side; not in the standard, common practice."""
+def two_lamps(shared: Side, left: Keys = (), right: Keys = ()) -> Glyph:
+    """Two filaments in one bulb, with a common lead on the ``shared`` side; not in the standard, common practice.
+
+    ``left`` and ``right`` are the keys of the two.
+    """
     bulb = Stroke(_stadium(-22, 0, 22, 20), closed=True)
+
+    def filament(x: float, keys: Keys) -> Keyed:
+        return Keyed("element", keys, (Circle((x, 10), 6.5), *_cross(x, 10, 6.5)))
+
     glyph = Glyph(
         (
             bulb,
-            Circle((-13, 10), 6.5),
-            Circle((13, 10), 6.5),
-            *_cross(-13, 10, 6.5),
-            *_cross(13, 10, 6.5),
+            filament(-13, left),
+            filament(13, right),
             polyline((-13, 0), (-13, 3.5)),
             polyline((13, 0), (13, 3.5)),
             polyline((-13, 16.5), (-13, 24), (13, 24), (13, 16.5)),
@@ -191,14 +197,20 @@ def solenoid() -> Glyph:
     )
 
 
-def make_contact() -> Glyph:
-    """A contact that is open at rest."""
-    return Glyph((polyline((0, 0), (0, 4)), polyline((0, 22), (0, 19), (-9, 3))), 9, 2, 22)
+def contact(rests: str, closed: Mapping[str, bool]) -> Glyph:
+    """A contact with a blade for each position, whether it is closed in it; that of the position ``rests`` is seen.
 
-
-def break_contact() -> Glyph:
-    """A contact that is closed at rest: the blade touches a stub."""
-    return Glyph((polyline((0, 0), (0, 4), (8, 4)), polyline((0, 22), (0, 19), (8.5, 2))), 2, 9, 22)
+    One that is open at rest makes: a blade beside a straight stub. One that is closed at rest breaks: its blade touches
+    a stub that is bent aside.
+    """
+    breaks = closed.get(rests, False)
+    stub = polyline((0, 0), (0, 4), (8, 4)) if breaks else polyline((0, 0), (0, 4))
+    blades = []
+    for position, shut in closed.items():
+        tip = ((8.5, 2.0) if breaks else (0.0, 4.0)) if shut else (-9.0, 3.0)
+        keys = (("position", position), ("closed", "yes" if shut else "no"))
+        blades.append(Keyed("blade", keys, (polyline((0, 22), (0, 19), tip),), hidden=position != rests))
+    return Glyph((stub, *blades), 9, 9 if breaks else 2, 22)
 
 
 def horn() -> Glyph:

@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from ....lang.circuit.ids import BranchId, Role, field_of, inside
 from ....lang.model.parts import Rectifier, Regulator, Source
 from ...drawing.primitives import Dash
 from . import glyphs
 from .columns import Column, columns
-from .drawn import Around, Drawn, by_side, drawn, first_up, label, number, ohms, sides_of, stated, upright, with_unit
+from .drawn import (
+    Around,
+    Drawn,
+    by_side,
+    drawn,
+    first_up,
+    label,
+    number,
+    ohms,
+    sides_of,
+    standing_for,
+    stated,
+    upright,
+    with_unit,
+)
 from .pin_box import pin_box
 
 
@@ -20,7 +35,7 @@ def source(part: Source, around: Around) -> Drawn:
     lines = []
     if part.phases:
         phases = tuple(around.in_order(part, part.phases))
-        body.append(Column(glyphs.phase_machine(len(phases)), phases, ()))
+        body.append(Column(glyphs.phase_machine(len(phases)), phases, (), group=standing_for(part.name)))
     if part.output:
         positive = first_up(part, part.output.plus, part.output.minus, around)
         glyph = glyphs.machine("G", "=") if part.what == "dynamo" else glyphs.machine_with_diodes("~", positive)
@@ -29,7 +44,7 @@ def source(part: Source, around: Around) -> Drawn:
     if part.field_winding:
         own = part.field_winding
         caption = stated("field", ohms(own.ohms))
-        body.append(upright(part, glyphs.winding(), own.plus, own.minus, around, caption))
+        body.append(upright(part, glyphs.winding(), own.plus, own.minus, around, caption, branch=field_of(part.name)))
     for winding in part.windings:
         caption = stated(
             f"{winding.name} {with_unit(winding.watts, 'W')}".rstrip(),
@@ -38,12 +53,13 @@ def source(part: Source, around: Around) -> Drawn:
             f"on the core of {winding.core}" if winding.core else "",
             "floating" if winding.floating else "",
         )
+        branch = inside(part.name, winding.name, Role.WINDING)
         if len(winding.terminals) == 2:
-            body.append(upright(part, glyphs.winding(), *winding.terminals, around, caption))
+            body.append(upright(part, glyphs.winding(), *winding.terminals, around, caption, branch=branch))
         else:
             first, tap, last = winding.terminals
             glyph = glyphs.tapped_winding()
-            body.append(Column(glyph, (first, tap), (last,), tuple(caption)))
+            body.append(Column(glyph, (first, tap), (last,), tuple(caption), standing_for(branch)))
     lines += stated(with_unit(part.regulated, "V"))
     outline: Dash | None = "" if len(body) > 1 else None
     symbol = columns(part.what, part.name, [*label(part), *lines], body, sides=sides_of(body), outline=outline)
@@ -61,7 +77,8 @@ def rectifier(part: Rectifier, around: Around) -> Drawn:
     if part.trio:
         tops.append(part.trio)
     tops, bottoms = around.in_order(part, tops), around.in_order(part, bottoms)
-    body = [Column(glyphs.rectifier(len(tops), len(bottoms), positive), tuple(tops), tuple(bottoms))]
+    glyph = glyphs.rectifier(len(tops), len(bottoms), positive)
+    body = [Column(glyph, tuple(tops), tuple(bottoms), group=standing_for(part.name))]
     lines = stated(
         with_unit(part.output.watts, "W") if part.output else "",
         with_unit(part.amps, "A"),
@@ -74,16 +91,20 @@ def rectifier(part: Rectifier, around: Around) -> Drawn:
 
 def regulator(part: Regulator, around: Around) -> Drawn:
     words: dict[str, list[str]] = {}
-    for pair, names in (
-        (part.passes, ("field in", "field out")),
-        (part.cut_out, ("cut-out in", "cut-out out")),
-        (part.shunts, ("shunts", "return")),
-        (part.sense, ("sense +", "sense -")),
+    branches: dict[str, list[str]] = {}
+    for pair, names, role in (
+        (part.passes, ("field in", "field out"), Role.PASS),
+        (part.cut_out, ("cut-out in", "cut-out out"), Role.CUT_OUT),
+        (part.shunts, ("shunts", "return"), None),
+        (part.sense, ("sense +", "sense -"), None),
     ):
+        if pair and role:
+            branches.setdefault(pair[0], []).append(BranchId(part.name, role))
         for terminal, name in zip(pair or (), names, strict=bool(pair)):
             words.setdefault(terminal, []).append(name)
     volts = part.regulated if part.regulated is not None else part.shunt_volts
     lines = stated(f"U = {number(volts)} V" if volts is not None else "U =")
     cut = f"cut-out {number(part.cut_out_volts)} V" if part.cut_out_volts is not None else ""
-    symbol = pin_box("regulator", part.name, [*label(part), *lines, *stated(cut)], by_side(part, words, around))
+    pins = by_side(part, words, around, branches)
+    symbol = pin_box("regulator", part.name, [*label(part), *lines, *stated(cut)], pins)
     return drawn(part, symbol, "regulator")

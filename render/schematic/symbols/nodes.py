@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
-from ...drawing.primitives import Circle, Shape, Text, extent, moved
+from ...drawing.primitives import Circle, Keyed, Shape, Text, extent, moved
 from .glyph import Side, polyline, rectangle
 from .glyphs import frame, way
 from .symbol import EDGE, INFO_SIZE, LEFT, PIN_SIZE, Port, Symbol
@@ -48,7 +48,7 @@ def connector_way(name: str, socket_above: bool, capped: str = "") -> Symbol:
     upper, lower = ("s", "p") if socket_above else ("p", "s")
     right = extent([text, *note]).right
     ports = (Port(upper, "top", axis), Port(lower, "bottom", axis))
-    return Symbol("way", right + EDGE, 17, shapes, ports)
+    return Symbol("way", right + EDGE, 17, (Keyed("element", (("branch", name),), shapes),), ports)
 
 
 def wire_label(name: str, colour: str, size: str, beside: str = "") -> Symbol:

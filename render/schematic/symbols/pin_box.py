@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ....lang.records import dataclass
 from ...drawing import lettering
-from ...drawing.primitives import Dash, Shape, Text
+from ...drawing.primitives import Dash, Keyed, Shape, Text
 from .glyph import Side, polyline, rectangle
 from .symbol import EDGE, INFO_SIZE, LINE, NAME_SIZE, PIN_SIZE, Port, Symbol
 
@@ -20,6 +20,8 @@ class Pin:
     terminal: str
     side: Side
     words: tuple[str, ...] = ()
+    branch: str = ""
+    """The branch of the circuit that is at home at this terminal, such as an output; several with ``|`` between."""
 
 
 def pin_box(
@@ -72,7 +74,8 @@ def pin_box(
             else:
                 shapes.append(polyline((middle, height), (middle, height - lead)))
                 first = height - lead - 4 - pin_line * (len(words) - 1)
-            shapes.extend(replace(text, at=(middle, first + pin_line * index)) for index, text in enumerate(words))
+            written = tuple(replace(text, at=(middle, first + pin_line * index)) for index, text in enumerate(words))
+            shapes.extend((Keyed("element", (("branch", pin.branch),), written),) if pin.branch else written)
             x += own
     for index, text in enumerate(inside):
         shapes.append(replace(text, at=(width / 2, top + 4 + LINE * (index + 0.78)), anchor="middle"))

@@ -157,8 +157,7 @@ def assert_shows_what_the_harness_says(harness: Harness, drawing: Drawing) -> No
     groups = connections(drawing, splices)
     seen: dict[int, set[str]] = {}
     for element in drawing.elements:
-        for net, (x, y) in element.ports:
-            node = net.split(" ")[0]
+        for node, (x, y) in element.ports if element.part else ():
             point = (round(x, 1), round(y, 1))
             if isinstance(harness.parts.get(node), Ground) or point not in groups:
                 continue
@@ -272,7 +271,7 @@ def test_an_output_of_a_unit_brings_the_inputs_that_turn_it_on() -> None:
     drawing = drawn(SPECS / "rebuild.loom", "signals")
     unit = next(e for e in drawing.elements if e.key == "CTRL")
     assert {"HORN-BUTTON", "TURN"} <= keys(drawing)
-    assert "CTRL.PARK" not in {net for net, _ in unit.ports}, "terminals that do not matter here are left out"
+    assert "CTRL.PARK" not in {node for node, _ in unit.ports}, "terminals that do not matter here are left out"
     assert any("elsewhere" in text.words for text in unit.texts)
 
 
@@ -281,7 +280,7 @@ def test_no_terminal_on_a_sheet_looks_free_that_is_not(path: Path, system: str) 
     harness = read(path)
     drawing = drawn(path, system)
     runs = {run.name for run in drawing.runs}
-    on_sheet = {net.split(" ")[0] for element in drawing.elements for net, _ in element.ports}
+    on_sheet = {node for element in drawing.elements if element.part for node, _ in element.ports}
     for segment in harness.segments:
         for end in (segment.a, segment.b):
             if end.node in on_sheet and not isinstance(harness.parts.get(end.part), Ground):

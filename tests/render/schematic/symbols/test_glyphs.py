@@ -6,7 +6,7 @@ import pytest
 from golden import same_as_golden
 from sheet_of_symbols import all_symbols, sheet
 
-from loomwright.render.drawing.primitives import Rect, Stroke, Text, extent
+from loomwright.render.drawing.primitives import Keyed, Rect, Stroke, Text, extent, plain
 from loomwright.render.drawing.svg import svg_text
 from loomwright.render.schematic.symbols import glyphs
 from loomwright.render.schematic.symbols.glyph import Glyph, upside_down
@@ -71,15 +71,28 @@ def test_a_diode_points_to_its_bar_and_down() -> None:
 
 def test_a_make_contact_is_open_and_a_break_contact_touches_its_stub() -> None:
     def gap(glyph: Glyph) -> float:
-        fixed, moving = (s for s in glyph.shapes if isinstance(s, Stroke))
+        fixed, moving = (s for s in plain(glyph.shapes) if isinstance(s, Stroke))
         blade_from, blade_to = moving.points[-2:]
         x, y = fixed.points[-1]
         # Distance of the fixed contact's end from the line of the blade.
         dx, dy = blade_to[0] - blade_from[0], blade_to[1] - blade_from[1]
         return abs(dx * (y - blade_from[1]) - dy * (x - blade_from[0])) / (dx * dx + dy * dy) ** 0.5
 
-    assert gap(glyphs.make_contact()) > 5
-    assert gap(glyphs.break_contact()) < 1
+    positions = {"rest": False, "press": True}
+    assert gap(glyphs.contact("rest", positions)) > 5
+    assert gap(glyphs.contact("press", positions)) < 1
+
+
+@pytest.mark.parametrize("rests", ["off", "on"])
+def test_a_contact_has_a_blade_for_each_position_and_shows_the_one_at_rest(rests: str) -> None:
+    glyph = glyphs.contact(rests, {"off": False, "on": True, "park": True})
+    blades = [shape for shape in glyph.shapes if isinstance(shape, Keyed)]
+    assert [(dict(b.keys)["position"], dict(b.keys)["closed"]) for b in blades] == [
+        ("off", "no"), ("on", "yes"), ("park", "yes"),
+    ]  # fmt: skip
+    assert [dict(b.keys)["position"] for b in blades if not b.hidden] == [rests]
+    tips = {shape.points[-1] for b in blades for shape in b.shapes if isinstance(shape, Stroke)}
+    assert len(tips) == 2, "a closed blade stands elsewhere than an open one"
 
 
 def test_turning_over_twice_changes_nothing_and_once_swaps_the_ends() -> None:
@@ -104,16 +117,16 @@ def test_everything_of_a_symbol_stays_in_its_box_with_ports_on_the_edge(key: str
 
 
 def ends(symbol: Symbol) -> set[tuple[float, float]]:
-    lines = [s.points for s in symbol.shapes if isinstance(s, Stroke) and not s.closed]
+    lines = [s.points for s in plain(symbol.shapes) if isinstance(s, Stroke) and not s.closed]
     return {(x, round(y, 6)) for points in lines for x, y in (points[0], points[-1])}
 
 
 @pytest.mark.parametrize("key", SYMBOLS)
 def test_no_lettering_of_a_symbol_overlaps_or_is_struck_through(key: str) -> None:
-    texts = [s for s in SYMBOLS[key].shapes if isinstance(s, Text)]
+    texts = [s for s in plain(SYMBOLS[key].shapes) if isinstance(s, Text)]
     for i, a in enumerate(texts):
         assert not any(a.box.overlaps(b.box, 0.2) for b in texts[i + 1 :]), f"{a.words} is written over"
-        for shape in SYMBOLS[key].shapes:
+        for shape in plain(SYMBOLS[key].shapes):
             if isinstance(shape, Stroke) and not shape.closed and shape.dash != "dotted":
                 for (x1, y1), (x2, y2) in zip(shape.points, shape.points[1:], strict=False):
                     line = Rect(min(x1, x2) - 0.3, min(y1, y2) - 0.3, max(x1, x2) + 0.3, max(y1, y2) + 0.3)
@@ -122,9 +135,9 @@ def test_no_lettering_of_a_symbol_overlaps_or_is_struck_through(key: str) -> Non
 
 
 def test_a_switch_shows_all_its_positions() -> None:
-    words = [s.words for s in SYMBOLS["KEY"].shapes if isinstance(s, Text)]
+    words = [s.words for s in plain(SYMBOLS["KEY"].shapes) if isinstance(s, Text)]
     assert {"off", "on", "park", "30", "15", "58"} <= set(words)
-    crosses = [s for s in SYMBOLS["KEY"].shapes if isinstance(s, Stroke) and s.weight == 1.5]
+    crosses = [s for s in plain(SYMBOLS["KEY"].shapes) if isinstance(s, Stroke) and s.weight == 1.5]
     assert len(crosses) == 2 * 3, "two strokes for each contact closed in a position: two in on, one in park"
 
 
