@@ -9,6 +9,7 @@ import ngspice
 from random_bikes import bike
 from spice_walks import ROUNDS, SpiceFlow
 
+from loomwright.checks.dc.connectivity import always
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
@@ -170,12 +171,15 @@ def _flow(
     """One situation with a bad joint; in steps, each from the one before: a knee is found badly from afar."""
     network = operation.network
     made = ngspice.netlist(operation.circuit, situation)
+    joint = operation.circuit.by_key[case.key]
+    closed = always(joint) or joint.key in situation.conducting  # what is open at this moment carries nothing
     if near is None:
         ours = flow_of(network, situation)
         near = {name: ours.at(name) for name in made.nodes if name in network.index}
     for share in (0.03, 0.3, 1.0):
         made = ngspice.netlist(operation.circuit, situation)
-        _resist(made, case.key, share * case.ohms)
+        if closed:
+            _resist(made, case.key, share * case.ohms)
         printed = ngspice.run(program, made.text(near))
         near = _volts(made, printed)
     amps = {key: printed[f"@{device}[i]"] for key, device in made.devices.items()}
@@ -183,7 +187,9 @@ def _flow(
 
 
 def _resist(made: ngspice.Netlist, key: str, ohms: float) -> None:
-    """Put ohms more into a resistor. Raises ``KeyError`` where there is none of this key: nothing is left as it was."""
+    """Put ohms more into a resistor. Raises ``KeyError`` where what conducts at this moment has none of this key:
+    nothing is left as it was.
+    """
     device = made.devices[key]
     place = next(i for i, line in enumerate(made.lines) if line.startswith(f"{device} "))
     name, a, b, value = made.lines[place].split()
