@@ -1,36 +1,50 @@
 """Throws damaged harness files at everything that reads them: ``python tests/bench/fuzz.py [COUNT] [--first SEED]``.
 
-Each file is read, checked, reported in every format and tidied; a traceback, a rule that breaks down by a fault of its
-own, a tidied file that would not say the same, or an answer later than two seconds of the processor is kept and told.
+Each file is read, checked, reported in every format and tidied; with ``--reading`` only read and tidied, which is quick
+enough for a million. A traceback, a rule that breaks down by a fault of its own, a tidied file that would not say the
+same, or an answer later than two seconds of the processor is kept and told; what has no answer after ten is broken off,
+and told with the place where it was.
 With ``--atheris`` (and that installed) the bytes are chosen by what they reach in the code, until COUNT are done.
-Prints how many files of which sort there were, the longest time and the most memory. Exits 1 when anything was kept.
+Prints how many files of which sort there were, the longest time and the most memory. Exits 1 when anything was kept, or
+over 500 MB were needed. An interrupt ends it with what was tried so far, and with 1.
 """
 
 from __future__ import annotations
 
 import argparse
 import resource
+import signal
 import sys
 import tempfile
 import time
 import traceback
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from types import FrameType
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from damage import SOUND, damaged
 
 LONGEST = 2.0
+"""Seconds of the processor that an answer may take."""
+BROKEN_OFF = 10.0
+"""Seconds of the processor after which no answer is waited for."""
+MOST_MEGABYTES = 500
 TODAY = date(2026, 1, 1)
+
+Answer = Callable[[bytes], tuple[str, str]]
+"""Of which sort a file is, and what went wrong with it."""
 
 
 @dataclass
 class Tally:
     """What happened so far. ``kept`` are the inputs that went wrong, with what went wrong."""
 
+    asked: Answer
     sorts: Counter[str] = field(default_factory=Counter)
     bytes: int = 0
     longest: float = 0.0
@@ -41,10 +55,13 @@ class Tally:
     def answer(self, data: bytes) -> None:
         """Everything that is done with a file."""
         start = time.process_time()
+        signal.setitimer(signal.ITIMER_PROF, BROKEN_OFF)
         try:
-            sort, wrong = _answer(data)
+            sort, wrong = self.asked(data)
         except Exception:  # noqa: BLE001  whatever it is: it is what is looked for
             sort, wrong = "traceback", traceback.format_exc()
+        finally:
+            signal.setitimer(signal.ITIMER_PROF, 0.0)
         spent = time.process_time() - start
         self.sorts[sort] += 1
         self.bytes += len(data)
@@ -57,14 +74,13 @@ class Tally:
 
     def tell(self) -> None:
         count = sum(self.sorts.values())
-        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(
             f"inputs        {count:,} ({', '.join(f'{number:,} {sort}' for sort, number in self.sorts.most_common())})"
         )
         print(f"mean size     {self.bytes / max(count, 1):,.0f} bytes")
         print(f"wall time     {time.perf_counter() - self.began:,.0f} s")
         print(f"longest       {self.longest:.3f} s of the processor")
-        print(f"peak memory   {memory:,.0f} MB")
+        print(f"peak memory   {megabytes():,.0f} MB")
         print(f"went wrong    {len(self.kept):,}", flush=True)
         shown: Counter[str] = Counter()
         for wrong, data in self.kept:
@@ -73,8 +89,31 @@ class Tally:
             if shown[head] <= 3:
                 print(f"--- {wrong.strip()}\n{data!r}")
 
+    @property
+    def failed(self) -> bool:
+        return bool(self.kept) or megabytes() > MOST_MEGABYTES
 
-def _answer(data: bytes) -> tuple[str, str]:
+
+def megabytes() -> float:
+    """The most memory that this process has had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def break_off(_signal: int, _frame: FrameType | None) -> None:
+    raise TimeoutError(f"no answer in {BROKEN_OFF:g} s of the processor")
+
+
+def read_and_tidied(data: bytes) -> tuple[str, str]:
+    from loomwright.lang.editing.formatter import decoded, encoded, tidy
+    from loomwright.lang.files.reading import read_text
+
+    text = decoded(data)
+    reading = read_text(text, "damaged.loom")
+    encoded(tidy(text, "damaged.loom"))
+    return "with mistakes" if reading.mistakes else "sound", ""
+
+
+def checked(data: bytes) -> tuple[str, str]:
     from loomwright.checks.runner.run import check
     from loomwright.lang.editing.formatter import decoded, encoded, tidy
     from loomwright.lang.files.reading import read_text
@@ -102,7 +141,7 @@ def by_reach(tally: Tally, count: int) -> None:
     import atheris
 
     with atheris.instrument_imports(include=["loomwright"]):
-        _answer(SOUND[0])
+        tally.asked(SOUND[0])
     folder = Path(tempfile.mkdtemp(prefix="loomwright-fuzz-"))
     for number, data in enumerate(SOUND):
         (folder / f"{number}.loom").write_bytes(data)
@@ -114,7 +153,7 @@ def by_reach(tally: Tally, count: int) -> None:
             sys.stdout.flush()
             import os
 
-            os._exit(bool(tally.kept))
+            os._exit(tally.failed)
 
     atheris.Setup([sys.argv[0], "-max_len=4000", "-rss_limit_mb=0", str(folder)], one)
     atheris.Fuzz()
@@ -125,14 +164,20 @@ def main() -> int:
     parser.add_argument("count", nargs="?", type=int, default=200_000)
     parser.add_argument("--first", type=int, default=0, help="the number of the first input")
     parser.add_argument("--atheris", action="store_true", help="choose bytes by what they reach")
+    parser.add_argument("--reading", action="store_true", help="only read and tidy")
     arguments = parser.parse_args()
-    tally = Tally()
-    if arguments.atheris:
-        by_reach(tally, arguments.count)
-    else:
-        by_number(tally, arguments.count, arguments.first)
+    signal.signal(signal.SIGPROF, break_off)
+    tally = Tally(read_and_tidied if arguments.reading else checked)
+    interrupted = False
+    try:
+        if arguments.atheris:
+            by_reach(tally, arguments.count)
+        else:
+            by_number(tally, arguments.count, arguments.first)
+    except KeyboardInterrupt:
+        interrupted = True
     tally.tell()
-    return bool(tally.kept)
+    return int(tally.failed or interrupted)
 
 
 if __name__ == "__main__":
