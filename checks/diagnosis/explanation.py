@@ -206,13 +206,17 @@ class Explanation:
             said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
         opened_volts = self.home.outcomes[name_of(hypothesis.fault)].volts
-        cases = (self.home.sound_volts, opened_volts, *hypothesis.cases)
+        cases = (self.home.sound_volts, opened_volts, *hypothesis.steady)
         predicted = [float(predicted_volts(self.home, each, v)) for v in cases if v is not None]
         ends = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
-        between = (
-            f"predicts something between {ends} {each.where}" if "and" in ends else f"predicts {ends} {each.where}"
-        )
-        return Reason(each, explains, between + ("" if explains else f", {_volts(each.volts)} was read"))
+        between = f"something between {ends}" if "and" in ends else ends
+        if not len(hypothesis.steady):
+            said = f"predicts no steady voltage {each.where}: {_chattering(hypothesis)}"
+        elif hypothesis.chatters:
+            said = f"predicts {between} {each.where}, or no steady voltage where {_chattering(hypothesis)}"
+        else:
+            said = f"predicts {between} {each.where}"
+        return Reason(each, explains, said + ("" if explains else f", {_volts(each.volts)} was read"))
 
     def _standing(
         self, each: Seen, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
@@ -236,10 +240,7 @@ class Explanation:
         branch = next((b for b in inside if words[b.key] == now), inside[0])
         said = self.reasons.element(branch, keys, words, frozenset()) if keys else ""
         if not said or (now == "live" and sound[each.thing] == "dead"):
-            index = self.home.point.flow.network.index
-            was = abs(float(self.home.sound_volts[index[branch.a]] - self.home.sound_volts[index[branch.b]]))
-            is_ = [abs(float(v[index[branch.a]] - v[index[branch.b]])) for v in hypothesis.cases]
-            said = f"{_span(min(is_), max(is_))} across {branch.key} instead of {_volts(was)}"
+            said = self._across(branch, hypothesis)
             if wires:
                 end = f"a wire behind {keys[0]}" if keys else self._end(wires, branch)
                 said = f"with {end} shorted to ground, {said}"
@@ -247,16 +248,23 @@ class Explanation:
 
     def _less(self, thing: str, hypothesis: Hypothesis) -> str:
         """How much less an element of a thing gets, or more, where that is most."""
-        index = self.home.point.flow.network.index
-
-        def across(branch: Branch, volts: Floats) -> float:
-            return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
-
         inside = [b for b in self.home.statuses.elements.branches if thing in (b.key, b.part)]
-        branch = largest(inside, key=lambda b: abs(across(b, hypothesis.low) - across(b, self.home.sound_volts)))
-        ends = [across(branch, volts) for volts in hypothesis.cases]
-        was = across(branch, self.home.sound_volts)
-        return f"{_span(min(ends), max(ends))} across {branch.key} instead of {_volts(was)}"
+        low, sound = hypothesis.low, self.home.sound_volts
+        return self._across(largest(inside, key=lambda b: abs(self._volts(b, low) - self._volts(b, sound))), hypothesis)
+
+    def _across(self, branch: Branch, hypothesis: Hypothesis) -> str:
+        """What an element gets, from the least to the most, of what comes to rest alone."""
+        was = f"instead of {_volts(self._volts(branch, self.home.sound_volts))}"
+        ends = [self._volts(branch, volts) for volts in hypothesis.steady]
+        if not ends:
+            return f"no steady voltage across {branch.key} {was}: {_chattering(hypothesis)}"
+        said = f"{_span(min(ends), max(ends))} across {branch.key} {was}"
+        return f"{said}, or no steady voltage where {_chattering(hypothesis)}" if hypothesis.chatters else said
+
+    def _volts(self, branch: Branch, volts: Floats) -> float:
+        """V across an element."""
+        index = self.home.point.flow.network.index
+        return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
 
     def _end(self, wires: Sequence[Branch], element: Branch) -> str:
         """Which end of some joined wires a person thinks of: at the element, or else at any part."""
@@ -265,6 +273,12 @@ class Explanation:
         parts = self.home.point.circuit.harness.parts
         other = [n for n in ends if not isinstance(parts.get(n.part), Connector | Splice)]
         return next(iter([*own, *other, *ends]))
+
+
+def _chattering(hypothesis: Hypothesis) -> str:
+    """What keeps switching with a bad joint, as a clause."""
+    names = hypothesis.chatters
+    return f"{' and '.join(names)} {'chatter' if len(names) > 1 else 'chatters'}"
 
 
 def _volts(volts: float) -> str:

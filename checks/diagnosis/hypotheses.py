@@ -32,7 +32,8 @@ SHOWN = 9
 class Hypothesis:
     """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
     else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it;
-    ``looks``: how things look beside a sound bike, where that may be less than they stand.
+    ``looks``: how things look beside a sound bike, where that may be less than they stand. ``unsteady``: the cases that
+    are no operating point, since ``chatters`` keep switching; no figure is stated from these.
     """
 
     home: Predictions
@@ -42,6 +43,13 @@ class Hypothesis:
     words: Mapping[str, str] = field(repr=False)
     fits: tuple[float, ...]
     looks: Mapping[str, str] | None = field(default=None, repr=False)
+    unsteady: NDArray[np.bool_] | None = field(default=None, repr=False)
+    chatters: tuple[str, ...] = ()
+
+    @property
+    def steady(self) -> Floats:
+        """V of all nodes in each case that is an operating point: none where all of them keep switching."""
+        return self.cases if self.unsteady is None else self.cases[~self.unsteady]
 
     @property
     def low(self) -> Floats:
@@ -97,10 +105,10 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     opened = outcome.volts
     if opened is not None and not np.any(np.abs(opened - here.sound_volts) > 0.01 * here.nominal):
         return None
-    cases = here.joints.of(outcome)
-    if cases is None:
+    joint = here.joints.of(outcome)
+    if joint is None:
         return None
-    volts, shares = cases
+    volts, shares = joint.volts, joint.shares
     stopped = here.here.sound.stopped
     codes = here.statuses.codes(shares, stopped)
     looks = here.statuses.looks(volts, codes)
@@ -111,12 +119,12 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     alike = np.flatnonzero(((fitting >= AGREES) == (fitting[top] >= AGREES)).all(axis=1))
     # How it stands follows from those that fit well and change least else: what changed would have been spoken of.
     well = alike[likeness[alike] >= AGREES * likeness[top]]
+    if not joint.unsteady[well].all():  # how things stand is read off an operating point, where there is one
+        well = well[~joint.unsteady[well]]
     changed = (codes[well] != here.statuses.sound_codes).sum(axis=1)
     least = well[changed == changed.min()]
     best = least[np.argmax(likeness[least])]
-    there = volts[alike].round(3)  # the ends of what any node may show are kept
-    some = np.linspace(0, len(alike) - 1, SHOWN).round().astype(int)
-    chosen = np.unique(np.concatenate((some, there.argmin(axis=0), there.argmax(axis=0))))
+    chosen = _telling(volts[alike].round(3), joint.unsteady[alike])
     return Hypothesis(
         here,
         outcome.fault,
@@ -125,7 +133,20 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
         here.statuses.told(codes[best]),
         tuple(fitting[best].tolist()),
         here.statuses.told(looks[USUAL][best]),
+        joint.unsteady[alike[chosen]],
+        joint.chatters if joint.unsteady[alike].any() else (),
     )
+
+
+def _telling(volts: Floats, unsteady: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Some of the cases, by place, the ends of what any node may show among them: of all, and of the steady ones."""
+    import numpy as np
+
+    found = [np.linspace(0, len(volts) - 1, SHOWN).round().astype(np.intp)]
+    for places in (np.arange(len(volts)), np.flatnonzero(~unsteady)):
+        if len(places):
+            found += [places[volts[places].argmin(axis=0)], places[volts[places].argmax(axis=0)]]
+    return np.unique(np.concatenate(found))
 
 
 def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> Hypothesis:

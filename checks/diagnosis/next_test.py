@@ -46,28 +46,34 @@ RANGES = (20.0, 200.0)
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A suspect and what it would show: V of all nodes, in each case that is possible (cases, nodes)."""
+    """A suspect and what it would show: V of all nodes, in each case that is possible (cases, nodes); ``unsteady`` are
+    those in which ``chatters`` keep switching.
+    """
 
     fault: Fault
     mode: str
     cases: Floats = field(repr=False)
     weight: float
+    unsteady: NDArray[np.bool_] | None = field(default=None, repr=False)
+    chatters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``).
+    """What the meter would show, from ``least`` to ``most`` V, with one of ``suspects``, or with none (``sound``);
+    ``None``: nothing steady. ``chatters`` may keep switching with one of them: nothing steady is predicted then.
 
     A reading from ``over`` to ``under`` V leaves these, and no other: the rows leave no gap. A suspect that may show
     more than one of them, a bad joint of unknown ohms, is in several rows.
     """
 
-    least: float
-    most: float
+    least: float | None
+    most: float | None
     suspects: tuple[tuple[Fault, str], ...]
     sound: bool
     over: float = -math.inf
     under: float = math.inf
+    chatters: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +238,8 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
         told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
     if not any(row.sound for row in told):
         told = _with_sound(told, sound)
-    most = max(abs(end) for row in told for end in (row.least, row.most))
+    most = max(abs(end) for row in told for end in (row.least, row.most) if end is not None)
+    told = [_steady(row, showings, (r, b), nominal) for row in told]
     setting = next(each for each in (*RANGES, most) if each >= most)
     swinging = _swinging(point)
     return Measurement(
@@ -247,6 +254,30 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
     )
 
 
+def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], nominal: float) -> Expected:
+    """A row with no figure but of what comes to rest; and with what may keep switching instead, and show anything."""
+    r, b = ends
+    chatters: dict[str, None] = {}
+    figures: list[float] = []
+    for showing in showings:
+        if (showing.fault, showing.mode) not in row.suspects:
+            continue
+        volts = showing.cases[:, r] - showing.cases[:, b]
+        if showing.unsteady is not None and showing.unsteady.any():
+            restless = volts[showing.unsteady]
+            if restless.max() >= row.over and restless.min() <= row.under:
+                chatters |= dict.fromkeys(showing.chatters)
+            volts = volts[~showing.unsteady]
+            off = tolerance(nominal, nominal)
+            if not len(volts) or volts.max() < row.over - off or volts.min() > row.under + off:
+                continue  # what is read here is read while it switches
+        figures += [min(max(float(end), row.over), row.under) for end in (volts.min(), volts.max())]
+    if not chatters:
+        return row
+    names = tuple(chatters)
+    return replace(row, least=min(figures, default=None), most=max(figures, default=None), chatters=names)
+
+
 def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
     """The rows with one more: what the harness shows without any fault, which is nobody's. It takes the end of the row
     that it falls into, up to half way to what that one predicts.
@@ -255,6 +286,8 @@ def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
     for row in told:
         if not row.over <= sound < row.under:
             found.append(row)
+        elif row.least is None or row.most is None:
+            raise TypeError("a row is told without its figures before it is split")
         elif sound < row.least:
             middle = (sound + row.least) / 2.0
             found += [Expected(sound, sound, (), True, row.over, middle), replace(row, over=middle)]
@@ -276,9 +309,6 @@ def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> lis
             groups.append([i])
             top = most[i]
     return groups
-
-
-# --- where a probe goes ----------------------------------------------------------------------------------------------
 
 
 # --- where volts tell nothing ----------------------------------------------------------------------------------------

@@ -68,7 +68,9 @@ class Diagnoser:
             best = max((h.likeness for h in found), default=0.0)
             chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
         shares = weights(chosen, seen)
-        showings = [Showing(h.fault, h.mode, h.cases, w) for h, w in zip(chosen, shares, strict=True)]
+        showings = [
+            Showing(h.fault, h.mode, h.cases, w, h.unsteady, h.chatters) for h, w in zip(chosen, shares, strict=True)
+        ]
         groups = ambiguity_groups(self.predictions, chosen, shares, seen)
         measured = next_measurement(
             self.point, self._pairs, showings, [each for each in seen if isinstance(each, Read)]

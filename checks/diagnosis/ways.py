@@ -88,7 +88,7 @@ class Ways:
         import numpy as np
 
         bad = (d.joints.of(o) for d in self.all for o in d.outcomes.values() if o.fault.mode == "open")
-        return np.concatenate([self.volts, *(cases[0] for cases in bad if cases is not None)])
+        return np.concatenate([self.volts, *(cases.volts for cases in bad if cases is not None)])
 
     @cached_property
     def places(self) -> Places:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
 from ..dc.relay_fixed_point import Memory
 from ..tables.meter import meter_figures
@@ -61,21 +62,39 @@ NO_CURRENT = 1e-6
 @dataclass(frozen=True, slots=True)
 class Rows:
     """A bad joint with more and more ohms: ``volts`` of all nodes, ``shares`` of all elements, the V that it takes from
-    its first end to its second (``across``). ``halted``: it has stopped the engine. By case in the first axis.
+    its first end to its second (``across``). ``unsteady``: that is no operating point, but a moment of what keeps
+    switching, or between two of these. ``halted``: it has stopped the engine. By case in the first axis.
     """
 
     volts: Floats = field(repr=False)
     shares: Floats = field(repr=False)
     across: Floats = field(repr=False)
+    unsteady: NDArray[np.bool_] = field(repr=False)
     halted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
+class BadJoint:
+    """What a bad joint may show: ``volts`` of all nodes and ``shares`` of all elements, by case in the first axis.
+    ``unsteady``: the cases that are no operating point, since ``chatters`` keep switching: a meter may show anything
+    between them, and nothing in particular.
+    """
+
+    volts: Floats = field(repr=False)
+    shares: Floats = field(repr=False)
+    unsteady: NDArray[np.bool_] = field(repr=False)
+    chatters: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class _Solved:
-    """The ``rows`` of the first branch of each series; those of which some ohms were not solved (``partly``)."""
+    """The ``rows`` of the first branch of each series; those of which some ohms were not solved (``partly``); the parts
+    that some ohms keep switching (``chatters``).
+    """
 
     rows: Mapping[str, list[Rows]]
     partly: frozenset[str]
+    chatters: Mapping[str, tuple[str, ...]]
 
 
 class Joints:
@@ -101,9 +120,8 @@ class Joints:
         self._halts = halts
         self._nominal = state.point.circuit.harness.volts
 
-    def of(self, outcome: Outcome) -> tuple[Floats, Floats] | None:
-        """Volts of all nodes and shares of all elements with a bad joint where ``outcome`` is open; ``None``: nothing
-        follows from one.
+    def of(self, outcome: Outcome) -> BadJoint | None:
+        """What a bad joint shows where ``outcome`` is open; ``None``: nothing follows from one.
 
         What lies in series with a branch before it shows the same outside, and between the two the volts that are lost
         in the joint.
@@ -118,7 +136,12 @@ class Joints:
         volts = np.concatenate([each.volts for each in rows])
         between, sign = self._between.get(key, ((), 1.0))
         volts[:, between] += sign * np.concatenate([each.across for each in rows])[:, None]
-        return volts, np.concatenate([each.shares for each in rows])
+        return BadJoint(
+            volts,
+            np.concatenate([each.shares for each in rows]),
+            np.concatenate([each.unsteady for each in rows]),
+            self._solved.chatters.get(first, ()),
+        )
 
     @cached_property
     def _between(self) -> Mapping[str, tuple[tuple[int, ...], float]]:
@@ -184,6 +207,7 @@ class Joints:
         asked = [(key, ohms * (1.0 - s) / s) for key, ohms in source_ohms.items() if ohms is not None for s in JOINTS]
         memory = self._state.point.memory
         found: dict[str, list[Rows]] = {}
+        chatters: dict[str, set[str]] = {}
         stalling: dict[str, float] = {}
         for start in dict.fromkeys((memory, Memory(latched=memory.latched))):
             for key, cases in self._refined(self._state, opened, asked, start).items():
@@ -191,6 +215,7 @@ class Joints:
                 stalls = [case.ohms for case in cases if case.stalls]
                 if stalls:
                     stalling[key] = min(*stalls, stalling.get(key, math.inf))
+                chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.volts is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(_drawn(cases))
         if self._halts and self._halted is None:
@@ -201,9 +226,10 @@ class Joints:
             more.extend(stalling.items())
             for key, cases in self._refined(self._halted, opened, more, self._halted.point.memory).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
+                chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.volts is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(replace(_drawn(cases), halted=True))
-        return _Solved(found, frozenset(partly))
+        return _Solved(found, frozenset(partly), {key: tuple(sorted(names)) for key, names in chatters.items()})
 
     def _source_ohms(self, opened: Mapping[str, Floats | None]) -> dict[str, float | None]:
         """The ohms of all else, seen from a branch: the V across its open ends while relays, outputs and machines are
@@ -267,7 +293,8 @@ class Joints:
                 moments = tuple(case(key, ohms, each, part) for each, part in told if np.isfinite(part).all())
                 lost = not told or len(moments) < len(told)
                 stalls = any(moment.stalls for moment in moments)
-                found[key].append(_Case(ohms, stalls=stalls, moments=moments, unsolved=lost))
+                names = tuple(owner_of(name) for name in after.restless) if moments else ()
+                found[key].append(_Case(ohms, stalls=stalls, moments=moments, chatters=names, unsolved=lost))
             wanted = [(key, more) for key in found for more in self._wanting(found[key], opened[key], turn)]
         return found
 
@@ -282,6 +309,7 @@ class Joints:
             return turn < ROUNDS and float(np.abs(one - other).max()) > APART * self._nominal
 
         cases.sort(key=lambda case: case.ohms)
+        tried = {case.ohms for case in cases}
         last = cases[-1].volts
         if last is not None and opened is not None and far_apart(last, opened):
             yield FARTHER * cases[-1].ohms
@@ -289,13 +317,14 @@ class Joints:
             if one.volts is None or other.volts is None:
                 continue  # left out above
             far = far_apart(one.volts, other.volts)
-            if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms:
-                yield math.sqrt(one.ohms * other.ohms)
+            middle = math.sqrt(one.ohms * other.ohms)  # where that keeps switching, no other is looked for
+            if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms and middle not in tried:
+                yield middle
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """A bad joint of some ``ohms``, solved; where it keeps something switching the ``moments`` of that instead.
+    """A bad joint of some ``ohms``, solved; where it keeps parts switching (``chatters``), the ``moments`` of that.
     ``across``: the V that it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither its volts nor all of
     its moments could be solved.
     """
@@ -307,6 +336,7 @@ class _Case:
     memory: Memory = field(default_factory=Memory)
     stalls: bool = False
     moments: tuple[_Case, ...] = ()
+    chatters: tuple[str, ...] = ()
     unsolved: bool = False
 
 
@@ -317,11 +347,11 @@ def _drawn(cases: Sequence[_Case]) -> Rows:
     import numpy as np
 
     solved = sorted((case for case in cases if case.volts is not None), key=lambda case: case.ohms)
-    lines = [(one, other, BETWEEN) for one, other in pairwise(solved) if one.memory == other.memory]
+    lines = [(one, other, BETWEEN, False) for one, other in pairwise(solved) if one.memory == other.memory]
     for case in cases:
-        lines.extend((one, other, CHATTER) for one, other in pairwise((*case.moments, *case.moments[:1])))
-    rows = [_figures(case) for case in solved]
-    for one, other, steps in lines:
+        lines.extend((one, other, CHATTER, True) for one, other in pairwise((*case.moments, *case.moments[:1])))
+    rows = [(*_figures(case), False) for case in solved]
+    for one, other, steps, unsteady in lines:
         (ohms, volts, shares, across), end = _figures(one), _figures(other)
         rows.extend(
             (
@@ -329,14 +359,14 @@ def _drawn(cases: Sequence[_Case]) -> Rows:
                 volts + part * (end[1] - volts),
                 shares + part * (end[2] - shares),
                 across + part * (end[3] - across),
+                unsteady,
             )
             for part in (step / steps for step in range(1, steps))
         )
-    rows.extend(_figures(moment) for case in cases for moment in case.moments)
+    rows.extend((*_figures(moment), True) for case in cases for moment in case.moments)
     rows.sort(key=lambda row: row[0])
-    return Rows(
-        np.array([row[1] for row in rows]), np.array([row[2] for row in rows]), np.array([row[3] for row in rows])
-    )
+    columns = [np.array([row[column] for row in rows], dtype=float) for column in (1, 2, 3)]
+    return Rows(columns[0], columns[1], columns[2], np.array([row[4] for row in rows], dtype=bool))
 
 
 def _figures(case: _Case) -> tuple[float, Floats, Floats, float]:

@@ -75,7 +75,8 @@ class Effect:
     alternator has lost its battery (``without battery``); or a wire is ``overheated`` or ``melted``; or an ignition
     part is ``not stopped``.
 
-    ``share`` is what it now gets of what it needs, or the battery's or the lamp's volts, or a wire's A.
+    ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
+    the lamp's volts, or a wire's A.
     """
 
     thing: str
@@ -91,7 +92,7 @@ class Effect:
         """What the thing does now, or ``many`` things do."""
         match self.now:
             case "overcharged":
-                return f"{'are' if many else 'is'} overcharged at {shown(self.share)} V"
+                return f"{'are' if many else 'is'} overcharged at up to {shown(self.share)} V"
             case "unregulated":
                 return f"{'are' if many else 'is'} overcharged: the voltage is not regulated"
             case "not charged":

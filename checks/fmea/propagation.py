@@ -288,8 +288,9 @@ class Propagation:
             if case.damage.resisting:
                 case.moments.append(self._after(case, ports.laws))
                 if again:
-                    names = ", ".join(name for _, name in changes)
-                    yield case, After(case.damage, problem=f"{names} keeps switching", moments=tuple(case.moments))
+                    names = tuple(dict.fromkeys(name for _, name in changes))
+                    said = f"{', '.join(names)} keeps switching"
+                    yield case, After(case.damage, problem=said, restless=names, moments=tuple(case.moments))
                     continue
             case.seen = frozenset() if again else case.seen | {case.memory}
             case.memory = turned

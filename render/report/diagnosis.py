@@ -167,11 +167,19 @@ def _volts(
     spans = [_reading(row) for row in measured.expected]
     for row, span in zip(measured.expected, spans, strict=True):
         head = f"  {span:<{max(map(len, spans))}}  "
-        said = f"{_whose(row, diagnosis.ambiguity_groups)} (predicts {_span(row.least, row.most)})"
+        said = f"{_whose(row, diagnosis.ambiguity_groups)} ({_predicted(row)})"
         yield from _wrapped(said, width, head, " " * len(head))
     if again:
         yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
         yield f'  {again} "X V {measured.where}"'
+
+
+def _predicted(row: Expected) -> str:
+    verb = "chatter" if len(row.chatters) > 1 else "chatters"
+    restless = f"no steady voltage where {_listed(row.chatters)} {verb}" if row.chatters else ""
+    if row.least is None or row.most is None:
+        return f"predicts {restless}"
+    return f"predicts {_span(row.least, row.most)}{f', or {restless}' if restless else ''}"
 
 
 def _reading(row: Expected) -> str:
@@ -322,6 +330,7 @@ def _measure(measured: Measurement) -> dict[str, Any]:
                 "most": row.most,
                 "over": row.over if math.isfinite(row.over) else None,
                 "under": row.under if math.isfinite(row.under) else None,
+                "chatters": list(row.chatters),
                 "suspects": [{"branch": fault.key, "mode": mode} for fault, mode in row.suspects],
                 "sound": row.sound,
             }

@@ -196,3 +196,9 @@ state riding { engine running }
     found = Sweep(Operation(build_circuit(reading.harness))).outcomes("riding")
     assert {e.now for e in found["wire 6"].effects} == {"unregulated"}
     assert found["wire 8"].effects[0].thing == "LAMP.dip"
+
+
+def test_volts_of_a_machine_at_full_output_are_the_most_that_there_may_be() -> None:
+    """The rated output is a most, so the volts that it drives a battery to are no result."""
+    (battery,) = (e for e in sweep("stock").outcomes("idling")["wire 17"].effects if e.thing == "BAT")
+    assert battery.words() == "BAT is overcharged at up to 15 V"
