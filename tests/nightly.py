@@ -41,7 +41,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "suspect": [python, str(BENCH / "suspects.py"), str(FAULTS), "--first", first],
         "windings": [python, str(BENCH / "windings.py"), str(NETWORKS), "--first", first],
         "proving": [python, str(BENCH / "proving.py"), str(PROOFS), "--first", first],
-        "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--first", first],
+        "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--reading", "--first", first],
         "fuzz-by-reach": [python, str(BENCH / "fuzz.py"), str(CHECKED), "--atheris"],
         "fuzz-commands": [python, str(BENCH / "fuzz_commands.py"), str(COMMANDS), "--first", first],
         "typos": [python, str(TESTS / "typos.py"), str(TYPOS), "--first", first],

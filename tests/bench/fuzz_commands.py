@@ -2,7 +2,8 @@
 
 Each harness is a motorcycle of ``random_bikes`` or of the strategies with some lines lost, doubled, or with another
 number in them, if it can still be read. A traceback, an exit status that is none of 0, 1 and 2, an answer later than
-two seconds of the processor, or more memory than 500 MB is kept and told. Exits 1 when anything was kept.
+two seconds of the processor, or more memory than 500 MB is kept and told; what has no answer after thirty is broken
+off. Exits 1 when anything was kept. An interrupt ends it with what was tried so far, and with 1.
 """
 
 from __future__ import annotations
@@ -11,11 +12,14 @@ import argparse
 import random
 import re
 import resource
+import signal
 import sys
 import tempfile
 import time
 from collections import Counter
+from dataclasses import dataclass, field
 from pathlib import Path
+from types import FrameType
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
@@ -28,7 +32,8 @@ from loomwright.cli import main as loomwright
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.parts import Load
 
-LONGEST = 2.0
+LONGEST, BROKEN_OFF = 2.0, 30.0
+"""Seconds of the processor that an answer may take, and after which none is waited for."""
 MOST_MEGABYTES = 500
 STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
 
@@ -102,11 +107,38 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
 def answered(command: list[str]) -> str:
     """What went wrong with one command; empty where nothing did."""
     start = time.process_time()
+    signal.setitimer(signal.ITIMER_PROF, BROKEN_OFF)
     result = CliRunner().invoke(loomwright, command)
+    signal.setitimer(signal.ITIMER_PROF, 0.0)
     spent = time.process_time() - start
-    if result.exit_code not in (0, 1, 2) or "Traceback" in result.output:
-        return f"exit status {result.exit_code}: {result.output[-2000:]}"
+    escaped = result.exception is not None and not isinstance(result.exception, SystemExit)
+    if escaped or result.exit_code not in (0, 1, 2) or "Traceback" in result.output:
+        return f"exit status {result.exit_code}: {result.exception!r} {result.output[-2000:]}"
     return f"{spent:.2f} s" if spent > LONGEST else ""
+
+
+def break_off(_signal: int, _frame: FrameType | None) -> None:
+    raise TimeoutError(f"no answer in {BROKEN_OFF:g} s of the processor")
+
+
+@dataclass
+class Tried:
+    """What was asked so far, ``kept`` what went wrong, ``longest`` the slowest answer."""
+
+    commands: Counter[str] = field(default_factory=Counter)
+    kept: list[str] = field(default_factory=list)
+    longest: tuple[float, str] = (0.0, "")
+
+    def harness(self, seed: int, folder: Path) -> None:
+        """Everything that is asked of one harness."""
+        for command in commands(harness_text(seed), folder, random.Random(seed)):
+            start = time.process_time()
+            wrong = answered(command)
+            self.longest = max(self.longest, (time.process_time() - start, f"{command[0]} of {seed}"))
+            self.commands[command[0]] += 1
+            if wrong:
+                self.kept.append(f"{seed}: {' '.join(command)}: {wrong}")
+                print(self.kept[-1], flush=True)
 
 
 def main() -> int:
@@ -114,26 +146,20 @@ def main() -> int:
     parser.add_argument("count", nargs="?", type=int, default=1000)
     parser.add_argument("--first", type=int, default=0, help="the number of the first input")
     chosen = parser.parse_args()
-    tried: Counter[str] = Counter()
-    kept: list[str] = []
-    longest = (0.0, "")
-    with tempfile.TemporaryDirectory(prefix="loomwright-fuzz-") as name:
-        for seed in range(chosen.first, chosen.first + chosen.count):
-            written = harness_text(seed)
-            for command in commands(written, Path(name), random.Random(seed)):
-                start = time.process_time()
-                wrong = answered(command)
-                longest = max(longest, (time.process_time() - start, f"{command[0]} of {seed}"))
-                tried[command[0]] += 1
-                if wrong:
-                    kept.append(f"{seed}: {' '.join(command)}: {wrong}")
-                    print(kept[-1], flush=True)
+    signal.signal(signal.SIGPROF, break_off)
+    tried, interrupted = Tried(), False
+    try:
+        with tempfile.TemporaryDirectory(prefix="loomwright-fuzz-") as name:
+            for seed in range(chosen.first, chosen.first + chosen.count):
+                tried.harness(seed, Path(name))
+    except KeyboardInterrupt:
+        interrupted = True
     megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"tried         {', '.join(f'{count:,} {command}' for command, count in sorted(tried.items()))}")
-    print(f"longest       {longest[0]:.2f} s of the processor, {longest[1]}")
+    print(f"tried         {', '.join(f'{count:,} {command}' for command, count in sorted(tried.commands.items()))}")
+    print(f"longest       {tried.longest[0]:.2f} s of the processor, {tried.longest[1]}")
     print(f"peak memory   {megabytes:,.0f} MB")
-    print(f"went wrong    {len(kept):,}")
-    return int(bool(kept) or megabytes > MOST_MEGABYTES)
+    print(f"went wrong    {len(tried.kept):,}")
+    return int(bool(tried.kept) or megabytes > MOST_MEGABYTES or interrupted)
 
 
 if __name__ == "__main__":
