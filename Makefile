@@ -79,11 +79,11 @@ $(DEMO_READY): pyproject.toml
 	    "$$found" -m venv --clear $(VENV) || exit 2; \
 	fi
 	@$(INSTALL) --upgrade 'pip>=25.1'
-	@$(INSTALL) --editable '.[embedded]'
+	@$(INSTALL) --editable '.[embedded,log]'
 	@echo '$(CURDIR)' > $@
 
 # mypy names a module after its folder, and a clone may have any name: it reads the root through a link that fits.
 $(TEST_READY): $(DEMO_READY)
-	@$(INSTALL) --group test --group lint --editable '.[embedded,editor,proof]'
+	@$(INSTALL) --group test --group lint --editable '.[embedded,editor,log,proof]'
 	@mkdir -p $(VENV)/source && ln -sfn ../.. $(VENV)/source/loomwright
 	@echo '$(CURDIR)' > $@

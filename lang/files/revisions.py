@@ -36,21 +36,38 @@ def read_revision(revision: str, file: str) -> Reading:
     Raises ``UnreadableError``, whose text says what was not found.
     """
     path = Path(os.path.realpath(file))
-    folder = path.parent
-    while not folder.is_dir() and folder != folder.parent:
-        folder = folder.parent
-    top = Path(_asked(folder, ("rev-parse", "--show-toplevel"), f"{file} is in no git repository").decode().strip())
-    commit = _asked(
-        folder,
-        ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"),
-        f"the repository has no revision {revision}",
-    )
-    load = _loader(top, commit.decode().strip(), revision)
+    top = _top(path, file)
+    load = _loader(top, _commit(top, revision), revision)
     try:
         text = load(path)
     except OSError as error:
         raise UnreadableError(f"{revision}:{file}: {error.strerror or error}") from error
     return read_text(text, file, load=load)
+
+
+def commit_of(revision: str, file: str) -> str:
+    """The whole name of the commit that a revision means in the repository of a file.
+
+    Raises ``UnreadableError``, whose text says what was not found.
+    """
+    return _commit(_top(Path(os.path.realpath(file)), file), revision)
+
+
+def _top(path: Path, file: str) -> Path:
+    """The repository of a file, which need not be there any more."""
+    folder = path.parent
+    while not folder.is_dir() and folder != folder.parent:
+        folder = folder.parent
+    return Path(_asked(folder, ("rev-parse", "--show-toplevel"), f"{file} is in no git repository").decode().strip())
+
+
+def _commit(top: Path, revision: str) -> str:
+    found = _asked(
+        top,
+        ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}"),
+        f"the repository has no revision {revision}",
+    )
+    return found.decode().strip()
 
 
 def revision_of(file: str) -> str:

@@ -19,9 +19,6 @@ CANNOT: Final = 2
 OWN_FAULT: Final = 70
 INTERRUPTED: Final = 130
 
-FEW: Final = 6
-"""This many names can all be shown to somebody who missed one."""
-
 
 def say(message: str, file: IO[Any] | None = None) -> None:
     """``program: message`` on standard error, as the GNU coding standards say where no line is."""
@@ -54,9 +51,6 @@ def reason(error: Exception) -> str:
 
 def no_such(what: str, name: str, known: Iterable[str]) -> click.UsageError:
     """A name on the command line that means nothing, with the nearest ones that do; with all where they are few."""
-    from difflib import get_close_matches
+    from ..report.asked import no_such_words
 
-    names = list(known)
-    near = names if len(names) <= FEW else get_close_matches(name, names, 3, 0.5)
-    said = "there is" if len(names) <= FEW else "near it:"
-    return click.UsageError(f"no {what} is named {name!r}" + (f"; {said} {', '.join(near)}" if near else ""))
+    return click.UsageError(no_such_words(what, name, known))

@@ -38,6 +38,7 @@ NAMES: Final = (
     "identify",
     "labels",
     "locate",
+    "log",
     "mutate",
     "new",
     "prove",

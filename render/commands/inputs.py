@@ -107,15 +107,11 @@ def show_mistakes(harness: Harness, mistakes: tuple[Diagnostic, ...], texts: Map
 
 def named_states(harness: Harness, file: str, names: tuple[str, ...]) -> tuple[str, ...]:
     """The named states that the command line asks for; all of them where it asks for none."""
-    from ...lang.model.parts import Source
+    from ..report.asked import without_states
 
     for name in names:
         if name not in harness.states:
             raise no_such("state", name, harness.states)
-    if not harness.states:
-        raise CannotError(f"{file} names no state: write one, such as: state riding {{ KEY on, engine running }}")
-    if not any(isinstance(part, Source) for part in harness.parts.values()):
-        raise CannotError(
-            f"{file} has no source, so nothing in it is live: write one, such as: source BAT battery at TRAY"
-        )
+    if lacking := without_states(harness):
+        raise CannotError(f"{file} {lacking}")
     return names or tuple(harness.states)

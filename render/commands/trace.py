@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from . import options
 from .exits import no_such
 from .inputs import sound
-
-if TYPE_CHECKING:
-    from ...lang.circuit.circuit import Circuit
 
 
 @click.command()
@@ -33,43 +28,17 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     from ...checks.behaviour.trace import UnknownThingError
     from ...checks.behaviour.trace import trace as traced
     from ...lang.circuit.build import build_circuit
+    from ..report.asked import AskedError, settings_asked
     from ..report.trace import trace_text
 
-    if state is not None and positions is not None:
-        raise click.UsageError("--in and --with say the same thing in two ways: give one")
     harness = sound(file, stdin_filename)
     circuit = build_circuit(harness)
-    settings = _settings(circuit, state, positions)
     try:
+        settings = settings_asked(circuit, state, positions)
         behaviour = Behaviour.of(circuit)
         found = traced(behaviour, name, settings, rest=state is not None)
+    except AskedError as error:
+        raise click.UsageError(str(error)) from None
     except UnknownThingError as unknown:
         raise no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
     click.echo(trace_text(behaviour, found, anywhere=not settings and state is None), nl=False)
-
-
-def _settings(circuit: Circuit, state: str | None, positions: str | None) -> dict[str, str]:
-    """The positions that the command line asks for, by control; a switch's name stands for its control."""
-    if state is not None:
-        known = circuit.harness.states.get(state)
-        if known is None:
-            raise no_such("state", state, circuit.harness.states)
-        return dict(known.settings)
-    settings = {}
-    for words in (positions or "").split(","):
-        match words.split():
-            case []:
-                continue
-            case [name, position]:
-                pass
-            case _:
-                raise click.UsageError(
-                    f"--with takes a control and its position, such as 'KEY on', not {words.strip()!r}"
-                )
-        control = next((c for c in circuit.controls.values() if name in (c.name, *c.switches)), None)
-        if control is None:
-            raise no_such("control", name, circuit.controls)
-        if position not in control.positions:
-            raise no_such(f"position of {name}", position, control.positions)
-        settings[control.name] = position
-    return settings

@@ -1,0 +1,1 @@
+"""The page of a harness: what is shown in a browser, from one file that fetches nothing."""
