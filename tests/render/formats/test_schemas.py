@@ -40,6 +40,7 @@ def surveys(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 COMMANDS = {
+    "circuit": [("export", str(path)) for path in (*sorted((SPECS / "small").glob("*.loom")), STOCK, REBUILD)],
     "identify": [("identify", name, "--json") for name in (str(SPECS / "stock-survey.loom"), "odd.loom", "begun.loom")],
     "compare": [
         ("compare", STOCK, REBUILD, "--format", "json"),

@@ -1,0 +1,201 @@
+/*
+ * What remembers in a circuit: relays, outputs, latches and machines, moved by the volts that are really there until
+ * none moves any more, from how they stood before.
+ *
+ *   const circuit = new SettlingCircuit(document, {open: ["wire 3"], grounded: "HORN.1"});
+ *   const flow = circuit.settle({KEY: "on"}, circuit.rest());
+ *   flow.at("HORN.1"); flow.amps.get("wire 4"); flow.memory.pulled.has("K1"); flow.live("HORN.1")
+ */
+"use strict";
+
+const KINDS = ["pulled", "on", "latched", "excited"];
+
+class SettlingCircuit extends Circuit {
+  rest() { return {pulled: new Set(), on: new Set(), latched: new Set(), excited: new Set()}; }
+
+  /** What flows with the controls in `positions` (others rest), once all that remembers has settled from `memory`. */
+  settle(positions, memory = this.rest(), {pinned = new Set(), start = null} = {}) {
+    if (this.document.unsolvable) throw new Unsolvable([], this.document.unsolvable);
+    const whole = {};
+    for (const control of this.controls.values()) whole[control.name] = positions[control.name] ?? control.rest;
+    if (this.document.windings.periodic.includes(whole.engine)) {
+      throw new Unsolvable([], "a winding decides all voltages while the engine turns, and alternating current is not "
+        + "calculated here");
+    }
+    const fixed = this.latches.filter(name => positions[name]);
+    if (fixed.length) memory = {...memory, latched: new Set(fixed.filter(name => positions[name] === "set"))};
+    const setpoints = new Map(this.machines.map(machine => [machine.name, machine.regulated]));
+    const text = each => KINDS.map(kind => [...each[kind]].sort().join(" ")).join("|");
+    let seen = new Map(), order = [], flow = null, singly = false, changes = [];
+    for (let round = 0; round < this.known.rounds; round++) {
+      flow = this.#tuned(whole, memory, setpoints, flow?.volts ?? start, pinned);
+      changes = this.#changes(flow, whole, memory, fixed);
+      if (!changes.length) return this.#answer(flow, whole, memory);
+      const now = text(memory);
+      if (seen.has(now)) {
+        if (singly) {
+          const differ = (one, other) => KINDS.flatMap(kind => [...one[kind]].filter(name => !other[kind].has(name)));
+          const moving = order.slice(seen.get(now)).flatMap(m => [...differ(m, memory), ...differ(memory, m)]);
+          throw this.#restless(moving);
+        }
+        singly = true;
+        seen = new Map();
+        order = [];
+      }
+      seen.set(now, order.length);
+      order.push(memory);
+      for (const [kind, name] of singly ? changes.slice(0, 1) : changes) {
+        memory = {...memory, [kind]: new Set(memory[kind])};
+        if (!memory[kind].delete(name)) memory[kind].add(name);
+      }
+    }
+    throw this.#restless(changes.map(([, name]) => name));
+  }
+
+  #restless(names) {
+    const parts = [...new Set(names)].sort();
+    return new Unsolvable(parts, `${parts.join(", ")}: keeps switching on and off`, true);
+  }
+
+  #tuned(positions, memory, setpoints, start, pinned) {
+    for (let round = 0; round < this.known.tunings; round++) {
+      const flow = this.flow(this.situation(positions, memory, setpoints, pinned), start);
+      if (!this.#retune(flow, setpoints)) return flow;
+      start = flow.volts;
+    }
+    throw new Unsolvable([...setpoints.keys()], "its regulator reaches no steady voltage");
+  }
+
+  /** What others ask of a settled flow; `live` and `returned`: connected to a feed, to ground. */
+  #answer(flow, positions, memory) {
+    const feeds = this.atPole(flow.situation, true), returns = this.atPole(flow.situation, false);
+    const net = node => this.netOf(node);
+    const steady = new Map(this.branches.filter(b => flow.situation.turning && b.duty < 1)
+      .map(b => [b.key, b.duty * flow.amps.get(b.key)]));
+    const mean = () => {
+      if (![...steady.values()].some(amps => Math.abs(amps) > 1e-6)) return flow;
+      const machines = new Map([...flow.situation.machines].map(([name, each]) =>
+        [name, {...each, amps: each.amps - each.ripple, ripple: 0}]));
+      return this.flow({...flow.situation, machines}, flow.volts, steady);
+    };
+    return {...flow, positions, memory, mean, shorted: this.shorted(flow.situation),
+      live: node => feeds.has(net(node)), returned: node => returns.has(net(node)),
+      conducts: branch => !branch.guard || flow.situation.conducting.has(branch.key),
+      status: branch => this.#status(flow, branch)};
+  }
+
+  /** `dead`, `dim` or `live`, by what an element gets; "" for what is none. */
+  #status(flow, {key, a, b, status}) {
+    if (!status) return "";
+    const size = status.of === "amps" ? flow.amps.get(key) : flow.at(a) - flow.at(b);
+    const share = (status.polarised ? Math.max(size, 0) : Math.abs(size)) / status.rated;
+    const works = flow.situation.engine === "cranking" ? status.start : status.works;
+    return share < status.dead ? "dead" : share >= works ? "live" : "dim";
+  }
+
+  /** Move the volts of machines whose regulator senses elsewhere; whether any moved. */
+  #retune(flow, setpoints) {
+    let moved = false;
+    for (const machine of this.machines) {
+      const running = flow.situation.machines.get(machine.name), regulator = running && this.#regulator(machine);
+      if (!regulator) continue;
+      const [top, bottom] = regulator.sense, wanted = machine.regulated, held = setpoints.get(machine.name);
+      const sources = [...this.batteries, machine];
+      const senses = sources.some(s => s.plus.some(plus => this.reaches(flow.situation, plus, [top])))
+        && this.reaches(flow.situation, bottom, sources.map(s => s.minus));
+      const miss = wanted - (senses ? flow.at(top) - flow.at(bottom) : 0);
+      const most = Math.max(1, this.known.highest_share * this.#fieldShare(flow, machine)) * wanted;
+      const better = Math.min(Math.max(held + miss, 0.5 * wanted), most);
+      if (better > held && flow.amps.get(machine.name) >= running.amps) continue;  // at full output already
+      if (Math.abs(better - held) > this.known.sense_tolerance) {
+        setpoints.set(machine.name, better);
+        moved = true;
+      }
+    }
+    return moved;
+  }
+
+  /** The regulator with a sense lead that a machine's field current passes; the first one where none does. */
+  #regulator(machine) {
+    const all = machine.senses ? this.document.regulators : [];
+    const fields = machine.full_fields.map(key => this.byKey.get(key)).filter(Boolean);
+    const ends = new Set(fields.flatMap(({a, b}) => [this.netOf(a), this.netOf(b)]));
+    ends.delete(this.netOf(this.document.ground));
+    return all.length < 2 ? all[0] : all.find(({passes}) => passes.some(node => ends.has(this.netOf(node)))) ?? all[0];
+  }
+
+  #fieldShare(flow, {full_fields: fields, regulated}) {
+    const volts = fields.map(key => this.byKey.get(key)).filter(Boolean).map(branch => Math.abs(flow.across(branch)));
+    return Math.min(1, Math.max(0, ...volts) / regulated);
+  }
+
+  /** What stands otherwise than the volts say, as [kind, name]. */
+  #changes(flow, positions, memory, fixed) {
+    const found = [];
+    for (const machine of this.machines.filter(each => each.fields.length)) {
+      const fed = machine.fields.map(key => this.byKey.get(key)).filter(Boolean)
+        .some(branch => Math.abs(flow.across(branch)) >= machine.field_start_volts);
+      if ((flow.situation.turning && fed) !== memory.excited.has(machine.name)) found.push(["excited", machine.name]);
+    }
+    for (const each of this.document.conditions) {
+      if ("unit" in each) found.push(...this.#unitChanges(flow, each, positions, memory, fixed));
+      else if (this.byKey.has(each.coil)) {
+        const across = Math.abs(flow.across(this.byKey.get(each.coil)));
+        const pulled = memory.pulled.has(each.relay);
+        if (pulled ? across < each.drops_out : across >= each.pulls_in) found.push(["pulled", each.relay]);
+      }
+    }
+    return found;
+  }
+
+  #unitChanges(flow, unit, positions, memory, fixed) {
+    const {situation} = flow, powered = new Map(), found = [];
+    for (const {name, branch} of unit.supplies) {
+      const supply = this.byKey.get(branch);
+      powered.set(name, !!supply && flow.across(supply) >= unit.needs);
+    }
+    const awake = !!unit.supplies.length && powered.get(unit.supplies[0].name);
+    const reading = input => awake ? this.#readings(situation, input, positions) : [false];
+    const readings = new Map(unit.inputs.map(input => [input.name, reading(input)]));
+    const may = ([what, ...terms], wanted = true, atOnce = false) => {
+      if (what === "input") {
+        const seen = readings.get(terms[0]);
+        return seen.includes(wanted) && (wanted || !atOnce || !seen.includes(true));
+      }
+      if (what === "latch") return memory.latched.has(terms[0]) === wanted;
+      if (what === "not") return may(terms[0], !wanted, atOnce);
+      const every = (what === "all") === wanted;
+      return every ? terms.every(t => may(t, wanted, atOnce)) : terms.some(t => may(t, wanted, atOnce));
+    };
+    const [lead, back] = unit.stop?.ends ?? [];
+    const stopped = !!unit.stop && this.reaches(situation, lead, [back])
+      && (unit.stop.directions === 1 || this.reaches(situation, back, [lead]));
+    for (const {name, set, cleared, toggles} of unit.latches) {
+      const setNow = !toggles && may(set), stays = may(cleared, false, !setNow);
+      const wanted = awake && stays && (memory.latched.has(name) || setNow);
+      if (wanted !== memory.latched.has(name) && !fixed.includes(name)) found.push(["latched", name]);
+    }
+    for (const {name, supply, when} of unit.outputs) {
+      const wanted = awake && (powered.get(supply) ?? awake) && !stopped && (!when || may(when));
+      if (wanted !== memory.on.has(name)) found.push(["on", name]);
+    }
+    return found;
+  }
+
+  /** Whether an input is active: both where that changes with every turn of the engine. */
+  #readings(situation, input, positions) {
+    if (!this.#isActive(situation, input, positions)) return [false];
+    if (!situation.pulsing.size) return [true];
+    if (input.mode === "signal") return situation.pulsing.has(input.name) ? [false, true] : [true];
+    const conducting = new Set([...situation.conducting].filter(key => !situation.pulsing.has(key)));
+    return this.#isActive({...situation, conducting}, input, positions) ? [true] : [false, true];
+  }
+
+  #isActive(situation, {name, at, mode, grounds, senders}, positions) {
+    if (mode === "grounded") return this.reaches(situation, at, grounds);
+    if (mode === "fed") return this.atPole(situation, true).has(this.netOf(at));
+    const comes = situation.pulsing.has(name) || positions[name] === "active";
+    return comes && situation.turning
+      && (!senders.length || senders.some(ways => ways.every(([from, to]) => this.reaches(situation, from, [to]))));
+  }
+}
