@@ -19,9 +19,10 @@ from ..dc.device_models import LEAK, Breakpoint, Curve
 from ..dc.no_windings import LeftOut, Measured
 from ..dc.nodal_equations import NodalEquations
 from ..tables import device_constants as figures
+from .bridges import groups, on_stators
 from .coils import Coil, coils
 from .phasors import phasors
-from .stators import by_phases, measured_stators, most_amps, points_of
+from .stators import measured_stators, most_amps, points_of
 from .time_steps import time_steps
 from .windings import (
     BOTH,
@@ -30,7 +31,6 @@ from .windings import (
     StatorOf,
     coils_of,
     couplings,
-    from_measured,
     key_of,
     sources,
     speed_of,
@@ -61,6 +61,7 @@ class WoundEquations(NodalEquations):
         super().__init__(circuit, like, resisting)
         self.batteries = [(supply, self._gassing(supply, curve)) for supply, curve in self.batteries]
         self._solved: dict[object, WoundFlow | NotPeriodicError | None] = {}
+        self._stators: dict[tuple[str, frozenset[str]], StatorOf | None] = {}
 
     def _gassing(self, supply: Supply, curve: Curve) -> Curve:
         """A battery of lead that begins to gas: from there on more current hardly lifts its volts.
@@ -123,6 +124,11 @@ class WoundEquations(NodalEquations):
             key = self._key(supply)
             if key in self.circuit.by_key and key not in solved and self._is_bare(key):
                 found.append(self._left_out(key, situation))
+        for supply in self.circuit.supplies:
+            stator = self.stator(supply, situation.conducting)
+            if stator is not None and stator.kind == "unsolved":
+                why = "two faults of a rectifier at once are not solved"
+                found.append(LeftOut(str(supply.key), why, measurable=False))
         return tuple(found)
 
     def _left_out(self, key: BranchId, situation: Situation) -> LeftOut:
@@ -238,28 +244,14 @@ class WoundEquations(NodalEquations):
         """What a rectifier has of a measured stator while these contacts conduct; ``None``: none was measured."""
         if not supply.phases:
             return None
-        for source in sources(self.circuit):
-            found = self._of_phases(supply, source, conducting) or self._of_winding(supply, source, conducting)
-            if found is not None:
-                return found
-        return None
+        asked = (supply.name, conducting)
+        if asked not in self._stators:
+            on = on_stators(self.circuit, supply, sources(self.circuit), groups(self.circuit, conducting))
+            self._stators[asked] = on
+        return self._stators[asked]
 
-    def _of_phases(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
-        leads = [End(source.name, phase) for phase in source.phases]
-        reached = {
-            lead for lead in leads for phase in supply.phases if self.topology.reaches(conducting, phase, (lead,))
-        }
-        if source.measured.volts is None or source.measured.amps is None or len(reached) < 2:
-            return None
-        return by_phases(source, len(reached), self.circuit.harness.volts)
-
-    def _of_winding(self, supply: Supply, source: Source, conducting: frozenset[str]) -> StatorOf | None:
-        for winding in source.windings:
-            ends = [End(source.name, winding.terminals[0]), End(source.name, winding.terminals[-1])]
-            if all(any(self.topology.reaches(conducting, p, (end,)) for p in supply.phases) for end in ends):
-                known = from_measured(winding.measured, None, self.circuit.harness.volts)
-                return None if known is None else StatorOf(source, "single", known[0])
-        return None
+    def is_measured(self, supply: Supply, situation: Situation) -> bool:
+        return self.stator(supply, situation.conducting) is not None
 
     def measured_amps(self, supply: Supply, engine: str, conducting: frozenset[str]) -> float | None:
         stator = self.stator(supply, conducting)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End
 from ...lang.model.conditions import ENGINE_POSITIONS
 from ..dc.no_windings import Measured
-from .rectified import direct_amps
 from .windings import StatorOf, from_measured, sources, speed_of, stator_impedance
 
 if TYPE_CHECKING:
@@ -37,13 +36,13 @@ def points_of(stator: StatorOf, speed: float, held: float) -> list[tuple[float, 
     """V and A that a stator gives behind a rectifier, up to the V at which it is held."""
     peak = math.sqrt(2.0) * speed * stator.line.volts
     volts = [peak * i / (TABLE_POINTS - 1) for i in range(TABLE_POINTS)]
-    points = [(v, direct_amps(stator.kind, stator.line, v, speed)) for v in volts if v < held]
-    return [*points, (held, max(direct_amps(stator.kind, stator.line, held, speed), 0.0))]
+    points = [(v, stator.direct_amps(v, speed)) for v in volts if v < held]
+    return [*points, (held, max(stator.direct_amps(held, speed), 0.0))]
 
 
 def most_amps(stator: StatorOf, speed: float, volts: float, own: float = 0.0) -> float:
     """A that a stator gives behind a rectifier at these V; ``own``: the A of its field besides."""
-    return max(direct_amps(stator.kind, stator.line, volts, speed) + own, LEAST_AMPS)
+    return max(stator.direct_amps(volts, speed) + own, LEAST_AMPS)
 
 
 def measured_stators(circuit: Circuit, held: float, own: float) -> Iterator[Measured]:

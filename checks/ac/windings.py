@@ -13,6 +13,7 @@ from ...lang.circuit.ids import BranchId, End, Role
 from ...lang.model.parts import Source
 from ...lang.records import dataclass
 from .coils import Impedance, from_watts, impedance
+from .rectified import direct_amps
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.parts import Measured, Winding
+    from .rectified import Kind
 
 TAPPED: Final = 0.95
 """Coupling of the two parts of a tapped winding, of 1 (ours)."""
@@ -197,11 +199,19 @@ def speed_of(source: Source, engine: str) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class StatorOf:
-    """What a rectifier is on: an alternator that was measured, how many phases, and the figures between two leads."""
+    """What a rectifier is on: an alternator that was measured, how many phases and diodes take part, and the figures
+    between two leads. ``kind``: ``nothing`` where no two leads are apart, ``unsolved`` where several things are wrong.
+    """
 
     source: Source
-    kind: Literal["single", "three"]
+    kind: Kind | Literal["nothing", "unsolved"]
     line: Impedance
+
+    def direct_amps(self, volts: float, speed: float) -> float:
+        """Mean A into direct ``volts`` at a ``speed`` as a share of running."""
+        if self.kind == "nothing" or self.kind == "unsolved":
+            return 0.0
+        return direct_amps(self.kind, self.line, volts, speed)
 
 
 def stator_of(circuit: Circuit, supply: Supply) -> StatorOf | None:

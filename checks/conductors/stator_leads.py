@@ -91,11 +91,9 @@ def _measured_leads(
     """The leads of a stator that was measured. A shunt regulator shorts it whatever is on, at most speed too; behind a
     series one they carry what the battery takes of it.
     """
-    from ..ac.rectified import direct_amps
-
     most = measured.source.speeds[1]
     if part.control == "series":
-        direct = direct_amps(measured.kind, measured.line, part.regulated or 0.0, most)
+        direct = measured.direct_amps(part.regulated or 0.0, most)
         factor = stator_factor(len(supply.phases))
         amps, by = factor.value * direct, f"to {part.name} at full output"
         source = f"{shown(factor.value)} times {shown(direct)} A: {factor.cited}"

@@ -62,6 +62,10 @@ class NoWindings:
         """Whether windings decide volts while the engine is so: they are then no matter of direct current alone."""
         return False
 
+    def is_measured(self, supply: Supply, situation: Situation) -> bool:  # noqa: ARG002
+        """Whether a machine is a rectifier on a stator that was measured."""
+        return False
+
     def machine_curve(self, supply: Supply, machine: Running, situation: Situation) -> Curve:  # noqa: ARG002
         """How what a machine gives depends on the volts at its output."""
         return laws.machine(self.regulated[supply.name], machine.amps, elements.MACHINE_OHMS)

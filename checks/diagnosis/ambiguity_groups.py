@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 
+from ...lang.circuit.ids import owner_of
 from ...lang.quantities.ranking import ranked
 from ..behaviour.histories import said as how_left
-from ..fmea.failure_modes import SHORT, Fault, series_groups
+from ..fmea.failure_modes import PHASES, SHORT, STATOR, Fault, series_groups
 from .diagnosis import AmbiguityGroup, Suspect
 from .explanation import Explanation
 from .hypotheses import Hypothesis
@@ -26,6 +27,8 @@ class _Order:
 
     def together(self, fault: Fault) -> object:
         """What is the same for suspects that are merged."""
+        if fault.mode in STATOR:
+            return owner_of(fault.key) if fault.mode != PHASES else fault.mode
         if fault.mode != SHORT:
             return self._series.get(fault.key, fault.key)
         return self.home.opened(fault) or (self.home.burns(fault), self.home.short_like(fault))
@@ -76,7 +79,7 @@ def ambiguity_groups(
         group.sort(key=lambda pair: order.height(pair[1].fault.key), reverse=True)
         first = group[0][0]
         opens = home.opened(first.fault) if first.mode == SHORT else ()
-        keys = opens if first.mode == SHORT else tuple(suspect.fault.key for _, suspect in group)
+        keys = opens if first.mode in (SHORT, *STATOR) else tuple(suspect.fault.key for _, suspect in group)
         wires = [rest.point.circuit.by_key[s.fault.key] for _, s in group] if first.mode == SHORT else []
         reasons = tuple(
             order.explanation.reason(each, fit >= AGREES, first, keys, wires)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.records import dataclass
 from ..fmea.failure_modes import Fault
+from ..fmea.failure_modes import Mode as FaultMode
 from .next_test import Measurement, Ohms, ToGround
 from .observations import Observation
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from ..operation.operation import Unfollowed
 
 
-Mode = Literal["open", "high resistance", "short to ground"]
+Mode = FaultMode | Literal["high resistance"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ class Suspect:
     weight: float
 
     def __str__(self) -> str:
-        return f"{self.fault.key} {self.mode}"
+        return f"{self.fault.where} {self.mode}"
 
 
 @dataclass(frozen=True, slots=True)

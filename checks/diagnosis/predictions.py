@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 from ...lang.model.conditions import BY_ITSELF
 from ..dc.devices import UnsolvableError
 from ..fmea.bad_joints import Joints
-from ..fmea.failure_modes import SHORT, Damage, Fault
+from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
 from ..fmea.shorts import Short, Shorts
+from ..fmea.stator_faults import outcomes as stator_outcomes
 from .statuses import Statuses
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ class Predictions:
             if abs(self.point.amps(branch.key)) > 1e-6:
                 found.update(self.here.solved({branch.key: Damage((branch,))}))
         found.update((name_of(outcome.fault), outcome) for _, outcome in self._shorts.values())
+        found.update((name_of(fault), outcome) for fault, outcome in stator_outcomes(self.here).items())
         return found
 
     @cached_property
@@ -76,7 +78,7 @@ class Predictions:
     def opened(self, fault: Fault) -> tuple[str, ...]:
         """The keys of the devices that a fault opens: itself, or those that feed a wire shorted to ground."""
         if fault.mode != SHORT:
-            return (fault.key,)
+            return (fault.key,) if fault.mode == "open" else ()
         damage = self._shorts[fault.key][0].damage
         return tuple(branch.key for branch in damage.opened) if damage is not None else ()
 
@@ -126,7 +128,7 @@ class Predictions:
             if self.halts(outcome):
                 short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
                 damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
-                if damage is not None:
+                if damage is not None and outcome.fault.mode not in STATOR:  # nothing of a stator stops the engine
                     found[name] = damage
         solved = self._halted.solved(found)
         return {n: replace(o, fault=self.outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
@@ -139,4 +141,4 @@ class Predictions:
 
 def name_of(fault: Fault) -> str:
     """What outcomes are kept by: the key of what is open, a short by its own words."""
-    return fault.key if fault.mode != SHORT else str(fault)
+    return fault.key if fault.mode == "open" else str(fault)

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ..fmea.failure_modes import SHORT, Fault
+from ..fmea.failure_modes import SHORT, STATOR, Fault
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
@@ -61,7 +61,7 @@ class Diagnoser:
             return Diagnosis(
                 seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self.ways.unpredicted
             )
-        found = [each for each in self._found(seen) if f"{each.fault.key} {each.mode}" not in ruled_out]
+        found = [each for each in self._found(seen) if f"{each.fault.where} {each.mode}" not in ruled_out]
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
         if partial:
@@ -75,7 +75,7 @@ class Diagnoser:
         measured = next_measurement(
             self.point, self._pairs, showings, [each for each in seen if isinstance(each, Read)]
         )
-        opens = [s.fault for c in groups for s in c.suspects if s.mode != SHORT]
+        opens = [s.fault for c in groups for s in c.suspects if s.mode not in (SHORT, *STATOR)]
         return Diagnosis(
             seen,
             False,

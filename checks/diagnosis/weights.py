@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import owner_of
 from ...lang.model.parts import Ground
 from ..fmea.effects import HEATED
-from ..fmea.failure_modes import SHORT
+from ..fmea.failure_modes import PHASES, SHORT, STATOR
 from ..tables.odds import odds, of_kind
 from .hypotheses import Hypothesis
 from .observations import Observation, Seen
@@ -42,6 +42,8 @@ def _odds(hypothesis: Hypothesis) -> float:
         return (
             of_kind("shorts that blow a device") / home.alike[opened] if opened else of_kind("short that blows nothing")
         )
+    if hypothesis.mode in STATOR:
+        return of_kind("diode" if hypothesis.mode != PHASES else "short that blows nothing")
     often = odds(home.point.circuit.by_key[hypothesis.fault.key], _grounds(home.point.circuit))
     return often * (BAD_JOINT if hypothesis.mode == "high resistance" else 1.0)
 

@@ -33,6 +33,8 @@ LIVE = WORDS.index("live")
 OVERCHARGE = 1.05
 """Of the regulated volts, what the battery has from which it is overcharged (ours)."""
 
+WEAKER = "weaker"
+
 HEATED = frozenset({"overheated", "melted"})
 
 
@@ -70,13 +72,13 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
     battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
-    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a
-    lamp on a winding is ``burning out``; or an
-    alternator has lost its battery (``without battery``); or a wire is ``overheated`` or ``melted``; or an ignition
-    part is ``not stopped``.
+    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a lamp
+    on a winding is ``burning out``; or an alternator has lost its battery (``without battery``), or can give less
+    (``weaker``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
-    the lamp's volts, or a wire's A.
+    the lamp's volts, or a wire's or an alternator's A; of an alternator that is ``weaker``, ``was`` is what it could
+    give.
     """
 
     thing: str
@@ -84,6 +86,11 @@ class Effect:
     now: str
     share: float
     category: Category
+
+    @property
+    def look(self) -> tuple[str, str]:
+        """What tells it from other effects: of what an alternator can give, how much that is, too."""
+        return self.thing, f"{self.now} {shown(self.share)}" if self.now == WEAKER else self.now
 
     def words(self) -> str:
         return f"{self.thing} {self.happens()}"
@@ -107,6 +114,10 @@ class Effect:
                 return f"{'get' if many else 'gets'} {shown(self.share)} V and soon {'burn' if many else 'burns'} out"
             case "without battery":
                 return f"{'run' if many else 'runs'} without the battery: voltage peaks"
+            case "weaker" if self.share == 0.0:
+                return f"{'give' if many else 'gives'} nothing"
+            case "weaker":
+                return f"{'give' if many else 'gives'} at most {shown(self.share)} A, not {self.was} A"
             case "overheated":
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
             case "melted":

@@ -14,30 +14,44 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
 
-Mode = Literal["open", "short to ground"]
+Mode = Literal["open", "short to ground", "diode open", "diode short", "short between phases"]
 SHORT: Mode = "short to ground"
+DIODE_OPEN: Mode = "diode open"
+DIODE_SHORT: Mode = "diode short"
+PHASES: Mode = "short between phases"
+STATOR: tuple[Mode, ...] = (DIODE_OPEN, DIODE_SHORT, PHASES)
+"""What fails in stators and rectifiers without anything that opens or touches ground."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that fails: the branch, by key, and its failure mode."""
+    """One thing that fails: the branch, by key, and its failure mode; the branch that it touches, by key, where it is
+    shorted to another one.
+    """
 
     key: str
     mode: Mode = "open"
+    other: str = ""
 
     def __str__(self) -> str:
-        return f"{self.key} {self.mode}"
+        return f"{self.where} {self.mode}"
+
+    @property
+    def where(self) -> str:
+        """What it is named by."""
+        return f"{self.key} to {self.other}" if self.other else self.key
 
 
 @dataclass(frozen=True, slots=True)
 class Damage:
-    """What a fault leaves behind: branches that are ``opened``, a node that is shorted to ground (``""``: none), and
-    plain resistances that are ``resisting`` by this many ohms more.
+    """What a fault leaves behind: branches that are ``opened``, a node that is shorted to ground (``""``: none),
+    plain resistances that are ``resisting`` by this many ohms more, and pairs of nodes that are ``joined``.
     """
 
     opened: tuple[Branch, ...] = ()
     grounded: str = ""
     resisting: tuple[tuple[Branch, float], ...] = ()
+    joined: tuple[tuple[End, End], ...] = ()
 
     @property
     def keys(self) -> frozenset[str]:

@@ -18,6 +18,7 @@ from .overheated_wires import Carried
 from .overvolted import overvolted
 from .propagation import Propagation
 from .shorts import Short, Shorts
+from .stators import weaker
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping
@@ -159,6 +160,7 @@ class FaultedState:
             effects.extend(self._sparks(after))
             effects.extend(self._batteries(after.volts))
             effects.extend(self._machines(after))
+            effects.extend(weaker(self.point, after) if self._engine_runs else ())
             effects.extend(self._carried().overheated(self.point, after))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
             outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)

@@ -16,6 +16,6 @@ def struck(operation: Operation, point: OperatingPoint, damage: Damage, start: M
     Raises ``UnsolvableError`` where the harness does not settle with it.
     """
     resisting = tuple((branch.key, ohms) for branch, ohms in damage.resisting)
-    hurt = operation.damaged(damage.keys, damage.grounded, resisting)
+    hurt = operation.damaged(damage.keys, damage.grounded, resisting, damage.joined)
     memory = point.memory if start is None else start
     return hurt.at(point.positions, memory, state=point.state, pinned=point.pinned)

@@ -149,7 +149,8 @@ class Propagation:
                 found.update(connectivity.between([end], [pole]))
         for supply in circuit.supplies:
             ways = [connectivity.between([phase], self.network.machines.stators) for phase in supply.phases]
-            if sum(bool(way) for way in ways) == 2:  # of three phases one may go
+            whole = self.network.is_measured(supply, self.point.flow.situation)
+            if whole or sum(bool(way) for way in ways) == 2:  # of three phases of which none is measured one may go
                 found.update(key for way in ways for key in way)
         return frozenset(found)
 

@@ -11,6 +11,7 @@ from .failure_modes import SHORT, Fault, opens
 from .fault_simulation import Sweep
 from .outcome import Outcome
 from .shorts import Feeding, Short, Shorts
+from .stator_faults import outcomes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -72,6 +73,7 @@ def fault_reports(sweep: Sweep, states: Iterable[str], protection: Protection | 
         Report(tuple(Fault(key) for key in keys), _by_state(by_key[keys[0]]), _worst(by_key[keys[0]]))
         for keys in groups.values()
     ]
+    found.extend(_of_stators(sweep, names))
     if protection is not None:
         found.extend(_shorts(sweep, asked, names, protection))
         found.extend(_without_fault(sweep, asked))
@@ -82,6 +84,21 @@ def fault_reports(sweep: Sweep, states: Iterable[str], protection: Protection | 
         return report.category, bool(report.faults), not report.burns, -_count(report), first
 
     return tuple(sorted(found, key=place))
+
+
+def _of_stators(sweep: Sweep, states: Sequence[str]) -> Iterator[Report]:
+    """Faults of measured stators and their rectifiers; alike ones of one mode together."""
+    told: dict[Fault, list[tuple[str, tuple[Effect, ...]]]] = {}
+    for name in states:
+        for fault, outcome in outcomes(sweep.state(name)).items():
+            if outcome.effects:
+                told.setdefault(fault, []).append((name, outcome.effects))
+    groups: dict[tuple[str, Look], list[Fault]] = {}
+    for fault, found in told.items():
+        groups.setdefault((fault.mode, _look(found)), []).append(fault)
+    for faults in groups.values():
+        found = told[faults[0]]
+        yield Report(tuple(faults), _by_state(found), _worst(found))
 
 
 def _without_fault(sweep: Sweep, asked: Sequence[str]) -> Iterator[Report]:
@@ -204,12 +221,12 @@ class _Chafed:
 
     @property
     def look(self) -> tuple[tuple[str, str], ...]:
-        return tuple((e.thing, e.now) for e in self.outcome.effects) if not self.short.burns else ()
+        return tuple(e.look for e in self.outcome.effects) if not self.short.burns else ()
 
 
 def _look(told: Sequence[tuple[str, tuple[Effect, ...]]]) -> Look:
     """What tells failure modes apart: what goes how, state by state."""
-    return tuple((state, tuple((e.thing, e.now) for e in effects)) for state, effects in told)
+    return tuple((state, tuple(e.look for e in effects)) for state, effects in told)
 
 
 def _by_state(
@@ -218,7 +235,7 @@ def _by_state(
     """States with the same effects together."""
     groups: dict[tuple[tuple[str, str], ...], tuple[list[str], tuple[Effect, ...]]] = {}
     for state, effects in found:
-        look = tuple((e.thing, e.now) for e in effects)
+        look = tuple(e.look for e in effects)
         groups.setdefault(look, ([], effects))[0].append(state)
     return tuple((tuple(states), effects) for states, effects in groups.values())
 

@@ -17,6 +17,7 @@ from ...lang.search.walks import closure
 from ..dc.relay_fixed_point import by_position
 from ..protection.sustained_fault import UNKNOWN, is_device
 from .failure_modes import Damage, telling
+from .stators import leads
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -91,7 +92,7 @@ class Shorts:
 
     def all(self) -> Iterator[Short]:
         """One short for every wire that is not joined to a return pole anyway, in the order of the text."""
-        nets, returns, told = self._nets, self._returns, self._told
+        nets, returns, told = self._nets, self._returns, self._told | {self._net(end) for end in leads(self.point)}
         for wire in self.point.circuit.branches:
             if wire.branch_type is not BranchType.WIRE or wire.segment is None:
                 continue

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import End
     from ..logic import SwitchingLogic
 
 __all__ = ["Loading", "OperatingPoint", "Operation", "Peak", "Restless", "UnsolvableError"]
@@ -91,7 +92,7 @@ class Operation:
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
         self._others: dict[str, _Left] = {}
-        self._damaged: dict[tuple[frozenset[str], str], Operation] = {}
+        self._damaged: dict[tuple[frozenset[str], str, tuple[tuple[End, End], ...]], Operation] = {}
         self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], OperatingPoint] = {}
 
     @cached_property
@@ -131,17 +132,21 @@ class Operation:
         return self._without[key]
 
     def damaged(
-        self, opened: frozenset[str], grounded: str = "", resisting: tuple[tuple[str, float], ...] = ()
+        self,
+        opened: frozenset[str],
+        grounded: str = "",
+        resisting: tuple[tuple[str, float], ...] = (),
+        joined: tuple[tuple[End, End], ...] = (),
     ) -> Operation:
-        """The same harness with branches open, by key, a node shorted to ground (``""``: none), and plain resistances
-        with this many ohms too many.
+        """The same harness with branches open, by key, a node shorted to ground (``""``: none), plain resistances with
+        this many ohms too many, and pairs of nodes ``joined``.
         """
         if resisting:  # hardly ever the same ohms twice: not kept
             hurt = self.circuit.damaged(opened, grounded) if opened or grounded else self.circuit
             return Operation(hurt, like=self.network, resisting=resisting)
-        key = (opened, grounded)
+        key = (opened, grounded, joined)
         if key not in self._damaged:
-            self._damaged[key] = Operation(self.circuit.damaged(opened, grounded), like=self.network)
+            self._damaged[key] = Operation(self.circuit.damaged(opened, grounded, joined), like=self.network)
         return self._damaged[key]
 
     # --- points ------------------------------------------------------------------------------------------------------

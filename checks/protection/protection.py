@@ -191,11 +191,10 @@ class Protection(Sides):
         Its taps (D+, a trio) are no source of fault current: they feed its own field, and a fault there starves it.
         """
         if supply.phases and self._measured:
-            from ..ac.rectified import direct_amps
             from ..ac.windings import stator_of
 
             if (stator := stator_of(self.circuit, supply)) is not None:
-                return direct_amps(stator.kind, stator.line, 0.0, stator.source.speeds[1])
+                return stator.direct_amps(0.0, stator.source.speeds[1])
         if supply.output is None or (watts := max(supply.output.watts or 0.0, supply.output.idle or 0.0)) == 0.0:
             return None
         parts = self.circuit.harness.parts

@@ -113,14 +113,17 @@ class Circuit:
         ]
         return poles[0] if poles else End("")
 
-    def damaged(self, opened: Collection[str], grounded: str = "") -> Circuit:
-        """The same harness with these branches open, by key, and a node shorted to ground (``""``: none)."""
-        branches = tuple(branch for branch in self.branches if branch.key not in opened)
-        if grounded and grounded != self.ground:
-            end, span = next((end, b.span) for b in self.branches for end in (b.a, b.b) if end == grounded)
-            short = Branch(key=BranchId("", Role.SHORT), branch_type=BranchType.LINK, a=end, b=self.ground, span=span)
-            branches = (*branches, short)
-        return replace(self, branches=branches)
+    def damaged(self, opened: Collection[str], grounded: str = "", joined: Iterable[tuple[End, End]] = ()) -> Circuit:
+        """The same harness with these branches open, by key, a node shorted to ground (``""``: none), and the nodes of
+        each pair ``joined``.
+        """
+        branches = [branch for branch in self.branches if branch.key not in opened]
+        shorts = [(grounded, self.ground)] if grounded and grounded != self.ground else []
+        for nth, (a, b) in enumerate((*shorts, *joined), 1):
+            end, span = next((end, each.span) for each in self.branches for end in (each.a, each.b) if end == a)
+            key = BranchId("", Role.SHORT, nth=nth)
+            branches.append(Branch(key=key, branch_type=BranchType.LINK, a=end, b=b, span=span))
+        return replace(self, branches=tuple(branches))
 
     def without(self, names: Iterable[str]) -> Circuit:
         """The same harness with those parts, wires, pieces or branches taken out (supplies too)."""

@@ -25,8 +25,11 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     engine that cannot be stopped; II the engine stops, lights are out, the battery is overcharged, or the starter runs
     by itself; III no start, no charge, no warning; IV the rest.
 
-    Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints, shorts inside parts, and
-    the phases of a stator.
+    A stator with its open-circuit voltage and short-circuit current stated also has its rectifier's diodes open and
+    shorted, and its phases shorted together.
+
+    Not simulated: other shorts between wires or to a feed, contacts that stick or weld, bad joints, other shorts inside
+    parts, and the phases of any other stator.
 
     \b
     Examples:

@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from ...checks.fmea.failure_modes import SHORT
+from ...checks.fmea.failure_modes import SHORT, STATOR
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Fuse, Source
 from ..formats.figures import rounded
@@ -34,6 +34,14 @@ BLOWN = (
     "A blown fuse has a cause: find the short behind it before you fit a new one of the same rating. A larger fuse, or "
     "a piece of wire, sets the harness on fire instead."
 )
+
+STATOR_TEST = (
+    "Diodes and phases: with the engine stopped and the stator unplugged, the diode range reads some 0.5 V one way and "
+    "nothing the other way from each phase to the rectifier's + and from its - to each phase. With the engine idling, "
+    "every two leads of the unplugged stator read the same AC voltage, and no lead reads 0 ohm to ground when it is "
+    "stopped. Hands off the leads while it turns."
+)
+"""Stands where a rectifier or a stator is suspected."""
 
 STICKS = (
     "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not judged: "
@@ -65,6 +73,8 @@ def inquiry_text(
         for ambiguity_group in diagnosis.ambiguity_groups
     ):
         lines += ["", *_wrapped(STICKS, width)]
+    if any(ambiguity_group.mode in STATOR for ambiguity_group in diagnosis.ambiguity_groups):
+        lines += ["", *_wrapped(STATOR_TEST, width)]
     if diagnosis.ambiguity_groups:
         lines += ["", *_next(diagnosis, harness, state, width, again)]
     if diagnosis.unsolved:
@@ -129,7 +139,7 @@ def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int)
 
 def _named(ambiguity_group: AmbiguityGroup) -> str:
     """The suspects of a chain and how they fail."""
-    keys = [suspect.fault.key for suspect in ambiguity_group.suspects]
+    keys = [suspect.fault.where for suspect in ambiguity_group.suspects]
     names = ", ".join(keys)
     one = "one of these is shorted" if len(keys) > 1 else "this is shorted"
     if ambiguity_group.opens:
@@ -137,7 +147,8 @@ def _named(ambiguity_group: AmbiguityGroup) -> str:
     if ambiguity_group.mode == SHORT:
         fire = "; no fuse protects it: fire" if ambiguity_group.burns else ""
         return f"{names}: {one} to ground{fire}"
-    return f"{names}: {ambiguity_group.mode}{', one of these in series' if len(keys) > 1 else ''}"
+    series = "" if ambiguity_group.mode in STATOR else " in series"
+    return f"{names}: {ambiguity_group.mode}{f', one of these{series}' if len(keys) > 1 else ''}"
 
 
 def _open(ambiguity_group: AmbiguityGroup) -> tuple[str, ...]:
@@ -202,7 +213,7 @@ def _whose(row: Expected, ambiguity_groups: Sequence[AmbiguityGroup]) -> str:
         if all(inside):
             said.append(str(number))
         elif any(inside):
-            said.append(f"of {number} {_runs([s.fault.key for s in ambiguity_group.suspects], inside)}")
+            said.append(f"of {number} {_runs([s.fault.where for s in ambiguity_group.suspects], inside)}")
     return "; ".join([*said, "nothing wrong"] if row.sound else said)
 
 

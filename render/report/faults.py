@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import owner_of
 from ...lang.model.conditions import BY_ITSELF
-from ...lang.model.parts import Fuse
+from ...lang.model.parts import Fuse, Source
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -22,10 +22,7 @@ Said = tuple[str, str]
 """What happens, in words for one thing and for many."""
 
 
-NOT_SIMULATED = (
-    "Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints, shorts inside parts, "
-    "and the phases of a stator."
-)
+NOT_SIMULATED = "Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints"
 """Stands last: a fault that is not in the list may still do harm."""
 
 LEAST_STATES = 2
@@ -57,8 +54,19 @@ def faults_text(
         for said in (*_devices(report, where), *_ends(report, where)):
             lines += _wrapped(said, width, "      ", "        ")
         lines.append("")
-    lines += _wrapped(NOT_SIMULATED, width, "", "")
+    lines += _wrapped(_not_simulated(harness), width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
+
+
+def _not_simulated(harness: Harness) -> str:
+    """What no fault here is about; of stators the numbers that are missing."""
+    alternators = [p for p in harness.parts.values() if isinstance(p, Source) and p.what == "alternator" and p.phases]
+    unknown = [p for p in alternators if p.measured.volts is None or p.measured.amps is None]
+    if unknown:
+        measurable = [p for p in unknown if p.field_winding is None]  # with a field they depend on its current
+        missing = ": the file does not state open-circuit voltage and short-circuit current" if measurable else ""
+        return f"{NOT_SIMULATED}, shorts inside parts, and the phases of {_listed([p.name for p in unknown])}{missing}."
+    return f"{NOT_SIMULATED}, and shorts inside parts{' other than rectifiers' if alternators else ''}."
 
 
 class _States:
@@ -163,7 +171,7 @@ def _modes(report: Report) -> str:
     if not report.faults:
         return "without any fault:"
     mode = report.faults[0].mode
-    return f"{', '.join(fault.key for fault in report.faults)}: {mode}"
+    return f"{', '.join(fault.where for fault in report.faults)}: {mode}"
 
 
 def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -214,7 +222,10 @@ def faults_json(reports: Iterable[Report]) -> str:
         {
             "category": report.category.numeral,
             "severity": report.category.severity,
-            "faults": [{"branch": fault.key, "mode": fault.mode} for fault in report.faults],
+            "faults": [
+                {"branch": fault.key, "mode": fault.mode, **({"to": fault.other} if fault.other else {})}
+                for fault in report.faults
+            ],
             "opens": [] if report.unfed else list(report.blows),
             "would_open": list(report.blows) if report.unfed else [],
             "opens_in": list(report.blown),

@@ -10,7 +10,7 @@ from ac_spice import KINDS, case, random_network, resistances
 
 from loomwright.checks.ac.coils import Coil, Impedance, coils, from_watts, impedance, star_phase
 from loomwright.checks.ac.phasors import phasors
-from loomwright.checks.ac.rectified import direct_amps, line_of, made
+from loomwright.checks.ac.rectified import TABLES, direct_amps, line_of, made
 from loomwright.checks.ac.time_steps import time_steps
 from loomwright.checks.ac.wound import Limiter, Wound, rms
 from loomwright.checks.dc import device_models as laws
@@ -195,11 +195,24 @@ def test_a_shorted_coil_of_hardly_any_resistance_comes_to_rest() -> None:
 
 # --- tables ----------------------------------------------------------------------------------------------------------
 @pytest.mark.parametrize(
-    ("kind", "share", "resistance"), [("half", 0.4, 0.2), ("single", 0.3, 0.55), ("three", 0.7, 0.12)]
+    ("name", "share", "resistance"),
+    [
+        ("half", 0.4, 0.2),
+        ("single", 0.3, 0.55),
+        ("three", 0.7, 0.12),
+        ("three-open", 0.2, 0.2),
+        ("single-shorted-5", 0.3, 0.16),
+        ("three-shorted-10", 0.25, 0.09),
+    ],
 )
-def test_three_numbers_of_the_table_made_anew(kind: str, share: float, resistance: float) -> None:
-    row = next(row for row in rows("rectifiers", kind) if math.isclose(float(row["share"]), share))
-    assert made(kind, share, resistance) == pytest.approx(row[str(resistance)], abs=2e-4)  # type: ignore[arg-type]
+def test_numbers_of_the_tables_made_anew(name: str, share: float, resistance: float) -> None:
+    kind, lost = TABLES[name]
+    row = next(row for row in rows("rectifiers", name) if math.isclose(float(row["share"]), share))
+    assert made(kind, share, resistance, lost) == pytest.approx(row[str(resistance)], abs=2e-4)
+
+
+def test_a_bridge_with_one_diode_open_gives_half_waves() -> None:
+    assert made("single-open", 0.3, 0.2) == pytest.approx(made("half", 0.3, 0.2), rel=1e-3)
 
 
 def test_a_bridge_on_a_short_gives_the_mean_of_a_rectified_sine() -> None:

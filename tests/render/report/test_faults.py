@@ -75,7 +75,7 @@ def test_what_a_fault_turns_off_everywhere_is_told_in_one_line() -> None:
     assert "BAT is no longer charged in every state with the engine running" in found
     assert "charged in idling with" not in found  # what stops the engine ends the charge with any fault or none
     assert "COIL-LEFT.primary is never interrupted and gives no spark" in found  # shorted at the output of IGN
-    assert found.endswith("and the phases of a stator.")
+    assert found.endswith("bad joints, shorts inside parts, and the phases of ALT.")
 
 
 def test_a_fuse_blows_and_an_output_trips() -> None:
