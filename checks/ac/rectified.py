@@ -45,7 +45,7 @@ tables: they are what ends it.
 
 TABLES: Final[dict[str, tuple[Kind, float]]] = {
     **{kind: (kind, 0.0) for kind in ("half", "single", "three", "three-open")},
-    **{f"{kind}-{100.0 * lost:.0f}": (kind, lost) for kind in ("single-shorted", "three-shorted") for lost in ROUND},
+    **{f"{kind}-{round(100.0 * lost)}": (kind, lost) for kind in ("single-shorted", "three-shorted") for lost in ROUND},
 }
 """What each table is of: the kind, and which of ``ROUND``. With one diode open a single phase gives half waves."""
 
@@ -208,8 +208,8 @@ def printed() -> str:
             "rows = [",
         ]
         for u in SHARES:
-            numbers = ", ".join(f"{max(made(kind, u, rho, lost), 0.0):.4f}" for rho in _resistances(name))
-            lines.append(f"    [{u:.2f}, {numbers}],")
+            numbers = ", ".join(str(round(max(made(kind, u, rho, lost), 0.0), 4)) for rho in _resistances(name))
+            lines.append(f"    [{round(u, 2)}, {numbers}],")
         lines.append("]")
     return "\n".join(lines)
 
