@@ -84,12 +84,12 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
             return
         for question in questions(file, reading.harness, as_json):
             yield " ".join(question), told(*question)
-        for sheet in ("current", "layout", "pinouts"):
+        for sheet in ("current", "layout", "pinouts", "owner"):
             leaves = Path(folder) / sheet
             done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
             drawn = [leaf.read_text(encoding="utf-8") for leaf in sorted(leaves.glob("*.svg"))]
             yield f"draw {file} --sheet {sheet}", "\n".join((done, *drawn))
-        for sheet in ("layout", "pinouts"):
+        for sheet in ("layout", "pinouts", "owner"):
             leaves = Path(folder) / sheet
             done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
             drawn = "".join(path.read_text(encoding="utf-8") for path in sorted(leaves.glob("*.svg")))

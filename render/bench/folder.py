@@ -32,7 +32,7 @@ class Job:
 
 
 def jobs(harness: Harness, stem: str, *, paper: str = "A4", revision: str = "") -> Iterator[Job]:
-    """The sheets in the order of the work: buy, cut, lay, label, fit, prove."""
+    """The sheets in the order of the work: buy, cut, lay, label, fit, prove, hand over."""
     title = harness.title or stem
 
     def text(words: str) -> bytes:
@@ -102,6 +102,11 @@ def jobs(harness: Harness, stem: str, *, paper: str = "A4", revision: str = "") 
         }
         return Made(files=files)
 
+    def handing_over() -> Made:
+        from .owner_sheet import owner_files
+
+        return Made(files=owner_files(harness, stem, paper=_drawn(paper), revision=revision))
+
     bench = _Bench(harness)
     yield Job(name="buying list", make=buying)
     yield Job(name="cut list", make=cutting)
@@ -109,6 +114,7 @@ def jobs(harness: Harness, stem: str, *, paper: str = "A4", revision: str = "") 
     yield Job(name="layout", make=layout)
     yield Job(name="pin-outs", make=pinouts)
     yield Job(name="proof", make=proving)
+    yield Job(name="for the next owner", make=handing_over)
 
 
 def _drawn(paper: str) -> str:

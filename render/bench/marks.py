@@ -10,10 +10,12 @@ from ...checks.bench.blocks import Direction, Point, block
 from ...checks.bench.frame import LaidCourse
 from ...checks.bench.tree import Course, Leg
 from ...lang.quantities.quantity import Quantity, shown
+from ...lang.vocabulary.colours import Colour
 from ..drawing import lettering
+from ..drawing.colours import base_and_stripe
 from ..drawing.primitives import Circle, Shape, Stroke, Text
 from ..report.findings import counted
-from .frame import EM
+from .frame import EM, box
 from .sheets import millimetres
 
 SIGN: Final = 3.4
@@ -98,3 +100,14 @@ def sign(of: Leg | Course, tip: Point, way: Direction) -> Iterator[Shape]:
         yield Stroke((off(tip, way, 0.8, -0.7), off(tip, way, 0.8, 0.7)), weight=0.4, colour=colour)
     else:
         yield Circle(off(tip, way, 0.9), 0.9, 0.3, colour=colour)
+
+
+def swatch(colour: Colour | None, left: float, top: float, right: float, bottom: float) -> Iterator[Shape]:
+    """A bit of wire in its colours: the stripe along the middle, an ink edge so that white shows."""
+    if colour is not None:
+        base, stripe = base_and_stripe(colour)
+        yield box(left, top, right, bottom, weight=0.0, fill=base, colour=base)
+        if stripe:
+            third = (bottom - top) / 3
+            yield box(left, top + third, right, bottom - third, weight=0.0, fill=stripe, colour=stripe)
+    yield box(left, top, right, bottom, weight=0.25)

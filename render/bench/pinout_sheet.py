@@ -17,12 +17,12 @@ from ...lang.records import dataclass
 from ...lang.vocabulary.colours import Colour
 from ...lang.vocabulary.kinds import GAP
 from ..drawing import lettering
-from ..drawing.colours import base_and_stripe
 from ..drawing.leaves import Leaf, as_files
 from ..drawing.primitives import Rect, Shape, Stroke, Text, moved
 from ..report.findings import counted
 from .cut_list import seal_words
 from .frame import EM, LINE, Book, Content, bound, box, shortened
+from .marks import swatch
 from .owed import owed_lines
 
 if TYPE_CHECKING:
@@ -248,17 +248,6 @@ def _in_cell(wires: Sequence[CavityWire], room: float) -> list[str]:
 
 def _letters(colour: Colour | None) -> str:
     return "" if colour is None else letters(colour)
-
-
-def swatch(colour: Colour | None, left: float, top: float, right: float, bottom: float) -> Iterator[Shape]:
-    """A bit of wire in its colours: the stripe along the middle, an ink edge so that white shows."""
-    if colour is not None:
-        base, stripe = base_and_stripe(colour)
-        yield box(left, top, right, bottom, weight=0.0, fill=base, colour=base)
-        if stripe:
-            third = (bottom - top) / 3
-            yield box(left, top + third, right, bottom - third, weight=0.0, fill=stripe, colour=stripe)
-    yield box(left, top, right, bottom, weight=0.25)
 
 
 # --- tables ----------------------------------------------------------------------------------------------------------

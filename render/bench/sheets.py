@@ -22,7 +22,7 @@ MARGIN: Final = 12.0
 """mm around a table (ours)."""
 CAUTION_ROOM: Final = 9.0
 """mm that a caution takes at the foot of each page (ours)."""
-_UNITS_APART: Final = re.compile(r"(?<=\d) (?=(?:mm2?|V|mV|A|N|k?ohm)\b)")
+_UNITS_APART: Final = re.compile(r"(?<=\d) (?=(?:mm2?|V|mV|A|Ah|W|N|k?ohm)\b)")
 DIGITS: Final = 4
 """Of a length in mm."""
 
@@ -144,8 +144,8 @@ def _texts(section: Section) -> list[str]:
     return [section.sheet, section.caution, *section.before, *section.notes, *cells]
 
 
-def _unbroken(cell: str) -> str:
-    """A cell whose quantities are not torn between two lines."""
+def unbroken(cell: str) -> str:
+    """Words whose quantities are not torn between two lines."""
     return _UNITS_APART.sub("\u00a0", visible(cell))
 
 
@@ -159,7 +159,7 @@ def _table(table: Table) -> list[str]:
     )
     head = ", ".join(f'text(weight: "bold", {quoted(cell)})' for cell in ("", *table.head))
     box = "box(width: 2.6mm, height: 2.6mm, stroke: 0.25mm)"
-    cells = [f"{box}, {', '.join(f'text({quoted(_unbroken(cell))})' for cell in row)}" for row in table.rows]
+    cells = [f"{box}, {', '.join(f'text({quoted(unbroken(cell))})' for cell in row)}" for row in table.rows]
     inset = "inset: (x: 1mm, y: 0.9mm), stroke: (x: none, y: 0.15mm + luma(150))"
     return [
         f"#table(columns: (5mm, {shares}), align: (center, {aligns}), {inset},",

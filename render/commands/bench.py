@@ -19,9 +19,10 @@ from .outputs import save_bytes
 def bench(file: str, into: str, paper: str) -> None:
     """Make all that the bench needs.
 
-    Of FILE the buying list, the cut list (by spool to cut, by loom to lay), labels, drawings for the bench and the
-    proof in FOLDER, as PDF, and as CSV where a list has one. All of them are made before the first is written, and each
-    takes the place of an older one whole. Files that it does not make are left alone. What a text owes is printed.
+    Of FILE the buying list, the cut list (by spool to cut, by loom to lay), labels, drawings for the bench, the proof
+    and the sheets for the next owner in FOLDER, as PDF, and as CSV where a list has one. All of them are made before
+    the first is written, and each takes the place of an older one whole. Files that it does not make are left alone.
+    What a text owes is printed.
 
     \b
     Example:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 DRAWINGS: Final = ("svg", "png", "pdf")
 LIST: Final = "csv"
 """What only the layout can be written as: its peg list."""
-SHEETS: Final = ("current", "layout", "pinouts")
+SHEETS: Final = ("current", "layout", "pinouts", "owner")
 PAPERS: Final = ("A4", "A3")
 
 
@@ -43,7 +43,7 @@ PAPERS: Final = ("A4", "A3")
     type=click.Choice(SHEETS),
     default="current",
     show_default=True,
-    help="Current paths; or for the bench how each loom is laid, or what is in each plug.",
+    help="Current paths; for the bench how each loom is laid, or what is in each plug; what the next owner needs.",
 )
 @click.option("--system", "systems", metavar="NAME", multiple=True, help="A sheet of this system; may be repeated.")
 @click.option("--paper", type=click.Choice(PAPERS), help="Of the sheets for the bench.  [default: A4]")
@@ -75,8 +75,9 @@ def draw(
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg stands on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
-    wires and from its mating face, with what is in each cavity. A PDF has all leaves in it; SVG and PNG are a file a
-    leaf.
+    wires and from its mating face, with what is in each cavity. --sheet owner is for the next owner: fuses and what
+    each feeds, grounds, lamps, units, what the colours mean, how to find a fault. A PDF has all leaves in it; SVG and
+    PNG are a file a leaf.
 
     \b
     Examples:
@@ -86,6 +87,7 @@ def draw(
       loomwright draw bike.loom --sheet layout --pegs
       loomwright draw bike.loom --sheet layout -o pegs.csv
       loomwright draw bike.loom --sheet pinouts -o pinouts.pdf
+      loomwright draw bike.loom --sheet owner -o for-the-next-owner.pdf
     """
     if output is not None:
         _one_drawing(files, systems, Path(output), sheet)
@@ -127,7 +129,7 @@ def _check_options(
     if systems and sheet != "current":
         raise click.UsageError(f"--system is for the schematic: leave it out with --sheet {sheet}")
     if paper is not None and sheet == "current":
-        raise click.UsageError("--paper is for the sheets for the bench: give --sheet layout or pinouts, too")
+        raise click.UsageError("--paper is for the sheets for the bench: give --sheet layout, pinouts or owner, too")
     for option, given in (("--tiles", tiles), ("--pegs", pegs), ("--format csv", LIST in formats)):
         if given and sheet != "layout":
             raise click.UsageError(f"{option} is for a layout: give --sheet layout, too")
@@ -154,6 +156,7 @@ def _bench_files(
     from ...checks.bench.tree import CannotLayError
     from ...lang.files.revisions import revision_of
     from ..bench.layout_sheet import layout_files
+    from ..bench.owner_sheet import owner_files
     from ..bench.pinout_sheet import NothingToDraw, pinout_files
 
     revision = "" if file == STANDARD_INPUT else revision_of(file)
@@ -161,7 +164,8 @@ def _bench_files(
     try:
         if sheet == "layout":
             return layout_files(harness, stem, paper=paper, formats=wanted, revision=revision, tiles=tiles)
-        return pinout_files(harness, stem, paper=paper, formats=wanted, revision=revision)
+        make = owner_files if sheet == "owner" else pinout_files
+        return make(harness, stem, paper=paper, formats=wanted, revision=revision)
     except (CannotLayError, NothingToDraw) as error:
         raise CannotError(f"{file}: {error}") from None
 

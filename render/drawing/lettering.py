@@ -6,6 +6,7 @@ out (https://learn.microsoft.com/typography/opentype/spec/: ``head``, ``hhea``, 
 
 from __future__ import annotations
 
+import re
 import struct
 from functools import cache
 from pathlib import Path
@@ -21,6 +22,8 @@ FAMILY = "'DejaVu Sans Condensed', 'DejaVu Sans', Verdana, sans-serif"
 ASCENT = 0.76
 """Height of a capital letter above the base line, in ems (DejaVu: 0.729), with a little air."""
 DESCENT = 0.24
+
+_BREAKS = re.compile(r"[^\S\u00a0]+")
 
 
 @cache
@@ -79,9 +82,11 @@ def width(text: str, size: float, bold: bool = False) -> float:
 
 
 def wrapped(text: str, size: float, limit: float) -> list[str]:
-    """``text`` in lines of at most ``limit`` pixels, broken between words; a longer word stands alone, unbroken."""
+    """``text`` in lines of at most ``limit`` pixels, broken between words, but not at a no-break space; a longer word
+    stands alone, unbroken.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _BREAKS.split(text.strip()) if text.strip() else ():
         if lines and width(f"{lines[-1]} {word}", size) <= limit:
             lines[-1] = f"{lines[-1]} {word}"
         else:

@@ -106,7 +106,7 @@ def test_the_peg_list_on_a_terminal_and_as_csv(bike: Path, tmp_path: Path) -> No
         (("--pegs", "--sheet", "layout", "-o", "pegs.csv"), "--pegs prints the list: leave it out to write one"),
         (("--sheet", "layout", "-o", "layout.svg"), "leaves: name a PDF, or give --into FOLDER"),
         (("--sheet", "pinouts", "-o", "pins.csv"), "the ending tells the format; expected one of svg, png, pdf"),
-        (("--sheet", "floor"), "'floor' is not one of 'current', 'layout', 'pinouts'"),
+        (("--sheet", "floor"), "'floor' is not one of 'current', 'layout', 'pinouts', 'owner'"),
     ],
 )
 def test_what_belongs_to_another_sheet_is_refused(
