@@ -145,8 +145,9 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
     size = _largest_within(table, area)
     if size is not None:
         factor = min(1.0, _root(column, ambient, table.base)) * bundle
-        why = _words(size.name, column, wire_class, highest, ambient, table.base, bundle)
         tabulated = size.amps[place]
+        rated = f"{size.name}, column {_class(column, wire_class, highest)}: {shown(tabulated)} A"
+        why = _words(rated, column, ambient, table.base, factor, bundle)
         return Ampacity(tabulated * factor, column, factor, why, table.cited, size.name, tabulated)
 
     begins = f"{table.cited.source} begins at {table.sizes[0].name}"
@@ -156,13 +157,18 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
         taken = size or fine.sizes[0]
         # A fine wire never gets more than the table's ambient allows, nor than the thicker row above it.
         factor = _root(column, max(ambient, table.base), fine.base, own) * bundle
-        words = _words(f"{taken.name} at {shown(own)} degC", column, wire_class, highest, ambient, fine.base, bundle)
-        why, tabulated, cited = f"{begins}; {fine.cited.source} taken: {words}", taken.amps[0], fine.cited
+        tabulated, cited = taken.amps[0], fine.cited
+        rated = (
+            f"{taken.name} at {shown(own)} degC: {shown(tabulated)} A, carried to {_class(column, wire_class, highest)}"
+        )
+        words = _words(rated, column, ambient, fine.base, factor, bundle)
+        why = f"{begins}; {fine.cited.source} taken: {words}"
     else:
         size, taken = None, table.sizes[0]
         factor = min(1.0, _root(column, ambient, table.base)) * bundle
-        words = _words(taken.name, column, wire_class, highest, ambient, table.base, bundle)
-        why, tabulated, cited = f"{begins}: {words}", taken.amps[place], table.cited
+        tabulated, cited = taken.amps[place], table.cited
+        rated = f"{taken.name}, column {_class(column, wire_class, highest)}: {shown(tabulated)} A"
+        why = f"{begins}: {_words(rated, column, ambient, table.base, factor, bundle)}"
     if size is None:
         share = area / taken.area
         factor *= share
@@ -187,9 +193,14 @@ def _root(column: float, ambient: float, base: float, own: float | None = None) 
     return math.sqrt(max(0.0, column - ambient) / ((own or column) - base))
 
 
-def _words(size: str, column: float, letter: str, highest: float, ambient: float, base: float, bundle: float) -> str:
-    words = f"{size}, column {shown(column)} degC for class {letter} ({shown(highest)} degC)"
-    words += f", ambient {shown(ambient)} against {shown(base)} degC"
+def _class(column: float, letter: str, highest: float) -> str:
+    return f"{shown(column)} degC for class {letter} ({shown(highest)} degC)"
+
+
+def _words(rated: str, column: float, ambient: float, base: float, factor: float, bundle: float) -> str:
+    """How a figure of a table becomes that of a wire: ``rated`` says which it is, ``factor`` what it is times."""
+    reason = f"ambient {shown(ambient)} against {shown(base)} degC"
     if ambient >= column:
-        words += ": no rise is left"
-    return words + (f", bundle factor {shown(bundle)}" if bundle != 1.0 else "")
+        reason += ": no rise is left"
+    reason += f", bundle factor {shown(bundle)}" if bundle != 1.0 else ""
+    return f"{rated}, {reason}" if factor == 1.0 else f"{rated}, times {shown(factor)} for {reason}"
