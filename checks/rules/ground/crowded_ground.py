@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from ....lang.model.parts import Ground
+from ....lang.model.parts import Ground, Source
 from ....lang.model.wires import Segment
+from ....lang.quantities.ranking import largest, ranked
+from ....lang.quantities.size import Size
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.thicker import large_enough
 from ...rule import Rule
 from ...study import Study
 from ...tables.workmanship import workmanship
@@ -23,14 +26,53 @@ def find(study: Study) -> Iterator[Finding]:
     for (ground, place), segments in studs.items():
         if len(segments) <= limit.value:
             continue
+        joined = _joined(study, segments, len(segments) - int(limit.value) + 1)
+        size = _size(study, joined)
         yield RULE.found(
             "crowded",
             segments[int(limit.value)].span,
-            facts={"ground": ground, "place": place, "count": len(segments), "limit": limit.value},
+            facts={
+                "ground": ground,
+                "place": place,
+                "count": len(segments),
+                "limit": limit.value,
+                "wires": tuple(segment.wire for segment in joined),
+                "size": size.text if size is not None else "",
+            },
+            fix="crowded" if size is not None else "no-size",
             about=(ground, *dict.fromkeys(segment.wire for segment in segments)),
             figures=(Figure("ring terminals", len(segments), ""), Figure("recommended at most", limit.value, "")),
             source=str(limit.cited),
         )
+
+
+def _joined(study: Study, segments: Sequence[Segment], count: int) -> list[Segment]:
+    """The wires of a stud that carry least, so many that one in their place leaves no more than belong there; no lead
+    of a source is among them.
+    """
+    parts = study.harness.parts
+    leads = [s for s in segments if not any(isinstance(parts.get(end.part), Source) for end in (s.a, s.b))]
+    least = ranked(leads, key=lambda segment: -_amps(study, segment))[:count]
+    return [segment for segment in leads if segment in least] if len(least) == count else []
+
+
+def _size(study: Study, joined: Sequence[Segment]) -> Size | None:
+    """The least standard size for the current of some wires together, and no thinner than any of them; ``None`` where
+    that is not known.
+    """
+    if not joined or study.operation.restless:
+        return None
+    amps = sum(_amps(study, segment) for segment in joined)
+    enough = [large_enough(study, segment, amps) for segment in joined]
+    own = [segment.size for segment in joined]
+    known = [size for size in (*enough, *own) if size is not None]
+    return largest(known, key=lambda size: size.area) if len(known) == len(enough) + len(own) else None
+
+
+def _amps(study: Study, segment: Segment) -> float:
+    """The most A that flow in a wire, held or not."""
+    loading = study.conductors.of(segment)
+    return max(loading.continuous.amps, loading.short_time.amps)
 
 
 RULE = Rule(
@@ -47,7 +89,9 @@ RULE = Rule(
         "crowded": "{count} ring terminals are on one stud of {ground} at {place}, at most {limit} are recommended",
     },
     fixes={
-        "crowded": "fit a second ground stud on {ground} at {place}, or join the thin ones of the wires in a splice "
+        "crowded": "fit a second ground stud on {ground} at {place}, or join wires {wires} in a splice and run one "
+        "wire of {size} or thicker from it to the stud",
+        "no-size": "fit a second ground stud on {ground} at {place}, or join the thin ones of the wires in a splice "
         "and run one wire from it to the stud that carries the current of all of them; a lead of the battery or of a "
         "starter stays on the stud",
     },
