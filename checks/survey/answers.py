@@ -18,12 +18,9 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ...lang.model.parts import Part
     from ...lang.model.wires import Segment
-    from ...lang.survey.record import Half, Lead, MeterReading
+    from ...lang.survey.record import Half, Lead, MeterReading, Survey
     from .candidates import DrawnEnd
     from .identify import Identification
-
-ENOUGH_LEADS: Final = 3
-"""Leads of the drawn colour that make a half sure without a reading (ours)."""
 
 RIVALS: Final = 4
 """Candidates that are named where a half is open."""
@@ -107,19 +104,19 @@ def _half(known: Identification, place: int) -> HalfAnswer:
     order = sorted((number for number in range(len(shares)) if shares[number] > 0.0), key=lambda n: (-shares[n], n))
     best = order[0]
     dropped = together.island_of[place].dropped
-    touched = [reading for reading in known.survey.readings if half.name in (lead[0] for lead in reading.leads)]
-    named = any(found.half == half.name for found in known.survey.found)
+    touched = _touched(known.survey, half.name)
     figures = survey_figures()
     row = _best_row(known, place, best)
     ends = known.ends_of(place, row)
-    fitting = sum(_fits(lead, end) for lead, end in zip(half.wired, ends, strict=True))
     enough = [order[0]]
     while sum(float(shares[n]) for n in enough) < figures.sure and len(enough) < len(order):
         enough.append(order[len(enough)])
     if best == prior.nothing:
         verdict = Verdict.NOTHING if shares[best] >= figures.sure else Verdict.OPEN
     elif shares[best] >= figures.sure and dropped < figures.most_dropped:
-        verdict = Verdict.SURE if touched or named or fitting >= ENOUGH_LEADS else Verdict.LIKELY
+        only = prior.possible(place) == (best,)  # however its colours are read it is no other
+        proved = only or any(_proved(known.survey, name) for name in (half.name, *_mates(known.survey, half)))
+        verdict = Verdict.SURE if proved else Verdict.LIKELY
     elif len(enough) == 1:
         verdict = Verdict.LIKELY
     else:
@@ -137,6 +134,21 @@ def _half(known: Identification, place: int) -> HalfAnswer:
         leads=tuple(_lead(known, place, number, row, dropped) for number in range(len(half.wired))),
         measured=bool(touched),
     )
+
+
+def _touched(survey: Survey, half: str) -> list[MeterReading]:
+    """The readings that touch a lead of a half."""
+    return [reading for reading in survey.readings if half in (lead[0] for lead in reading.leads)]
+
+
+def _proved(survey: Survey, half: str) -> bool:
+    """Whether more than colours and place speak of a half: a reading, or what somebody saw."""
+    return bool(_touched(survey, half)) or any(found.half == half for found in survey.found)
+
+
+def _mates(survey: Survey, half: Half) -> tuple[str, ...]:
+    """The halves that a half came off: what proves one of them proves the other."""
+    return tuple(each.name for each in survey.halves.values() if each.name == half.mates or each.mates == half.name)
 
 
 def _best_row(known: Identification, place: int, candidate: int) -> int:

@@ -111,6 +111,13 @@ class Prior:
         return known.same_place if steps == 0 else known.near_place if steps == 1 else known.far_place
 
     # --- what others ask
+    def possible(self, half: int) -> tuple[int, ...]:
+        """The candidates that a half may be whatever its colours and place: by how many leads it has."""
+        leads = len(self.halves[half].wired)
+        ends = (sum(each.count for each in classes) for classes in self.classes)
+        priors = self._candidate_priors(leads)
+        return tuple(n for n, count in enumerate(ends) if priors[n] and could_fit(leads, count))
+
     def fit(self, half: int, candidate: int) -> Fit | None:
         return self._fits.get((half, candidate))
 

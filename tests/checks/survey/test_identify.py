@@ -18,6 +18,7 @@ from loomwright.checks.tables.meter import meter_figures
 from loomwright.checks.tables.survey import survey_figures
 from loomwright.lang.survey.reading import read_survey
 from loomwright.lang.survey.record import Survey
+from loomwright.render.report.survey import verdict_text
 
 DIAGRAM = """loom "Small"
 place bars, tail
@@ -139,9 +140,48 @@ def test_colours_and_readings_identify_a_half() -> None:
     assert not first.sure  # no reading has touched it
 
 
+FIVE = "blue white green yellow pink"
+
+
 def test_two_leads_of_the_right_colour_are_not_sure_without_a_reading() -> None:
     found = identified("half P1 at tail bu/wh bk\nhalf P2 at bars rd bk\n")
     assert {answer.verdict for answer in found.values()} == {Verdict.LIKELY}
+
+
+def grounded(connector: str, colours: str) -> str:
+    """A connector all of whose ways run to ground, one of each colour."""
+    wires = "".join(
+        f"wire {connector}-{way} {connector}.{way}p to FRAME {colour} 1 mm2 1 m\n"
+        for way, colour in enumerate(colours.split(), 1)
+    )
+    return f"connector {connector} {len(colours.split())} ways at bars\n{wires}"
+
+
+def test_colours_alone_are_never_sure_where_another_half_may_be_meant() -> None:
+    """However many leads fit: fading and repairs do not stop at three. One reading makes it sure."""
+    diagram = TWINS + grounded("C3", FIVE) + grounded("C4", "red orange violet brown grey")
+    seen = "half P1 bu wh gn ye pk\n"
+    alone = identified(seen, diagram)["P1"]
+    assert (alone.verdict, alone.best, alone.measured) == (Verdict.LIKELY, "C3.p", False)
+    assert verdict_text(alone) == "likely: C3.p (99.9 %), by colour and place alone"
+    read = identified(f"{seen}beeps P1.1 FRAME\n", diagram)["P1"]
+    assert (read.verdict, read.best) == (Verdict.SURE, "C3.p")
+
+
+def test_what_proves_a_half_proves_the_one_that_it_came_off() -> None:
+    diagram = TWINS + grounded("C3", FIVE) + grounded("C4", "red orange violet brown grey") + "".join(
+        f"wire C3-{way}s C3.{way}s to FRAME {colour} 1 mm2 1 m\n" for way, colour in enumerate(FIVE.split(), 1)
+    )  # fmt: skip
+    halves = "half P1 socket bu wh gn ye pk\nhalf P2 pin mates P1 bu wh gn ye pk\n"
+    assert {answer.verdict for answer in identified(halves, diagram).values()} == {Verdict.LIKELY}
+    found = identified(f"{halves}found P1 is C3.s\n", diagram)
+    assert (found["P2"].verdict, found["P2"].best, found["P2"].measured) == (Verdict.SURE, "C3.p", False)
+
+
+def test_the_only_candidate_of_its_size_is_sure_by_its_colours() -> None:
+    diagram = TWINS + grounded("C3", f"{FIVE} red orange violet brown")
+    only = identified("half P1 bu wh gn ye pk rd og vt bn\n", diagram)["P1"]
+    assert (only.verdict, only.best, only.measured) == (Verdict.SURE, "C3.p", False)
 
 
 def test_a_half_of_unknown_colours_is_never_sure() -> None:
