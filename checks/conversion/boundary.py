@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import functools
+import operator
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.ids import End
 from ...lang.quantities.quantity import Quantity, shown
+from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..behaviour import Behaviour
 from ..behaviour.when import when
 from ..logic import TooWideError
 from ..logic.terms import BATTERY, DIRECT, MACHINE
 from .questions import Connected, FedThroughLoads
-from .through_loads import NO_FEED, feed_at
+from .through_loads import NO_FEED, Feed, alike, feed_at
 
 if TYPE_CHECKING:
+    from ..logic import Combination
     from .side import Side
     from .sorting import Cut, Sorting
 
+MOST_SETTINGS: Final = 64
+"""Settings of the controls, the nearest to rest first, in which a feed through loads is solved (ours)."""
 CHARGED: Final = "connected to the charging output"
 
 
@@ -63,10 +69,9 @@ def _got(side: Side, node: End) -> Iterator[str]:
         if not told.never:
             found = True
             yield f"{said} {told.words()}"
-    through = _through(side, node)
-    if through:
-        yield through
-    elif not found:
+    through = tuple(_through(side, node))
+    yield from through
+    if not through and not found:
         yield "neither fed nor grounded"
 
 
@@ -84,22 +89,50 @@ def _own_output(side: Side, node: End) -> str:
     return ""
 
 
-def _through(side: Side, node: End) -> str:
-    """What comes through loads where nothing feeds the terminal, in the setting nearest to rest."""
+def _through(side: Side, node: End) -> Iterator[str]:
+    """What comes through loads where nothing feeds the terminal, where that is most; and before it in the setting
+    nearest to rest, where it comes through others.
+
+    Whatever grounds the terminal passes all of it, so "at most" is said only where every setting was tried.
+    """
     logic = side.logic
     asked = FedThroughLoads(node, BATTERY)
     if not asked.needs(logic.network):
-        return ""
+        return
     try:
         scope = logic.scope(asked)
     except TooWideError:
-        return "the feed through other loads is not worked out"
-    combination = logic.show(scope, asked.table(scope) & scope.counted & scope.plausible)
-    if combination is None:
-        return ""
-    feed = feed_at(side, node, dict(combination.positions), BATTERY)
-    if feed is None or feed.direct or feed.amps < NO_FEED or not feed.through:
-        return ""
-    ohms = shown(Quantity(feed.source / feed.amps, "ohm"))
-    with_ = f" with {combination.words()}" if combination.words() else ""
-    return f"fed through {', '.join(feed.through)}, {ohms}, at most {shown(Quantity(feed.amps, 'A'))}{with_}"
+        yield "the feed through other loads is not worked out"
+        return
+    left = asked.table(scope) & scope.counted & scope.plausible
+    hidden = (*scope.bits, *scope.free)
+    found: list[tuple[Combination, Feed]] = []
+    for _ in range(MOST_SETTINGS):
+        setting = logic.show(scope, left)
+        if setting is None:
+            break
+        left = scope.without(left, scope.some(1 << setting.index, hidden))
+        feed = feed_at(side, node, dict(setting.positions), BATTERY)
+        if feed is not None and not feed.direct and feed.amps >= NO_FEED and feed.through:
+            found.append((setting, feed))
+    if not found:
+        return
+    nearest, first = found[0]
+    best = largest([feed for _, feed in found], key=lambda feed: feed.amps)
+    bound = "at most" if not left else "or more"
+    if alike(first, best):
+        yield _fed(first, nearest, bound)
+        return
+    if first.through != best.through:
+        yield _fed(first, nearest)
+    table = functools.reduce(operator.or_, (1 << setting.index for setting, feed in found if alike(feed, best)))
+    most = logic.show(scope, table)
+    yield _fed(best, most or nearest, bound)
+
+
+def _fed(feed: Feed, setting: Combination, bound: str = "") -> str:
+    """A feed through loads in words; ``bound``: whether there may be more in another setting."""
+    ohms, amps = shown(Quantity(feed.source / feed.amps, "ohm")), shown(Quantity(feed.amps, "A"))
+    with_ = f" with {setting.words()}" if setting.words() else ""
+    much = {"at most": f"at most {amps}", "or more": f"{amps} or more", "": amps}[bound]
+    return f"fed through {', '.join(feed.through)}, {ohms}, {much}{with_}"

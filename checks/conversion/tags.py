@@ -60,7 +60,8 @@ class Tag:
 def tags(sorting: Sorting, side: Side, new: Circuit | None = None) -> tuple[Tag, ...]:
     """A tag for each end of each wire, but at splices, in the order in which to work along the motorcycle.
 
-    ``side``: the old harness; ``new``: the one that converts it. Raises ``TooWideError``.
+    Of the battery its grounded pole comes first: that lead comes off before the other. ``side``: the old
+    harness; ``new``: the one that converts it. Raises ``TooWideError``.
     """
     return tuple(_Tagging(sorting, side, new).tags())
 
@@ -85,7 +86,7 @@ class _Tagging:
             for end, other, here, there in ((wire.a, wire.b, *studs), (wire.b, wire.a, *studs[::-1])):
                 if isinstance(part := self.harness.parts[end.part], Splice):
                     continue
-                order = _order(part.terminals, end)
+                order = end.node != self.side.circuit.ground, *_order(part.terminals, end)
                 ends.append((places.get(here, len(places)), parts[end.part], order, i, wire, end, other, here, there))
         for number, (*_, wire, end, other, here, there) in enumerate(sorted(ends, key=lambda e: e[:4]), 1):
             action = self._action(wire, end)

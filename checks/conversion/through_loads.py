@@ -108,7 +108,7 @@ def _first(
             continue  # what comes nearest to rest in the one does so in the other
         tried.add(both)
         was, is_now = feed_at(old, before, then, kinds), feed_at(new, now, since, kinds)
-        if was is None or is_now is None or was.direct or is_now.direct or _alike(was, is_now):
+        if was is None or is_now is None or was.direct or is_now.direct or alike(was, is_now):
             continue
         if kinds == MACHINE and is_now.amps < was.amps:
             continue  # what a machine leads back through a load is wanted by nothing
@@ -231,7 +231,8 @@ def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple
     return flow, abs(flow.at(node) - flow.at(ground)) / NEGLIGIBLE_OHMS
 
 
-def _alike(a: Feed, b: Feed) -> bool:
+def alike(a: Feed, b: Feed) -> bool:
+    """Whether two terminals get much the same through loads."""
     if max(a.amps, b.amps) < NO_FEED:
         return True
     return _near(a.volts, b.volts) and _near(a.amps, b.amps)

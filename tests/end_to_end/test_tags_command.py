@@ -51,6 +51,20 @@ def test_every_end_has_its_tag_in_the_order_of_the_work(proposed: dict[tuple[str
     assert [each["number"] for each in tags] == list(range(1, len(tags) + 1))
     assert not [each for each in tags if each["end"].startswith("SP-")]
     assert {("KILL.1", "25"), ("BAT.+", "2"), ("C-HEAD.3p", "67"), ("FRAME", "70")} <= proposed.keys()
+    posts = [each["end"] for each in tags if each["end"].startswith("BAT.")]
+    assert posts == ["BAT.-", "BAT.-", "BAT.+", "BAT.+"]  # the grounded lead comes off first
+
+
+def test_what_comes_through_loads_is_the_most_that_a_contact_may_have_to_carry(
+    proposed: dict[tuple[str, str], dict[str, Any]],
+) -> None:
+    """In neutral the switch passes the relay's coil too, while START is pressed: not the lamp's current alone."""
+    assert proposed["NEUTRAL.1", "44"]["got"] == [
+        "grounded when gearbox neutral",
+        "fed through WARN.neutral, 73.7 ohm, 0.17 A with KEY on, gearbox in-gear",
+        "fed through K-START coil, WARN.neutral, 11.2 ohm, 1.26 A or more "
+        + "with KEY on, KILL run, START press, clutch out, gearbox in-gear, LIGHTS off, engine idling",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -146,12 +160,13 @@ def test_on_paper_each_tag_is_there_once_and_what_does_not_fit_is_named(tmp_path
     shown = words_of(target)
     for tag in told(STOCK):
         assert f" {tag['number']}, {tag['place']}: wire {tag['wire']} " in shown
-    assert found.stderr.split("\n")[:2] == [
+    assert found.stderr.split("\n")[:3] == [
         "tag 6 (CLUTCH.1, wire 40) does not fit: see the last page",
+        "tag 120 (NEUTRAL.1, wire 44) does not fit: see the last page",
         "tag 123 (OIL.1, wire 90) does not fit: see the last page",
     ]
     last = shown.partition("In full: what did not fit its tag")[2]
-    assert "at most 0.169 A with KEY on, oil-pressure good, engine cranking" in last
+    assert "at most 0.181 A with KEY on, oil-pressure good, engine idling" in last
     assert "Disconnect the battery before anything is cut." in shown
     first = target.read_bytes()
     run(STOCK, "-o", target)
