@@ -84,6 +84,10 @@ class WoundFlow(Flow):
         wave = self.wave_amps.get(key)
         return bool(self.by_watts) and wave is not None and abs(float(wave.mean())) < MOSTLY * float(rms(wave))
 
+    def is_rms(self, key: str) -> bool:
+        branch = self.network.circuit.by_key.get(key)
+        return key in self.windings or (branch is not None and branch.branch_type not in FEEL_THE_MEAN)
+
     @property
     def limited(self) -> tuple[tuple[str, float], ...]:  # type: ignore[override]
         amps = rms(self.periodic.limiter_amps)
@@ -143,10 +147,7 @@ class WoundFlow(Flow):
         for key, wave in self.wave_amps.items():
             branch = by_key.get(key)
             mean = float(wave.mean())
-            if branch is None or branch.branch_type in FEEL_THE_MEAN:
-                found[key] = mean
-            else:
-                found[key] = _effective(wave)
+            found[key] = _effective(wave) if branch is not None and self.is_rms(key) else mean
         return found
 
     @cached_property
@@ -158,10 +159,7 @@ class WoundFlow(Flow):
     def across(self, branch: Branch) -> float:
 
         wave = self.between(branch.a, branch.b)
-        mean = float(wave.mean())
-        if branch.branch_type in FEEL_THE_MEAN:
-            return mean
-        return _effective(wave)
+        return _effective(wave) if self.is_rms(branch.key) else float(wave.mean())
 
     def watts(self, branch: Branch) -> float:
         """W taken by a branch; of a winding those that it gives."""

@@ -12,6 +12,7 @@ from ...lang.records import dataclass
 from ..behaviour import ImpossibleStateError
 from ..dc.devices import UnsolvableError
 from ..logic.analysis import TooWideError
+from ..operation.operating_points import average_of
 from .answers import answer, differences
 from .comparison import Comparison
 from .elements import element_question, elements
@@ -21,6 +22,7 @@ from .new_faults import NewFault, new_faults
 if TYPE_CHECKING:
     from ...lang.model.parts import Part
     from ...lang.model.wires import Wire
+    from ..operation.operating_points import Average
     from .answers import Row
     from .matching import Match
     from .new_findings import FindingChange
@@ -62,7 +64,9 @@ class LiveChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateChange:
-    """V across and A through an element or a source of a named state that both harnesses have."""
+    """V across and A through an element or a source of a named state that both harnesses have: means over time, or
+    where a winding supplies them rms.
+    """
 
     state: str
     element: str
@@ -70,6 +74,8 @@ class StateChange:
     new_volts: float
     old_amps: float
     new_amps: float
+    old_average: Average = "mean"
+    new_average: Average = "mean"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -361,6 +367,8 @@ def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange
                 new_volts=now.averaged.across(key),
                 old_amps=before.mean_amps(was),
                 new_amps=now.mean_amps(key),
+                old_average=average_of(before, was),
+                new_average=average_of(now, key),
             )
             if key in consumers and max(abs(change.old_volts), abs(change.new_volts)) < OFF * new.harness.volts:
                 continue

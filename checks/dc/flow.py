@@ -89,6 +89,10 @@ class Flow:
         """Whether what a branch carries is alternating and worked out from a winding's watts alone."""
         return False
 
+    def is_rms(self, key: str) -> bool:  # noqa: ARG002
+        """Whether V and A of a branch or source are the root of the mean square over a period of its windings."""
+        return False
+
     def across(self, branch: Branch) -> float:
         """V from ``a`` to ``b`` of a branch, as it feels them."""
         return self.at(branch.a) - self.at(branch.b)

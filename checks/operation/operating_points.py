@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import field_of, source_of
@@ -35,6 +35,9 @@ WEAK_FIELD = 0.8
 FULL = 0.98
 """Of what it can deliver, from which a machine needs its whole field (ours)."""
 
+Average = Literal["mean", "rms"]
+"""Over time: what fills a battery, or what warms copper."""
+
 MELTS = "melts"
 AT_MOST = "at most"
 
@@ -43,7 +46,7 @@ AT_MOST = "at most"
 class SourceRow:
     """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give.
 
-    All averaged over the duty of what it feeds.
+    All averaged over the duty of what it feeds; of a winding V and A are rms (``average``).
     """
 
     name: str
@@ -51,6 +54,7 @@ class SourceRow:
     amps: float
     watts: float
     share: float | None
+    average: Average = "mean"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,8 @@ class LoadRow:
 
     Above zero whichever way current flows, where that is the same to it; below zero only where a thing that minds (an
     LED, electronics, a unit) stands the wrong way round.
-    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here. On a winding V and A are rms.
+    ``unrated`` where the text gives no rating: its amps are then unknown, and 0 here. ``average``: of what A is one, V
+    too where it is rms: on a winding.
     """
 
     name: str
@@ -71,6 +76,7 @@ class LoadRow:
     share: float | None
     word: str
     unrated: bool = False
+    average: Average = "mean"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +87,7 @@ class FuseRow:
     rating: float | None
     amps: float
     share: float | None
+    average: Average = "rms"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +108,7 @@ class WireRow:
     celsius: float | None
     margin: float | None
     word: str = ""
+    average: Average = "rms"
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +204,7 @@ def _winding(point: OperatingPoint, supply: Supply) -> SourceRow:
     rated = next((each.watts for each in windings if each.name == supply.winding), None)
     watts = point.watts(supply.key)
     share = watts / rated if rated else point.flow.share_of_short(supply.name)
-    return SourceRow(supply.name, abs(point.across(supply.key)), abs(point.amps(supply.key)), watts, share)
+    return SourceRow(supply.name, abs(point.across(supply.key)), abs(point.amps(supply.key)), watts, share, "rms")
 
 
 def _weak_fields(point: OperatingPoint) -> Iterator[str]:
@@ -231,7 +239,12 @@ def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadR
             share = watts / part.watts if part.watts else None
         elif branch.key in regulated:
             share, word = None, AT_MOST
-        yield LoadRow(branch.key, volts, amps, watts, share, word, unrated)
+        yield LoadRow(branch.key, volts, amps, watts, share, word, unrated, average_of(point, branch.key))
+
+
+def average_of(point: OperatingPoint, key: str) -> Average:
+    """What the A of a load or source are at an operating point."""
+    return "rms" if point.averaged.flow.is_rms(key) else "mean"
 
 
 def _regulated_fields(point: OperatingPoint) -> Iterator[str]:

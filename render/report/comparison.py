@@ -70,7 +70,10 @@ def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
     if found.live:
         yield f"Live under another condition ({len(found.live)})", _lives(found.live)
     for state in dict.fromkeys(each.state for each in found.states):
-        yield f"In state {state}", [_state(each) for each in found.states if each.state == state]
+        yield (
+            f"In state {state}, V and A as means over time",
+            [_state(each) for each in found.states if each.state == state],
+        )
     for change in KINDS_OF_FINDINGS if found.findings is not None else ():
         rows = [_finding(each) for each in found.findings or () if each.kind == change]
         if rows:
@@ -124,7 +127,9 @@ def _live(each: LiveChange, elements: Sequence[str]) -> str:
 def _state(each: StateChange) -> str:
     figures = ((each.old_volts, each.new_volts, "V"), (each.old_amps, each.new_amps, "A"))
     said = [(_figure(was, unit), _figure(now, unit)) for was, now, unit in figures]
-    return f"{each.element}: " + ", ".join(was if was == now else f"{was} -> {now}" for was, now in said)
+    averages = dict.fromkeys((each.old_average, each.new_average))
+    rms = f" ({' -> '.join(averages)})" if "rms" in averages else ""
+    return f"{each.element}: " + ", ".join(was if was == now else f"{was} -> {now}" for was, now in said) + rms
 
 
 LEAST: Final = {"V": 0.05, "A": 0.005}

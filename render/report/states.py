@@ -32,9 +32,10 @@ LEAST_VOLTS = 0.1
 """V across a load that is off, below which it is not shown: a few millivolts of a ground that others share (ours)."""
 
 LEGEND = (
-    "V: while the circuit of a coil is closed. A and W of sources and loads: means over its duty. A of fuses and "
-    "wires: rms, which heats them. drop: the greatest. % of a load: of its A at its rated voltage, of a resistor: of "
-    "its W; of a source: of the most that it delivers at this speed. at most: a regulator lowers the field current."
+    "V: while the circuit of a coil is closed. A mean and W: means over its duty. rms behind a row: there V and A are "
+    "rms, since a winding supplies them. A rms of fuses and wires: what heats them. drop: the greatest. % of a load: "
+    "of its A at its rated voltage, of a resistor: of its W; of a source: of the most that it delivers at this speed. "
+    "at most: a regulator lowers the field current."
 )
 """Stands under the tables: what their columns are of."""
 
@@ -73,11 +74,11 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
         if names:
             yield Text(f"  {word}: {', '.join(names)}")
     sources = [row for row in table.sources if row.share is None or row.amps >= 5e-4]
-    yield _grid(("source", "V", "A", "W", "%", ""), [_source(row) for row in sources])
+    yield _grid(("source", "V", "A mean", "W", "%", ""), [_source(row) for row in sources])
     solved = [row for row in table.loads if row.word != "alternating"]
     loads = [row for row in solved if _gets_something(row)]
     if loads:
-        yield _grid(("load", "V", "A", "W", "%", ""), [_load(row) for row in loads])
+        yield _grid(("load", "V", "A mean", "W", "%", ""), [_load(row) for row in loads])
     fuses = [row for row in table.fuses if row.amps >= 5e-4]
     if fuses:
         filled = [(f.name, _amps(f.amps), f"{shown(f.rating)} A" if f.rating else "", _percent(f.share)) for f in fuses]
@@ -142,15 +143,19 @@ def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> RenderableType
 def _source(row: SourceRow) -> tuple[str, ...]:
     charging = row.share is None and row.amps <= -5e-4
     amps, watts = (-row.amps, -row.watts) if charging else (row.amps, row.watts)
-    word = "charging" if charging else ""
+    word = "charging" if charging else _average(row)
     return (row.name, _plain(row.volts, 2), _amps(amps), _plain(watts, 1), _percent(row.share), word)
 
 
 def _load(row: LoadRow) -> tuple[str, ...]:
     if row.unrated:
         return (row.name, _plain(row.volts, 2), "?", "?", "", "no rating")
-    word = row.word if row.word != "dead" else ""
+    word = ", ".join(filter(None, (row.word if row.word != "dead" else "", _average(row))))
     return (row.name, _plain(row.volts, 2), _amps(row.amps), _plain(row.watts, 1), _percent(row.share), word)
+
+
+def _average(row: SourceRow | LoadRow) -> str:
+    return row.average if row.average != "mean" else ""
 
 
 def _wire(row: WireRow) -> tuple[str, ...]:
@@ -205,6 +210,7 @@ CSV_COLUMNS = (
     "celsius",
     "margin",
     "word",
+    "average",
 )
 
 

@@ -60,7 +60,7 @@ def test_the_demonstrations() -> None:
     assert "  12: RECT.D+ to SP-D -> RECT.D+ to REG.D+" in lines
     assert "  1: 65 x 0.30 mm -> 4 mm2" in lines
     assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depends on LIGHTS" in lines
-    riding = lines[lines.index("In state riding-dip") :]
+    riding = lines[lines.index("In state riding-dip, V and A as means over time") :]
     assert "  HEAD.dip: 13.6 V -> 14.1 V, 4.92 A -> 1.49 A" in riding
     assert run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout == found.stdout
 
@@ -242,3 +242,17 @@ def test_nothing_of_the_repository_is_run(repository: Path) -> None:
     (repository / "ran").unlink(missing_ok=True)
     assert run("HEAD:bike.loom", "bike.loom").exit_code == 0
     assert not (repository / "ran").exists()
+
+
+def test_figures_on_a_winding_say_that_they_are_rms(here: Path) -> None:
+    """All others are means, as the heading says."""
+    known = SPECS / "small" / "magneto-single.loom"
+    other = here / "other.loom"
+    text = known.read_text("utf-8")
+    assert "winding light 65 W" in text
+    other.write_text(text.replace("winding light 65 W", "winding light 45 W"), "utf-8")
+    lines = run(str(known), str(other)).stdout.splitlines()
+    riding = lines[lines.index("In state riding, V and A as means over time") :]
+    (head,) = (line for line in riding if line.startswith("  HEAD."))
+    assert head.endswith("A (rms)")
+    assert " (rms)" not in run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout

@@ -48,20 +48,20 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
     assert found == (
         "parked\n"
         "  everything at rest\n"
-        "source       V        A     W   %\n"
+        "source       V   A mean     W   %\n"
         "────────────────────────────────────\n"
         "BAT      12.60   0.0000   0.0\n"
         "  the battery supplies no current\n"
         "\n"
         "lit\n"
         "  KEY on\n"
-        "source       V      A      W   %\n"
-        "───────────────────────────────────\n"
-        "BAT      12.53   4.65   58.3\n"
-        "load               V      A      W     %\n"
-        "────────────────────────────────────────────────────\n"
-        "LAMP.dip       12.32   4.65   57.3   101   live\n"
-        "LAMP.unknown   12.32      ?      ?         no rating\n"
+        "source       V   A mean      W   %\n"
+        "─────────────────────────────────────\n"
+        "BAT      12.53     4.65   58.3\n"
+        "load               V   A mean      W     %\n"
+        "──────────────────────────────────────────────────────\n"
+        "LAMP.dip       12.32     4.65   57.3   101   live\n"
+        "LAMP.unknown   12.32        ?      ?         no rating\n"
         "fuse   A rms   rating    %\n"
         "──────────────────────────\n"
         "MAIN    4.65      5 A   93\n"
@@ -73,10 +73,10 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "4                4.65   28 mV     45       40 K\n"
         "  the battery supplies 4.65 A\n"
         "\n"
-        "V: while the circuit of a coil is closed. A and W of sources and loads: means over its duty. A of\n"
-        "fuses and wires: rms, which heats them. drop: the greatest. % of a load: of its A at its rated\n"
-        "voltage, of a resistor: of its W; of a source: of the most that it delivers at this speed. at most:\n"
-        "a regulator lowers the field current.\n"
+        "V: while the circuit of a coil is closed. A mean and W: means over its duty. rms behind a row: there\n"
+        "V and A are rms, since a winding supplies them. A rms of fuses and wires: what heats them. drop: the\n"
+        "greatest. % of a load: of its A at its rated voltage, of a resistor: of its W; of a source: of the\n"
+        "most that it delivers at this speed. at most: a regulator lowers the field current.\n"
     )
 
 
@@ -88,6 +88,19 @@ def test_json_holds_every_wire_and_the_balance() -> None:
     assert [w["name"] for w in lit["wires"]] == ["1", "2", "3", "4", "5"]
     assert next(row for row in lit["loads"] if row["name"] == "LAMP.unknown")["unrated"] is True
     assert lit["fuses"][0]["share"] == pytest.approx(lit["fuses"][0]["amps"] / 5.0, rel=1e-5)
+
+
+def test_every_figure_says_of_what_it_is_an_average() -> None:
+    """Means fill a battery, rms warms copper; on a winding V and A are rms."""
+    harness = read_file(SPECS / "small" / "magneto-single.loom").harness
+    found = list(state_tables(Operation(build_circuit(harness)), profile_named("boat-law"), ["riding"]))
+    (riding,) = json.loads(states_json(found))["states"]
+    averages = {(kind, row["average"]) for kind in ("sources", "loads", "wires") for row in riding[kind] if row["amps"]}
+    assert averages == {("sources", "rms"), ("loads", "rms"), ("wires", "rms")}
+    lit = json.loads(states_json(tables()))["states"][1]
+    averages = {(kind, row["average"]) for kind in ("sources", "loads", "fuses", "wires") for row in lit[kind]}
+    assert averages == {("sources", "mean"), ("loads", "mean"), ("fuses", "rms"), ("wires", "rms")}
+    assert states_csv(found).splitlines()[0].endswith(",word,average")
 
 
 def test_direction_is_told_where_it_means_something() -> None:
@@ -138,7 +151,7 @@ def test_a_winding_and_its_lamps_in_volts_and_amps_rms() -> None:
     riding = " ".join(text.partition("riding\n")[2].partition("braking\n")[0].split())
     assert "MAG.light 13.6" in riding
     assert "HEAD.dip 13.4" in riding
-    assert "live REAR.tail 13.4" in riding
+    assert "live, rms REAR.tail 13.4" in riding
     assert "LIMIT limits the voltage and draws" in riding
     assert "left out" not in text
 
