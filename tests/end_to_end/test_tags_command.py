@@ -59,11 +59,11 @@ def test_what_comes_through_loads_is_the_most_that_a_contact_may_have_to_carry(
     proposed: dict[tuple[str, str], dict[str, Any]],
 ) -> None:
     """In neutral the switch passes the relay's coil too, while START is pressed: not the lamp's current alone."""
+    pressed = "with KEY on, KILL run, START press, clutch out, gearbox in-gear, LIGHTS off, engine idling"
     assert proposed["NEUTRAL.1", "44"]["got"] == [
         "grounded when gearbox neutral",
         "fed through WARN.neutral, 73.7 ohm, 0.17 A with KEY on, gearbox in-gear",
-        "fed through K-START coil, WARN.neutral, 11.2 ohm, 1.26 A or more "
-        + "with KEY on, KILL run, START press, clutch out, gearbox in-gear, LIGHTS off, engine idling",
+        f"fed through K-START coil, WARN.neutral, 11.2 ohm, 1.26 A or more {pressed}",
     ]
 
 
