@@ -36,16 +36,16 @@ class Rule:
     ``level`` is the worst it gives; ``catches`` one line; ``why`` a paragraph for the rider, with what can happen;
     ``source`` where the limit or the definition comes from ("common practice, no source" and "ours" are stated).
     ``formula`` is shown by ``explain`` where a number decides. ``cautions`` for work that can hurt. The harnesses that
-    it finds fault with and passes stand in ``specs/rules`` (``examples``); a user's own rule carries its own in
+    it finds fault with and passes are in ``specs/rules`` (``examples``); a user's own rule carries its own in
     ``bad``, a whole small harness, and ``good``, a near miss that must stay silent (of this rule).
     ``says`` has a template for each case that the rule can find (``findings.wording`` tells how it is written), and
-    ``fixes`` what would settle it, by the same case or by another name. Words and numbers stand there alone: the
+    ``fixes`` what would settle it, by the same case or by another name. Words and numbers are there alone: the
     rule's code gives facts to ``found``.
     ``fix`` works out the fixes of a finding that are edits of the text, where they cost too much to come with it.
     ``aliases`` are old names, kept for good.
     ``find`` is called with the ``Study`` of a harness; where the rule ``needs_all``, after all others and with what
-    they found, too. ``stage`` orders findings of one level. A ``root_cause`` names its own mend: what a search proves
-    that this mend settles follows from it. A ``symptom`` says of a part no more than that it does not work: where
+    they found, too. ``stage`` orders findings of one level. A ``root_cause`` names its own repair: what a search proves
+    that this repair settles follows from it. A ``symptom`` says of a part no more than that it does not work: where
     another finding says why, that is enough.
     """
 
@@ -96,7 +96,7 @@ class Rule:
 
         ``level`` and ``source`` are the rule's own where they are left out. ``outcome`` is ``not-checked`` where a case
         says that one thing could not be judged. ``shown``: a combination that shows it; its
-        circumstances become the fact ``when``, which stands in brackets after the message or where the template names
+        circumstances become the fact ``when``, which is in brackets after the message or where the template names
         it, and where a rider hardly meets it the level is one lower.
         Raises ``KeyError`` for a case without a template, or a template without its facts.
         """

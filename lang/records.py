@@ -36,7 +36,7 @@ else:
 
 
 class _Later:
-    """What one class has that is made when it is first looked up, and then stands in its own place."""
+    """What one class has that is made when it is first looked up, and then is in its own place."""
 
     def __init__(self, name: str, made_of: Callable[[type], Any]) -> None:
         self.name, self.made_of = name, made_of

@@ -28,7 +28,7 @@ wire g BAT.- to FRAME black 6 mm2 0.2 m
 
 
 def findings(rule: str, text: str, *, bench: bool = True) -> tuple[Finding, ...]:
-    """What the rule finds in the text, put behind the bench unless that is said not to be."""
+    """What the rule finds in the text, put behind the bench unless that is stated not to be."""
     reading = read_text((BENCH if bench else "") + text, "bench.loom")
     assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
     found = rule_named(rule)

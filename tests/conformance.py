@@ -1,6 +1,6 @@
 """The conformance folder: what a checker of the language must answer about small harnesses, in a plain form.
 
-``python tests/conformance.py`` writes the expected answers anew: read the diff before you commit it.
+``python tests/conformance.py`` writes the expected answers again: read the diff before you commit it.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ ODD: Final = (
 
 
 def some_lines(random: random.Random) -> bytes:
-    """A few lines that stand together in one file, and a few of another."""
+    """A few lines that are together in one file, and a few of another."""
     text = random.choice(SOUND).split(b"\n")
     start = random.randrange(len(text))
     taken = text[: random.randint(0, 12)] + text[start : start + random.randint(1, 25)]

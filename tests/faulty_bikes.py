@@ -45,7 +45,7 @@ def random_operation(seed: int) -> Operation:
 
 @dataclass(frozen=True)
 class Case:
-    """One fault: the branch by its key, and what is wrong with it: ``open``, so many ohms, or a wire on ground."""
+    """One fault: the branch by its key, and what is wrong with it: ``open``, some ohms, or a wire on ground."""
 
     state: str
     key: str
@@ -118,7 +118,7 @@ def _grounded(operation: Operation, point: OperatingPoint, key: str) -> Damage |
 
 
 def _with_ohms(program: str, operation: Operation, point: OperatingPoint, case: Case) -> Bike | None:
-    """A joint of so many ohms, every volt by ngspice: relays, outputs and fields move as its volts say, from how they
+    """A joint of some ohms, every volt by ngspice: relays, outputs and fields move as its volts say, from how they
     were, until they rest; ``None`` where they never do.
     """
     network, memory, positions = operation.network, point.memory, point.positions

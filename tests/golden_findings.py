@@ -1,4 +1,4 @@
-"""What ``check`` prints of each rule's harnesses, as it stands beside them in ``specs/rules/<rule>/<name>.txt``.
+"""What ``check`` prints of each rule's harnesses, as it is beside them in ``specs/rules/<rule>/<name>.txt``.
 
 ``python tests/golden_findings.py [RULE]...`` rewrites the texts; review them as prose in the diff.
 """
@@ -24,7 +24,7 @@ def harnesses(rule: str = "*") -> tuple[Path, ...]:
 
 
 def reported(path: Path) -> Report:
-    """The report of a harness, named as if one stood in its folder."""
+    """The report of a harness, named as if from inside its folder."""
     reading = read_text(
         path.read_text("utf-8"), path.name, load=lambda used: (path.parent / used.name).read_text("utf-8")
     )

@@ -1,7 +1,7 @@
 """The whole suite on the oldest and the newest Python that is here: ``python tests/interpreters.py [PYTHON ...]``.
 
 Without PYTHON looks at what is on the PATH and under ``~/.pyenv/versions``, takes those that the package says it runs
-on, and of them the oldest and the newest. For each a copy of the sources gets an environment of its own, made by
+on, and of them the oldest and the newest. For each a copy of the sources gets a separate environment, made by
 ``make``, and runs the suite as CI does, nothing skipped. Exits 1 where a suite fails or where no interpreter is found.
 """
 

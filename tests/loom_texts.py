@@ -1,4 +1,4 @@
-"""Harness files made from the table of words, for Hypothesis: what may stand on a line, in any order and any layout.
+"""Harness files made from the table of words, for Hypothesis: what may be on a line, in any order and any layout.
 
 ``harnesses`` gives the facts of a file; ``messy`` writes them as hands do, each time in another way.
 """
@@ -73,7 +73,7 @@ def traits(draw: st.DrawFn, words: Words) -> tuple[Trait, ...]:
 
 
 def _excluded(said: dict[str, Trait]) -> set[str]:
-    """What cannot stand beside the rest: only ignition has some words, and a primary with points feeds itself."""
+    """What cannot be beside the rest: only ignition has some words, and a primary with points feeds itself."""
     if said.get("what") != ("ignition",):
         return {"dwell", "henries", "exciter", "points"}
     if "points" in said:
@@ -228,7 +228,7 @@ WAIVES = Fact(Written(("waive", "thin-conductor", "for", "BATT", ",", "SPL", "be
 
 @st.composite
 def harnesses(draw: st.DrawFn) -> list[Fact]:
-    """The facts of a file. Most of what it says can be resolved; what cannot is a mistake of its own."""
+    """The facts of a file. Most of what it says can be resolved; what cannot is a separate mistake."""
     facts = [
         Fact(Written(("loom", '"made  up"'))),
         Fact(Written(("system",), (), ("12", "V", "negative", "ground"))),

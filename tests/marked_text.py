@@ -38,7 +38,7 @@ waive unsealed for C1 because "kept dry"
 
 
 def cut(text: str, cursor: str = "|") -> tuple[str, int, int]:
-    """A text without the cursor that stands in it, and the cursor's line and column, both from 1."""
+    """A text without the cursor that is in it, and the cursor's line and column, both from 1."""
     before, _, after = text.partition(cursor)
     return before + after, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1
 

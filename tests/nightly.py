@@ -1,6 +1,6 @@
 """What is tried at length with seeds that nobody chose: ``make nightly``, or ``python tests/nightly.py [PART ...]``.
 
-Every part runs, whatever the ones before found; at the end each is told with its outcome, and the exit status is 1
+Every part runs, whatever the ones before found; at the end each is reported with its outcome, and the exit status is 1
 where one failed. The seed is printed first: ``LOOMWRIGHT_SEED=N`` repeats a night. A part
 whose script is missing counts as not tried, never as passed.
 """

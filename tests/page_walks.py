@@ -37,7 +37,7 @@ def walks(harness: Harness, chance: random.Random, faults: tuple[str, ...] = FAU
 
 
 def _fault(study: Study, chance: random.Random, kind: str) -> Json:
-    """A wire cut, a fuse out, a terminal on ground; nothing where there is none of these."""
+    """A wire cut, a fuse out, a terminal on ground; nothing without any of these."""
     wanted = {"wire": BranchType.WIRE, "fuse": BranchType.FUSE}.get(kind)
     branches = [str(b.key) for b in study.circuit.branches if b.branch_type is wanted]
     if branches:

@@ -214,7 +214,7 @@ class PlainSearch:
         return False
 
     def fed(self, node: str, positions, holds) -> bool:
-        """Joined to a feed pole of a battery or a machine."""
+        """Connected to a feed pole of a battery or a machine."""
         plus_feeds = self.circuit.return_sign == "-"
         return any(
             self.net(node)
@@ -646,7 +646,7 @@ class PlainSearch:
 
 
 def moments(judge: PlainSearch) -> dict[int, list[dict[str, bool]]]:
-    """For each combination of positions, how all conditions stand in each memory that occurs without a short."""
+    """For each combination of positions, all conditions in each memory that occurs without a short."""
     combinations = judge.combinations()
     found = {}
     for i, memories in judge.occurring().items():

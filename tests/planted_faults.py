@@ -38,7 +38,7 @@ def sound_harnesses() -> Iterator[Harness]:
 
 
 def joins_of(harness: Harness) -> frozenset[object]:
-    """What is joined with what, and what the file says of inputs and contacts: a mended harness is alike in this."""
+    """What is joined with what, and what the file says of inputs and contacts: a repaired harness is alike in this."""
     groups = Copper(build_circuit(harness)).bare.members.values()
     told: list[object] = []
     for part in harness.parts.values():

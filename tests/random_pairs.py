@@ -189,7 +189,7 @@ def disagreement(seed: int) -> str:
 
 def told_by_ngspice(program: str, seed: int, every: int) -> tuple[list[str], int]:
     """Where ngspice finds other volts or amps than the solver by which a pair is judged, with a kept terminal put on
-    ground, at one point in so many of each harness; and how many circuits it solved.
+    ground, at one point in ``every`` of each harness; and how many circuits it solved.
     """
     wrong, count = [], 0
     for harness in pair(seed):

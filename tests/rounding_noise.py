@@ -1,8 +1,8 @@
 """What another processor does to the figures: each solution is off by a few units in the twelfth digit.
 
 Libraries of linear algebra add in an order that fits the processor, so two machines solve one circuit to figures that
-differ in their last digits. What is said must not: ``python tests/rounding_noise.py [RULE]...`` checks the harnesses of
-the rules with such noise, three times over, and prints each whose text is not the one beside it.
+differ in their last digits. What is stated must not: ``python tests/rounding_noise.py [RULE]...`` checks the harnesses
+of the rules with such noise, three times over, and prints each whose text is not the one beside it.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ def noise(seed: int) -> Iterator[None]:
 
 
 def unsteady(seed: int, rules: tuple[str, ...] = ("*",)) -> list[str]:
-    """The harnesses of these rules of which something else is said with this noise."""
+    """The harnesses of these rules of which something else is stated with this noise."""
     found = []
     for rule in rules:
         for path in harnesses(rule):

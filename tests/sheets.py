@@ -59,7 +59,7 @@ def _over(texts: Sequence[Text]) -> Iterator[str]:
 
 
 def _struck(shapes: Sequence[Shape], texts: Sequence[Text]) -> Iterator[str]:
-    """Lines through texts; what is filled with paper lies under the text that stands on it."""
+    """Lines through texts; what is filled with paper lies under the text that is on it."""
     lines = [
         (a, b)
         for shape in shapes

@@ -18,7 +18,7 @@ HEAVY = {"graphviz", "hypothesis", "pint", "pygls", "resvg_py", "rich", "scipy",
 
 
 def loaded_after(code: str, root: Path) -> set[str]:
-    """Top-level modules that an interpreter of its own has loaded after ``code``."""
+    """Top-level modules that a separate interpreter has loaded after ``code``."""
     report = "import sys; sys.stderr.write('LOADED ' + ' '.join(sorted({m.partition('.')[0] for m in sys.modules})))"
     done = subprocess.run(
         [sys.executable, "-c", f"import atexit\n@atexit.register\ndef _():\n    {report}\n{code}"],

@@ -94,7 +94,7 @@ def test_the_root_holds_no_other_code(root: Path) -> None:
 
 
 def test_installed_wheel_works_away_from_the_sources(built: tuple[Path, Path, Path], tmp_path: Path) -> None:
-    """A virtual environment of its own: the wheel installed, the libraries it depends on lent by this one."""
+    """A separate virtual environment: the wheel installed, the libraries it depends on lent by this one."""
     _, _, wheel = built
     home = tmp_path / "venv"
     venv.create(home, with_pip=False)

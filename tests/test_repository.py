@@ -76,7 +76,7 @@ def anchor(heading: str) -> str:
 
 
 def broken_links(page: Path) -> list[str]:
-    """Relative links of a page that lead nowhere, anchors included. What stands in code is no link."""
+    """Relative links of a page that lead nowhere, anchors included. What is in code is no link."""
     text = re.sub(r"```.*?```", "", page.read_text(encoding="utf-8"), flags=re.DOTALL)
     text = re.sub(r"`[^`\n]*`", "", text)
     broken = []

@@ -1,8 +1,8 @@
 """The pages of ``specs/tutorial``: what each command in them prints, and beside each harness what ``check`` prints.
 
 A block of a page that begins with ``$ loomwright …`` is run in that folder, and shows what is printed. Where a line
-``...`` stands, lines are left out: before the first one as many are shown as stand there; what comes after one begins
-with the line that stands there, and is as long as it was, or goes on to the end where no ``...`` follows. A block of
+``...`` stands, lines are left out: before the first one as many are shown as are there; what comes after one begins
+with the line that is there, and is as long as it was, or goes on to the end where no ``...`` follows. A block of
 ``loom`` holds lines of the harness that the next command reads. The demonstrations are in the folder above.
 
 ``python tests/tutorial.py`` writes the texts and the pages again; review them as prose in the diff.
@@ -74,7 +74,7 @@ def quoted(page: Path) -> Iterator[tuple[str, str]]:
 
 @contextmanager
 def in_a_copy() -> Iterator[None]:
-    """A copy of the tutorial's folder to stand in, and of what its pages name; what a command writes goes with it."""
+    """A copy of the tutorial's folder to be in, and of what its pages name; what a command writes goes with it."""
     with TemporaryDirectory() as folder:
         for demonstration in FOLDER.parent.glob("*.loom"):
             shutil.copy(demonstration, folder)

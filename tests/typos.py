@@ -1,4 +1,5 @@
-"""Sound harnesses with one word mistyped, and whether what is said of each helps: one mistake, its line, its mend.
+"""Sound harnesses with one word mistyped, and whether what is stated of each helps: one mistake, its line, its
+correction.
 
 ``python tests/typos.py 1000 --first 0`` counts how many help, shows those that do not, and fails below 92 %.
 """
@@ -82,16 +83,16 @@ def typo(seed: int) -> Typo:
 
 
 def failing(spoilt: Typo) -> str:
-    """Why what is said of a typo does not help; empty where it does."""
+    """Why what is stated of a typo does not help; empty where it does."""
     mistakes = read_text(spoilt.text, f"specs/{spoilt.file}").mistakes
     if len(mistakes) != 1:
         return f"{len(mistakes)} mistakes"
     if mistakes[0].span.line != spoilt.line:
         return f"told of line {mistakes[0].span.line}"
-    return "" if names_mend(mistakes[0], spoilt.right) else "does not name the mend"
+    return "" if names_correction(mistakes[0], spoilt.right) else "does not name the correction"
 
 
-def names_mend(mistake: Diagnostic, right: str) -> bool:
+def names_correction(mistake: Diagnostic, right: str) -> bool:
     said = " ".join((mistake.expected, mistake.remedy, *(note.text for note in mistake.notes)))
     return (
         (mistake.nearest or "").rpartition(".")[2] == right
@@ -115,7 +116,9 @@ def main() -> int:
             bad += 1
             print(f"{seed}: {spoilt.file}:{spoilt.line}: `{spoilt.right}` as `{spoilt.wrong}`: {why}")
     share = 1 - bad / chosen.count
-    print(f"{share:.1%} of {chosen.count} are told once, on their line, with their mend; the goal is {GOAL:.0%}")
+    print(
+        f"{share:.1%} of {chosen.count} are reported once, on their line, with their correction; the goal is {GOAL:.0%}"
+    )
     return int(share < GOAL)
 
 

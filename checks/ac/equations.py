@@ -1,8 +1,8 @@
 """A circuit with windings as numbers: the same questions, answered by what repeats with every turn.
 
 Direct current is solved as ever. Where a winding gives something then, volts and amps of one period are found, by
-phasors where nothing bends and by time steps otherwise, and stand in the answer: what feels a mean has its mean, what
-is warmed its root of the mean square. A stator behind a rectifier is a source of direct current by its table.
+phasors where nothing bends and by time steps otherwise, and are in the answer: what responds to a mean has its mean,
+what is warmed its root of the mean square. A stator behind a rectifier is a source of direct current by its table.
 """
 
 from __future__ import annotations

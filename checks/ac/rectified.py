@@ -1,8 +1,9 @@
 """A rectifier into a battery: how many direct amps a winding gives at how many direct volts, from a table.
 
 Only two numbers decide: the direct volts as a share ``u`` of the open peak, and resistance as a share ``rho`` of the
-impedance. The table holds direct amps over short amps, made once by ``time_steps`` with diodes that lose nothing; what
-real ones lose is put to the volts and to the resistance, which is exact as long as each is in the current's only way.
+impedance. The table holds direct current over short-circuit current, made once by ``time_steps`` with diodes that lose
+nothing; what real ones lose is put to the volts and to the resistance, which is exact as long as each is in the
+current's only way.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ DIODES: Final[dict[Kind, tuple[float, float]]] = {
     "three-shorted": (1, 0.55),
 }
 """How many diodes' volts, and how many diodes' ohms, the current meets on its way. Past a shorted one of three phases
-two leads have a diode and the third has none, and most of what goes round is direct current of both: so many of a
+two leads have a diode and the third has none, and most of what goes round is direct current of both: this many of a
 diode's ohms fit that to 5 % (ours).
 """
 
@@ -111,7 +112,7 @@ def line_of(phase: Impedance) -> Impedance:
 
 
 def _looked_up(name: str, share: float, resistance: float) -> float:
-    """Direct amps over short amps, straight lines between the table's numbers."""
+    """Direct current over short-circuit current, straight lines between the table's numbers."""
     table, known = _table(name), _resistances(name)
     i = min(max(bisect_right(known, resistance) - 1, 0), len(known) - 2)
     j = min(int(share * (len(SHARES) - 1)), len(SHARES) - 2)
@@ -136,8 +137,8 @@ def _resistances(name: str) -> tuple[float, ...]:
 
 # --- how the table is made -------------------------------------------------------------------------------------------
 def made(kind: Kind, share: float, resistance: float, lost: float = 0.0) -> float:
-    """One number of a table, by time steps: direct amps over short amps, diodes that lose nothing but what is ``lost``
-    of the direct volts where current comes round past a shorted one.
+    """One number of a table, by time steps: direct current over short-circuit current, diodes that lose nothing but
+    what is ``lost`` of the direct volts where current comes round past a shorted one.
     """
     from .time_steps import STEPS, time_steps
 
@@ -195,7 +196,7 @@ def _circuit(kind: Kind, share: float, resistance: float, lost: float) -> tuple[
 
 
 def printed() -> str:
-    """The tables as they stand in ``rectifiers.toml``."""
+    """The tables as they are in ``rectifiers.toml``."""
     lines = []
     for name, (kind, lost) in TABLES.items():
         columns = ", ".join(f'"{rho}"' for rho in _resistances(name))

@@ -24,7 +24,7 @@ LEAST_AMPS = 1e-3
 
 
 def by_phases(source: Source, reached: int, volts: float) -> StatorOf | None:
-    """What a rectifier has of a measured stator of which it reaches so many leads; ``volts``: the system's."""
+    """What a rectifier has of a measured stator of which it reaches this many leads; ``volts``: the system's."""
     if len(source.phases) == 2:
         known = from_measured(source.measured, None, volts)
         return None if known is None else StatorOf(source, "single", known[0])

@@ -63,7 +63,7 @@ class CoilOf:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure that a winding lacks: ``what`` to measure, ``decides`` nothing or less of what hangs on it without."""
+    """A figure that a winding lacks: ``what`` to measure, ``decides`` nothing or less of its loads without."""
 
     winding: BranchId
     what: str
@@ -84,7 +84,7 @@ def sources(circuit: Circuit) -> tuple[Source, ...]:
 def from_measured(measured: Measured, watts: float | None, volts: float) -> tuple[Impedance, bool] | None:
     """A winding's figures and whether they are estimated; ``None`` where too little is known. ``volts``: the system's.
 
-    Most power of a winding is half of what its open volts and its short amps make together, but for its resistance.
+    Most power of a winding is half of its open-circuit voltage times its short-circuit current, but for its resistance.
     """
     open_volts, short_amps = measured.volts, measured.amps
     if open_volts is not None and short_amps is not None:
@@ -192,7 +192,7 @@ def couplings(coils: tuple[CoilOf, ...]) -> Iterator[tuple[int, int, float]]:
 
 
 def speed_of(source: Source, engine: str) -> float | None:
-    """The speed of an alternator as a share of running; ``None`` where it stands, or is kicked over."""
+    """The speed of an alternator as a share of running; ``None`` where it is at rest, or kicked over."""
     idle, most = source.speeds
     return {"idling": idle, "running": 1.0, "fast": most}.get(engine)
 

@@ -102,7 +102,7 @@ class WoundFlow(Flow):
         return float(rms(self.periodic.coil_amps[:, [at]])[0]) / short
 
     def given(self, winding: str) -> float:
-        """W that a winding gives to what hangs on it."""
+        """W that a winding delivers to what is connected to it."""
         index = self.network.index
         waves = [
             (self.waves[:, index[c.top]] - self.waves[:, index[c.bottom]]) * self.periodic.coil_amps[:, i]

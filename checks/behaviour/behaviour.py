@@ -97,7 +97,7 @@ class Behaviour:
     @staticmethod
     def live(key: str, by: frozenset[Kind] = ANY) -> Question:
         """An element, by its branch, is connected to both poles of one of these kinds of source, or gets more than its
-        dead share through what is made to stand in series with it.
+        dead share through what is made to be in series with it.
         """
         return JoinedInSeries(key, by)
 
@@ -169,7 +169,7 @@ class Behaviour:
 
     @staticmethod
     def control(name: str, *positions: str) -> Question:
-        """A control stands in one of these positions."""
+        """A control is in one of these positions."""
         return In(name, positions)
 
     @staticmethod

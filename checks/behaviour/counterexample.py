@@ -39,7 +39,7 @@ def _remembered(condition: Condition) -> str:
 
 
 def _could_be_otherwise(shown: Combination, bit: str) -> bool:
-    """Whether the controls alone leave open how a condition stands."""
+    """Whether the controls alone leave a condition open."""
     scope = shown.scope
     here = scope.some(1 << shown.index, scope.bits)
     return bool(here & scope.counted & scope.at(bit, "no"))

@@ -131,7 +131,7 @@ def _nothing_held(behaviour: Behaviour, space: Space) -> Cases:
 
 
 def _always(lit: Cases, among: Cases, names: Iterable[str]) -> Cases:
-    """Of ``lit``, where these variables could stand as they like and it would be lit all the same."""
+    """Of ``lit``, where these variables could be as they like and it would be lit all the same."""
     return lit - (among - lit).whatever(names)
 
 

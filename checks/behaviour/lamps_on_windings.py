@@ -69,7 +69,7 @@ def exchanged(copper: Copper, fed: LampOnWinding) -> Branch | None:
 def _most_watts(winding: Branch) -> float | None:
     """The most W that a winding gives: those on its line, or by what was measured; ``None`` where neither is written.
 
-    Into a load of its own impedance Z it gives V^2 / (2 (Z + r)).
+    Into a load of the same impedance Z it gives V^2 / (2 (Z + r)).
     """
     item = winding.item
     if not isinstance(item, Winding):

@@ -45,7 +45,7 @@ class Proof:
 def nearest(logic: SwitchingLogic, runs: Runs, meant: Question, asked: Question) -> Combination | None:
     """The combination nearest to rest in which a part runs where it is asked about.
 
-    The controls shown are those that matter to ``meant``: an engine that is off as well is not told of.
+    The controls shown are those that matter to ``meant``: an engine that is off as well is not mentioned.
     """
     scope = logic.scope(runs, meant, asked)
     held = runs.table(scope) & scope.counted & meant.table(scope)

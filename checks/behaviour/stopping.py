@@ -120,7 +120,7 @@ def _still_through_loads(logic: SwitchingLogic, part: Part, while_: Question) ->
 
 
 def _whatever_blows(logic: SwitchingLogic, while_: Question, prove: Callable[[SwitchingLogic], Proof]) -> Proof:
-    """A proof, and where a dead short hides combinations from it, the same once what stands in its way has opened.
+    """A proof, and where a dead short hides combinations from it, the same once what is in its way has opened.
 
     Of a short nothing else is asked, and a stop that shorts a feed would hold for want of any combination. What has
     blown stays blown, so all that is asked about is asked again. Raises as ``prove``.

@@ -68,7 +68,7 @@ def trace(
 ) -> tuple[Trace, ...]:
     """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
 
-    ``settings`` are positions of controls; with ``rest`` all others stand at rest, else they may stand anywhere.
+    ``settings`` are positions of controls; with ``rest`` all others are at rest, else they may be anywhere.
     Raises :class:`UnknownThingError`.
     """
     logic = behaviour.logic
@@ -195,7 +195,7 @@ def _shown(
 
 
 def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> Table:
-    """The combinations in which the controls stand as asked for. What nobody sets (crank, joints) stays free."""
+    """The combinations in which the controls are as asked for. What nobody sets (crank, joints) stays free."""
     network = scope.network
     table = scope.full
     for name in scope.visible:

@@ -106,7 +106,7 @@ def board(tree: LoomTree, words: Callable[[Leg | Course], float] = lambda _of: 0
 
 
 def note_at(laid: Frame, place: str) -> Point:
-    """Where the name of a place stands beside its peg: half a pitch on, between two legs."""
+    """Where the name of a place is beside its peg: half a pitch on, between two legs."""
     (x, y), (ux, uy) = laid.pegs[place], laid.along[place]
     sign = 1.0 if laid.free[place] == ((ux, uy),) else -1.0
     return x + ux * sign * PITCH / 2, y + uy * sign * PITCH / 2

@@ -20,7 +20,7 @@ SORTS: Final[tuple[Sort, ...]] = ("wire", "connector", "fuse")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """``head`` is read first; ``line`` stands below it. ``around`` is mm across what it goes round, 0 for a flat one.
+    """``head`` is read first; ``line`` is below it. ``around`` is mm across what it goes round, 0 for a flat one.
 
     ``of`` names what it is stuck on; ``where`` its place, empty where none is stated.
     """

@@ -222,7 +222,7 @@ def _solved(kind: str, cuts: Sequence[Cut], shelf: Sequence[float], pack: float,
 
 @contextlib.contextmanager
 def _silent() -> Iterator[None]:
-    """The solver writes on standard output by itself, below Python: it would stand in the middle of a CSV file."""
+    """The solver writes on standard output by itself, below Python: it would be in the middle of a CSV file."""
     sys.stdout.flush()
     try:
         kept = os.dup(1)

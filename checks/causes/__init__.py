@@ -1,6 +1,6 @@
 """The search for one likely cause: the one small change to a harness that settles everything which was found.
 
-It stands above the runner: a report comes in, a report with what the search found goes out. Nothing is imported here
+It is above the runner: a report comes in, a report with what the search found goes out. Nothing is imported here
 before there are two findings to explain.
 """
 

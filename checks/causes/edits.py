@@ -141,7 +141,7 @@ def outer_ends(harness: Harness) -> Iterator[tuple[Segment, int, End]]:
 
 
 def _bare(study: Study) -> Iterator[End]:
-    """Terminals that something inside a wired part needs and that nothing reaches; half-wired ways."""
+    """Terminals that something inside a wired part needs and that are not connected; half-wired ways."""
     capped = {capped.end.node for capped in study.harness.capped}
     copper = study.copper
     for part in study.harness.parts.values():

@@ -59,7 +59,7 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
     for at, follows in found.follows:
         cause = next((f for f in left if place(f) == at), None)
         if cause is None:
-            continue  # told as a note of another one already
+            continue  # shown as a note of another one already
         others = [
             finding
             for finding in left
@@ -109,5 +109,5 @@ def _offer(offer: tuple[Settles, ...], all_: int) -> Offer:
         about=tuple(dict.fromkeys(name for edit in edits for name in edit.touches)),
         settles=settled,
         changes=len(edits),
-        mended=offer[0].edit.apply(),
+        fixed=offer[0].edit.apply(),
     )

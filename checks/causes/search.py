@@ -242,8 +242,9 @@ class Search:
         return (first, second) if first is not None and second is not None else ()
 
     def _follows(self) -> Iterator[tuple[Place, frozenset[Place]]]:
-        """For each finding whose rule names its own mend: what is settled by every edit that may be this mend. Those
-        that touch only what the finding is about come before others, and of either kind those that settle the most.
+        """For each finding whose rule names its own repair: what is settled by every edit that may be this repair.
+        Those that touch only what the finding is about come before others, and of either kind those that settle the
+        most.
         """
         for cause in self.asked:
             if cause.rule not in self.roots:
@@ -325,7 +326,7 @@ class Search:
         return settles
 
     def _may_mend(self, trial: _Trial) -> bool:
-        """Whether an edit may be the mend that a finding names by itself, so that what it settles is asked for."""
+        """Whether an edit may be the repair that a finding names by itself, so that what it settles is asked for."""
         touches = set(trial.edit.touches)
         settled = trial.settled(self.wanted)
         return not trial.barred and any(
@@ -364,7 +365,7 @@ class Search:
         return None if trial.worse and len(settles.settled) < OUTWEIGHS else settles
 
     def _keep(self, trial: _Trial, *, surely: bool) -> None:
-        """Keep what an edit settles among the mends, where it can be offered, or ``surely``."""
+        """Keep what an edit settles among the repairs, where it can be offered, or ``surely``."""
         if surely:
             self.mends.append(self._told(trial))
         elif (settles := self._settles(trial)) is not None:

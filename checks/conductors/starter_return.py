@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WayBack:
-    """The stoutest way between a starter and a battery's pole: its thinnest ``segment`` and what that stands, in A, for
-    the profile's cranking time; ``None`` and infinity where no wire of known size is in it.
+    """The stoutest way between a starter and a battery's pole: its thinnest ``segment`` and what that withstands, in A,
+    for the profile's cranking time; ``None`` and infinity where no wire of known size is in it.
     """
 
     amps: float
@@ -31,7 +31,7 @@ class WayBack:
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """With ``lost`` off, a starter's ``amps`` A go through ``segment``, which stands ``stands`` A."""
+    """With ``lost`` off, a starter's ``amps`` A go through ``segment``, which withstands ``stands`` A."""
 
     starter: str
     amps: float
@@ -77,7 +77,7 @@ def way_back(conductors: Conductors, armature: Branch, without: Collection[str] 
 
 
 def _thinnest(conductors: Conductors, way: Iterable[Branch]) -> Segment | None:
-    """The first of the wires on a path that stand least; ``None`` where it has no wire of a known size."""
+    """The first of the wires on a path that withstand least; ``None`` where it has no wire of a known size."""
     least, found = math.inf, None
     for branch in way:
         if (stands := _stands(conductors, branch)) < least:
@@ -94,7 +94,7 @@ def _stands(conductors: Conductors, branch: Branch) -> float:
 
 
 def left_to_thin_wires(conductors: Conductors) -> Iterator[Left]:
-    """Each lead in a starter's return path whose loss leaves its current to a wire that does not stand it."""
+    """Each lead in a starter's return path whose loss leaves its current to a wire that does not withstand it."""
     if conductors.analyses.protection.shorted:
         return  # `dead-short` says it: nothing tells a feed from a return then
     for armature in conductors.analyses.protection.cranking_path.armatures:

@@ -53,7 +53,7 @@ class Answer:
 class Difference:
     """Where two answers differ in one way: the common positions that show it, nearest to rest, as places in labels.
 
-    ``shown``: the controls, by place, that must stand so. ``at``: every common control that either answer depends on.
+    ``shown``: the controls, by place, that must be so. ``at``: every common control that either answer depends on.
     ``implausible``: only combinations that a rider hardly meets show it.
     """
 
@@ -223,7 +223,7 @@ def left_open(old: Answer, new: Answer, common: Sequence[Common]) -> tuple[tuple
 
 
 def _shown(row: Row, differs: Flags, same: Flags, likely: Flags, axes: tuple[int, ...]) -> Difference:
-    """The combination nearest to rest that differs, likely ones first, and which controls must stand so in it."""
+    """The combination nearest to rest that differs, likely ones first, and which controls must be so in it."""
     plausible = differs & likely
     chosen = plausible if plausible.any() else differs
     where = np.argwhere(chosen)

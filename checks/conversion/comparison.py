@@ -36,7 +36,7 @@ class Change:
     """One thing that a kept part gets or does otherwise than before.
 
     ``what``: the terminal, element or part, by the name that the new harness has for it. ``when``: the controls that
-    must stand so. ``own``: what only the new harness (of an ``independent`` change the old one) makes it depend on;
+    must be so. ``own``: what only the new harness (of an ``independent`` change the old one) makes it depend on;
     ``weak``: parts that it depends on and that may work on what comes through other loads.
     """
 
@@ -130,7 +130,7 @@ class Comparison:
         return self._known[which, key]
 
     def _is_at_pole(self, is_old: bool, node: End, kinds: frozenset[Kind], positions: Mapping[str, str]) -> bool:
-        """Whether a terminal is connected to a pole of a source of these kinds whenever the controls stand so."""
+        """Whether a terminal is connected to a pole of a source of these kinds whenever the controls are so."""
         which: Which = "old" if is_old else "new"
         for feed in (True, False):
             found = self._answer(which, Connected(node, feed, kinds))
@@ -170,7 +170,7 @@ class Comparison:
         else:
             for key in self._elements(old.name, new.name):
                 if self.new.circuit.by_key[new.name + key].branch_type.in_series:
-                    continue  # its ends tell what it gets, and its volts are asked of what stands in series with it
+                    continue  # its ends tell what it gets, and its volts are asked of what is in series with it
                 yield Asked("live", f"{new.name}{key}", JoinedInSeries(old.name + key), JoinedInSeries(new.name + key))
         mine = {origin.supply.name: origin for origin in self.new.logic.network.origins_of(MACHINE)}
         theirs = {origin.supply.name: origin for origin in self.old.logic.network.origins_of(MACHINE)}

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def elements(comparison: Comparison) -> Iterator[tuple[str, str]]:
     """The consumers that both harnesses have, by their keys in the old and in the new one, as the new text has them.
 
-    What is made to stand in series with others (a resistor, a field) is left out: it does nothing by itself.
+    What is made to be in series with others (a resistor, a field) is left out: it does nothing by itself.
     """
     old, new = comparison.old.circuit, comparison.new.circuit
     for branch in new.branches:
@@ -28,7 +28,7 @@ def elements(comparison: Comparison) -> Iterator[tuple[str, str]]:
 
 
 def element_question(side: Side, key: str) -> Question:
-    """Whether an element is live, as far as joined paths and what stands in series decide; of a tell-tale, which can be
+    """Whether an element is live, as far as joined paths and what is in series decide; of a tell-tale, which can be
     in series with anything, by joined paths alone: its volts in the named states tell the rest.
     """
     item = side.circuit.by_key[key].item

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from .side import Side
 
 SHARED_ROLES = frozenset({"tell-tale"})
-"""Roles that many elements have, so that another one does not stand in."""
+"""Roles that many elements have, so that no other one can stand in."""
 
 
 def can_be_live(side: Side, key: str) -> bool:

@@ -28,10 +28,10 @@ def new_faults(comparison: Comparison) -> tuple[NewFault, ...]:
     Raises ``UnsolvableError`` where a named state has no numbers.
     """
     names = comparison.match.old_of
-    known = {(key.thing, key.now, key.mode) for key in _told(comparison.old)}
+    known = {(key.thing, key.now, key.mode) for key in _consequences(comparison.old)}
     found = []
     for key, (category, faults) in sorted(
-        _told(comparison.new).items(), key=lambda item: (item[1][0], item[0].words, item[0].mode)
+        _consequences(comparison.new).items(), key=lambda item: (item[1][0], item[0].words, item[0].mode)
     ):
         part = owner_of(key.thing)
         was = names.get(part, part)
@@ -42,7 +42,7 @@ def new_faults(comparison: Comparison) -> tuple[NewFault, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class _Consequence:
     """What happens to a thing by faults of one mode."""
 
     thing: str
@@ -51,7 +51,7 @@ class _Told:
     words: str
 
 
-def _told(side: Side) -> dict[_Told, tuple[Category, tuple[str, ...]]]:
+def _consequences(side: Side) -> dict[_Consequence, tuple[Category, tuple[str, ...]]]:
     """Each effect of category I or II, with its worst category and the faults that bring it about."""
     from ..fmea.effects import Category
     from ..fmea.fault_simulation import Sweep
@@ -59,15 +59,15 @@ def _told(side: Side) -> dict[_Told, tuple[Category, tuple[str, ...]]]:
     from ..protection.protection import Protection
 
     protection = Protection(side.circuit)
-    found: dict[_Told, tuple[Category, tuple[str, ...]]] = {}
+    found: dict[_Consequence, tuple[Category, tuple[str, ...]]] = {}
     states = [name for name in side.harness.states if name in side.operation.points]
     for report in fault_reports(Sweep(side.operation, protection), states, protection):
         effects = [effect for _, each in report.effects for effect in each if effect.category <= Category.CRITICAL]
         for mode in dict.fromkeys(fault.mode for fault in report.faults):
             faults = tuple(str(fault) for fault in report.faults if fault.mode == mode)
-            keys = {_Told(e.thing, e.now, mode, e.words()): e.category for e in effects}
+            keys = {_Consequence(e.thing, e.now, mode, e.words()): e.category for e in effects}
             if report.burns:
-                keys[_Told("", "fire", mode, "fire, since no fuse protects it")] = Category.CATASTROPHIC
+                keys[_Consequence("", "fire", mode, "fire, since no fuse protects it")] = Category.CATASTROPHIC
             for key, category in keys.items():
                 before = found.get(key, (category, ()))
                 found[key] = (min(before[0], category), tuple(dict.fromkeys((*before[1], *faults))))

@@ -185,7 +185,7 @@ class Sorting:
         }
 
     def _beside(self, part: Part, sorted_: dict[str, Sorted]) -> Sorted:
-        """What stands in series with parts of one kept system, or beside them, is of that system."""
+        """What is in series with parts of one kept system, or beside them, is of that system."""
         for terminal in part.terminals:
             others = [n for n in self.neighbours(part.name, terminal) if not self._is_ground(n)]
             systems = {sorted_[n].system for n in others if n in sorted_}

@@ -117,7 +117,7 @@ def _first(
 
 
 def _whole(side: Side, positions: Mapping[str, str]) -> Settings:
-    """Where every control of a harness stands."""
+    """The position of every control of a harness."""
     return tuple({**rest_positions(side.circuit), **positions}.items())
 
 

@@ -1,4 +1,4 @@
-"""Numbers: volts, amps and watts of a harness standing still in one combination of its controls.
+"""Numbers: volts, amps and watts of a harness at rest in one combination of its controls.
 
 ``devices`` what a branch is in numbers, ``device_models`` how an element's current rises with its volts; ``topology``
 where current can come from, ``machines`` what they need to give any; ``situation`` what conducts, with its ``laws``;

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def always(branch: Branch) -> bool:
-    """Whether nothing opens it: no guard, and a joint to be relied on."""
+    """Whether it can never open: no guard, and a joint to be relied on."""
     return branch.guard is None and branch.reliable
 
 

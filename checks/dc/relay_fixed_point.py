@@ -79,7 +79,7 @@ def settle(
 ) -> tuple[Flow, Memory]:
     """What flows with the controls in ``positions`` once everything that follows them has settled.
 
-    ``memory`` is how things stood before; ``opened`` are unreliable joints that are open; controls that the engine
+    ``memory`` is how things were before; ``opened`` are unreliable joints that are open; controls that the engine
     moves count in their position where they are ``pinned``. Raises ``UnsettledError`` and
     ``UnsolvableError``.
     """
@@ -171,7 +171,7 @@ def situation_of(
     gives: Callable[[Supply, frozenset[str]], bool] | None = None,
 ) -> Situation:
     """What conducts with controls and conditions as given, and these unreliable joints open; what the engine moves
-    stands in its position where it is ``pinned``.
+    is in its position where it is ``pinned``.
 
     ``gives`` answers for a damaged harness as ``Network.gives`` does for the sound one.
     """
@@ -322,7 +322,7 @@ def field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
 def changes_of(
     network: NodalEquations, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> list[tuple[str, str]]:
-    """The conditions, as (kind, name), that stand otherwise than the volts say, in the order of the text.
+    """The conditions, as (kind, name), that differ from what the volts say, in the order of the text.
 
     ``fixed``: latches that the controls set.
     """
@@ -398,7 +398,7 @@ def _unit_changes(
     memory: Memory,
     fixed: frozenset[str],
 ) -> list[tuple[str, str]]:
-    """Outputs and latches of a unit that stand otherwise than its supply and inputs say."""
+    """Outputs and latches of a unit that differ from what its supply and inputs say."""
     circuit = network.circuit
     needed = shares()["unit supply"].works * circuit.harness.volts
     powered = {}

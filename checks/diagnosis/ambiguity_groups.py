@@ -19,7 +19,7 @@ from .weights import besides, unseen
 
 
 class _Order:
-    """What belongs together in one way that the state may stand, and what comes first on the way from the feed."""
+    """What belongs together in one way that the state may be, and what comes first on the way from the feed."""
 
     def __init__(self, home: Predictions) -> None:
         self.home = home

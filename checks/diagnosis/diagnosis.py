@@ -45,7 +45,7 @@ class AmbiguityGroup:
 
     ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
     wires is shorted to ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were
-    left for the state to stand so that it explains all this; empty where it does from rest.
+    left for the state to be so that it explains all this; empty where it does from rest.
     """
 
     suspects: tuple[Suspect, ...]
@@ -76,7 +76,7 @@ class Diagnosis:
     ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
     where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
-    anything acquit a fault in the ``unpredicted`` ways in which the state may stand. ``dim_when_sound``: what is stated
+    anything acquit a fault in the ``unpredicted`` ways in which the state may be. ``dim_when_sound``: what is stated
     to be dim and is so without any fault: taken as dimmer than that.
     """
 

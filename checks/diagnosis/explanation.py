@@ -64,7 +64,7 @@ class Reasons:
         return ""
 
     def element(self, branch: Branch, keys: Sequence[str], words: Mapping[str, str], asked: frozenset[str]) -> str:
-        """Why an element stands otherwise with a fault of ``keys``, where that can be read off the circuit.
+        """Why an element differs with a fault of ``keys``, where that can be read off the circuit.
 
         ``words``: how every element stands with it; ``asked``: the elements that have been asked on the way here.
         """
@@ -253,7 +253,7 @@ class Explanation:
         return self._across(largest(inside, key=lambda b: abs(self._volts(b, low) - self._volts(b, sound))), hypothesis)
 
     def _across(self, branch: Branch, hypothesis: Hypothesis) -> str:
-        """What an element gets, from the least to the most, of what comes to rest alone."""
+        """What an element gets, from the least to the most, of what settles alone."""
         was = f"instead of {_volts(self._volts(branch, self.home.sound_volts))}"
         ends = [self._volts(branch, volts) for volts in hypothesis.steady]
         if not ends:

@@ -255,7 +255,7 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
 
 
 def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], nominal: float) -> Expected:
-    """A row with no figure but of what comes to rest; and with what may keep switching instead, and show anything."""
+    """A row with no figure but of what settles; and with what may keep switching instead, and show anything."""
     r, b = ends
     chatters: dict[str, None] = {}
     figures: list[float] = []

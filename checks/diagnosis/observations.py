@@ -8,7 +8,7 @@
     9.1 V across HEAD.dip           between the two terminals of an element, a fuse, a wire, a contact
     0.4 V from HEAD.31 to FRAME     between any two terminals: red lead first, then black
 
-Several of them stand in one text with commas between. Units are those of the language, a space before each.
+Several of them are in one text with commas between. Units are those of the language, a space before each.
 """
 
 from __future__ import annotations

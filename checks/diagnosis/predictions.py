@@ -1,4 +1,4 @@
-"""What each fault would show, in one way that a named state may stand: volts, and how everything stands."""
+"""What each fault would show, in one way that a named state may be: volts, and the look of everything."""
 
 from __future__ import annotations
 

@@ -92,7 +92,7 @@ def _nets_of(point: OperatingPoint, nodes: Iterable[End], kept: Iterable[End]) -
 
 
 def _sparking(point: OperatingPoint) -> frozenset[End]:
-    """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts stand there for a
+    """Where an ignition coil is switched, and stop leads: with the engine turning hundreds of volts are there for a
     moment.
     """
     circuit = point.circuit

@@ -36,7 +36,7 @@ class Diagnoser:
     """Single faults against observations in one named state. Raises ``UnsolvableError`` for a state without numbers."""
 
     def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
-        """``point``: the state as relays and machines stand in it; as it is reached from rest if left out."""
+        """``point``: the state as relays and machines are in it; as it is reached from rest if left out."""
         self.ways = Ways(sweep, state, point)
         self.predictions = self.ways.rest
         self.point: OperatingPoint = self.predictions.point
@@ -99,7 +99,7 @@ class Diagnoser:
         return tuple(said for said, fault in self.ways.unsolved.items() if fault not in known)
 
     def _found(self, seen: tuple[Observation, ...]) -> Iterator[Hypothesis]:
-        """Every fault, in the way that the state may stand in which it agrees best with what was seen; the first of
+        """Every fault, in the way that the state may be in which it agrees best with what was seen; the first of
         them where they agree alike.
         """
         best: dict[Fault, Hypothesis] = {}

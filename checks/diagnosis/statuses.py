@@ -53,7 +53,7 @@ class Statuses:
 
     @cached_property
     def inside(self) -> Mapping[str, list[int]]:
-        """The columns of ``_codes`` that say how each thing stands that can be seen."""
+        """The columns of ``_codes`` that hold the look of each thing that can be seen."""
         found: dict[str, list[int]] = {branch.key: [i] for i, branch in enumerate(self.elements.branches)}
         for place, part in enumerate(self.leads, len(self.elements.branches)):
             found[part] = [place]
@@ -95,7 +95,7 @@ class Statuses:
 
     def looks(self, volts: Floats, codes: NDArray[np.intp], opened: str = "") -> list[NDArray[np.intp]]:
         """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by the
-        volts that it has there. What gets nothing when all is sound looks as it stands, and so does what a kill wire
+        volts that it has there. What gets nothing when all is sound looks as it is, and so does what a kill wire
         decides, and the element that is ``opened`` itself, whose volts do nothing. ``volts``: (cases, nodes).
         """
         import numpy as np

@@ -1,4 +1,4 @@
-"""The ways in which a named state may stand: as it is reached from rest, and where relays and machines were left
+"""The ways in which a named state may be: as it is reached from rest, and where relays and machines were left
 otherwise.
 """
 
@@ -35,7 +35,7 @@ class Ways:
 
     @cached_property
     def all(self) -> tuple[Predictions, ...]:
-        """This state as it is reached from rest, then as it stands where relays and machines were left otherwise."""
+        """This state as it is reached from rest, then as it is where relays and machines were left otherwise."""
         if not self._first:
             return (self.rest,)
         others = self.sweep.operation.others(self.state)
@@ -50,7 +50,7 @@ class Ways:
 
     @cached_property
     def unsolved(self) -> Mapping[str, Fault]:
-        """By its words, each fault that does not settle in some way that the state may stand, with the engine stopped
+        """By its words, each fault that does not settle in some way that the state may be, with the engine stopped
         where it does that, and each bad joint that with some ohms does so.
         """
         found: dict[str, Fault] = {}

@@ -57,7 +57,7 @@ def _grounds(circuit: Circuit) -> frozenset[str]:
 
 
 def _unsaid(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
-    """The parts that would stand otherwise and of which nobody spoke."""
+    """The parts that would differ and of which nobody spoke."""
     statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
     words = hypothesis.words
     return [part for part in statuses.parts if words[part] != statuses.sound[part] and part not in said]
@@ -75,7 +75,7 @@ def _spoken_of(home: Predictions, seen: tuple[Observation, ...]) -> set[str]:
 
 
 def besides(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
-    """The parts of which nobody spoke and that would stand otherwise, or look so beside a sound bike; and how."""
+    """The parts of which nobody spoke and that would differ, or look so beside a sound bike; and how."""
     unsaid = _unsaid(hypothesis, seen)
     looks = hypothesis.looks or hypothesis.words
     said = _spoken_of(hypothesis.home, seen)

@@ -60,7 +60,7 @@ class Figure:
 class Finding:
     """What a rule found at one place.
 
-    ``case`` names the rule's template that words it, ``facts`` what stands in that; ``Rule.found`` fills both in, and
+    ``case`` names the rule's template that words it, ``facts`` what is in that; ``Rule.found`` fills both in, and
     a user's own rule may give its message as it is. ``message`` stands alone on one line, starts with no capital unless
     a name does, and ends without a period. ``outcome`` tells a finding from a rule that could not judge the harness, or
     that broke down. ``stage`` is its rule's; whoever runs the rules fills it in.

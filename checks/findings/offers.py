@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Offer:
     """One likely cause: ``message`` stands alone on one line, ``about`` names what it touches, ``settles`` counts the
-    errors and warnings that it settles, ``changes`` the changes that it is made of. ``mended`` is the harness after it:
+    errors and warnings that it settles, ``changes`` the changes that it is made of. ``fixed`` is the harness after it:
     for looking at, never for writing.
     """
 
@@ -21,7 +21,7 @@ class Offer:
     about: tuple[str, ...]
     settles: int
     changes: int
-    mended: Harness
+    fixed: Harness
 
 
 @dataclass(frozen=True, slots=True)

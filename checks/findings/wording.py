@@ -28,7 +28,7 @@ from ...lang.quantities.quantity import Quantity, all_apart, apart, shown
 from .facts import Fact, Facts
 
 MOST_NAMED: Final = 6
-"""This many names of a list that is cut short stand in a sentence; the facts hold them all (ours)."""
+"""This many names of a list that is cut short are in a sentence; the facts hold them all (ours)."""
 
 _FIELD = re.compile(r"\{(\w+)(\.\.\.)?(?::([^{}]*))?\}")
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")

@@ -42,7 +42,7 @@ def sensed_there(study: Study, sense: End, output: End) -> tuple[Proposal, ...]:
 
 
 def old_lead(study: Study, output: End) -> str:
-    """The wire that must come off the output of a machine when it gets a lead of its own, since two leads in parallel
+    """The wire that must come off the output of a machine when it gets a separate lead, since two leads in parallel
     have no fuse that protects them; empty where none is connected.
     """
     wires = list(dict.fromkeys(piece.wire for piece in study.circuit.pieces_at(output)))

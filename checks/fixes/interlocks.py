@@ -38,7 +38,7 @@ def grounded_ends(study: Study, switch: str) -> list[End]:
 
 
 def opens_at(study: Study, switch: str, control: str, position: str) -> bool:
-    """Whether a switch has a contact that is open while the control stands in a position: what it cuts off there. A
+    """Whether a switch has a contact that is open while the control is in a position: what it cuts off there. A
     stand switch for a lamp alone closes with the stand down, and cuts nothing off.
     """
     guards = [b.guard for b in study.circuit.of_part.get(switch, ()) if b.branch_type is BranchType.CONTACT]

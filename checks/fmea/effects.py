@@ -280,7 +280,7 @@ def warns_of_harm(circuit: Circuit, branch: Branch) -> bool:
 
 
 def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Category:
-    """How severe it is that an element stands otherwise."""
+    """How severe it is when an element differs."""
     part = point.circuit.harness.parts.get(branch.part)
     roles = frozenset(branch.item.roles) if isinstance(branch.item, Element) else frozenset()
     sparks = branch.branch_type is BranchType.IGNITION or (isinstance(part, Load | Unit) and part.is_ignition)

@@ -1,4 +1,4 @@
-"""One state before and after faults: what stands otherwise then, and how severe that is."""
+"""One state before and after faults: what differs then, and how severe that is."""
 
 from __future__ import annotations
 
@@ -168,7 +168,7 @@ class FaultedState:
 
     # --- effects -----------------------------------------------------------------------------------------------------
     def _stood(self, before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats) -> Iterator[Effect]:
-        """The elements that stand otherwise than before."""
+        """The elements that differ from before."""
         for i in (before != now).nonzero()[0]:
             branch = self.elements.branches[i]
             severe = category(self.point, branch, int(before[i]), int(now[i]))
@@ -201,7 +201,7 @@ class FaultedState:
             yield Effect(key, "interrupted", "unbroken", 1.0, severe)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
-        """The ignition parts whose kill wire stands otherwise, and that stop or run on by it."""
+        """The ignition parts whose kill wire differs, and that stop or run on by it."""
         if self.point.engine == "off" or after.stopped == self._stopped:
             return
         running = self._running(shares, after.stopped)

@@ -78,7 +78,7 @@ class After:
     ``laws``; ``stopped`` the ignition parts whose kill wire is grounded, ``unbroken`` the elements whose current a
     crank switch interrupted and interrupts no more, by key; ``problem`` says why none of this is known, and
     ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
-    ``moments``: of a bad joint that keeps something switching, what stands in turn.
+    ``moments``: of a bad joint that keeps something switching, what it is in turn.
     """
 
     damage: Damage
@@ -158,7 +158,7 @@ class Propagation:
     def of(self, damages: Sequence[Damage], start: Memory | None = None) -> list[After]:
         """The state after each of these, one at a time; an ``After`` with a ``problem`` where it does not settle.
 
-        ``start``: how what remembers stands before it; as in the sound state if left out.
+        ``start``: how what remembers is before it; as in the sound state if left out.
         """
         start = self.point.memory if start is None else start
         if self.network.periodic:
@@ -453,7 +453,7 @@ class Propagation:
         volts[[network.index[node] for node in sorted(left)]] = 0.0
 
     def _adrift(self, faulted_circuit: FaultedCircuit, setpoints: Mapping[str, float]) -> bool:
-        """Whether a machine stands above its volts: it gives nothing then, and a lone one could stand at any."""
+        """Whether a machine is above its volts: it gives nothing then, and a lone one could be at any."""
         running = {m.supply for m in faulted_circuit.situation.machines}
         return any(
             faulted_circuit.at(s.plus[0]) - faulted_circuit.at(s.minus) > ABOVE * setpoints[s.name]
@@ -463,7 +463,7 @@ class Propagation:
 
     # --- what else moves ---------------------------------------------------------------------------------------------
     def _stirred(self, cases: Sequence[_Case]) -> list[bool]:
-        """The cases after which something may stand otherwise than their memory says: asked closely then."""
+        """The cases after which something may differ from what their memory says: asked closely then."""
         import numpy as np
 
         volts = np.array([case.faulted_circuit.volts for case in cases])
@@ -477,7 +477,7 @@ class Propagation:
         ]
 
     def _moved(self, volts: Floats) -> NDArray[np.bool_]:
-        """The rows of volts at which a relay, a unit's supply or an excitation stands otherwise than in this state."""
+        """The rows of volts at which a relay, a unit's supply or an excitation differs from this state."""
         import numpy as np
 
         point, network = self.point, self.network
@@ -516,7 +516,7 @@ class Propagation:
 
 @dataclass
 class _Case:
-    """A damage on its way to rest. ``memory`` is how things stand now, ``seen`` how they stood before; ``setpoints``
+    """A damage on its way to rest. ``memory`` is what they remember now, ``seen`` what they did before; ``setpoints``
     the volts that its machines are held at.
     """
 

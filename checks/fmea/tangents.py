@@ -44,7 +44,7 @@ HALVED = 30
 
 
 _Change = tuple[int, int, float]
-"""The nodes between which so many S come, or go."""
+"""The nodes between which conductance is added or taken away, in S."""
 
 
 @dataclass(frozen=True)
@@ -109,8 +109,8 @@ class Tangents(Ports):
         return self.network.ties(situation, there)
 
     def switched(self, situation: Situation) -> Tangents | None:
-        """The same in another situation, where only contacts and outputs differ, as so many changes: nothing has to be
-        factorised again. ``None`` where more differs, or other islands hang together.
+        """The same in another situation, where only contacts and outputs differ, as changes to it: nothing has to be
+        factorised again. ``None`` where more differs, or other islands are connected.
         """
         here, network = self.situation, self.network
         alike = (here.asleep, here.resting, here.steady) == (situation.asleep, situation.resting, situation.steady)

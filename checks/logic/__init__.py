@@ -1,6 +1,6 @@
 """Exact logic over every combination of a harness's controls: what is joined, what stops, what a relay remembers.
 
-What can be asked stands in ``questions``. Whoever judges asks ``checks.behaviour``, which knows what loads lead as
+What can be asked is in ``questions``. Whoever judges asks ``checks.behaviour``, which knows what loads lead as
 well.
 """
 

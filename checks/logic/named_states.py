@@ -30,7 +30,7 @@ Settings = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True, slots=True)
 class InState:
-    """Every control stands as a named state says, the rest at rest; what nobody sets is left free, timers are over."""
+    """Every control is as a named state says, the rest at rest; what nobody sets is left free, timers are over."""
 
     settings: Settings
 
@@ -78,7 +78,7 @@ def _set_here(scope: StateSpace) -> Iterator[tuple[str, Table]]:
 
 
 def contradiction(logic: SwitchingLogic, settings: Settings) -> tuple[str, ...] | None:
-    """The latches and signals of a state that cannot stand as it says, as ``UNIT.latch``; ``None`` where the state can
+    """The latches and signals of a state that cannot be as it says, as ``UNIT.latch``; ``None`` where the state can
     come about.
 
     Empty where none by itself is to blame. Raises ``TooWideError``.
@@ -105,7 +105,7 @@ def memories(logic: SwitchingLogic, settings: Settings) -> tuple[tuple[frozenset
     """The memories that settle in a state, each as the conditions that hold; at most ``MOST_MEMORIES``, and whether
     these are all.
 
-    Asked of each condition first, and of all that may stand either way together. Raises ``TooWideError``.
+    Asked of each condition first, and of all that may be either way together. Raises ``TooWideError``.
     """
     network = logic.network
     asked = InState(settings)

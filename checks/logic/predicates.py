@@ -47,7 +47,7 @@ class Joined:
 
 @dataclass(frozen=True, slots=True)
 class JoinedInSeries:
-    """An element is joined, or gets more than its dead share through what is made to stand in series with others
+    """An element is joined, or gets more than its dead share through what is made to be in series with others
     (resistor, field, sensor): there the volts decide, as far as ratings are known.
     """
 
@@ -248,7 +248,7 @@ class Live:
 
 @dataclass(frozen=True, slots=True)
 class In:
-    """A control stands in one of these positions."""
+    """A control is in one of these positions."""
 
     control: str
     positions: tuple[str, ...]
@@ -367,7 +367,7 @@ class AllOf:
 
 
 def implied(question: Question, network: SwitchingNetwork) -> Given:
-    """The positions that controls must stand in for a question to hold, as far as its form tells."""
+    """The positions that controls must be in for a question to hold, as far as its form tells."""
     found = _implied(question, network)
     return tuple(sorted((control, positions) for control, positions in found.items()))
 

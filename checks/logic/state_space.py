@@ -22,7 +22,7 @@ class StateSpace(Transitions):
 
     ``names`` must hold, of each condition that remembers, all that it depends on (``Dependencies.support``).
     ``before`` is the same space of the harness that this one comes from by taking something out: things then start
-    from its conditions instead of rest. ``fixed`` holds controls that stand in one position only.
+    from its conditions instead of rest. ``fixed`` holds controls that are in one position only.
     """
 
     @cached_property
@@ -39,7 +39,7 @@ class StateSpace(Transitions):
     @cached_property
     def untouched(self) -> Table:
         """What occurs as long as no relay has ever moved with a momentary control away from rest; latches are made to
-        be pressed and count as they may stand.
+        be pressed and count as they may be.
         """
         controls = self.network.circuit.controls
         return self.unmoved([name for name in self.by_name if name in controls and controls[name].momentary])

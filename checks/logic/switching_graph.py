@@ -107,7 +107,7 @@ class SwitchingGraph:
         return found
 
     def shut_out(self, given: Given) -> frozenset[int]:
-        """The edges that conduct in none of the positions that controls are known to stand in."""
+        """The edges that conduct in none of the positions that controls are known to be in."""
         return frozenset(
             i
             for control, allowed in given

@@ -21,7 +21,7 @@ Given = tuple[tuple[str, frozenset[str]], ...]
 
 
 Graph = Literal["nets", "ballast", "series", "wide"]
-"""What conducts besides nets and switches: nothing; resistors; what is made to stand in series; every consumer."""
+"""What conducts besides nets and switches: nothing; resistors; what is made to be in series; every consumer."""
 
 
 ALSO: dict[Graph, tuple[BranchType, ...]] = {

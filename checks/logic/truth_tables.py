@@ -1,6 +1,6 @@
 """Truth tables as Python integers: a bit a combination of the positions of some variables.
 
-A table over a space of ``size`` combinations is an integer of as many bits. The variables stand in mixed radix, the
+A table over a space of ``size`` combinations is an integer of as many bits. The variables are in mixed radix, the
 first one fastest; position 0 of each is its position at rest, so combination 0 is rest. Nothing here is ever inverted
 with ``~``: on a wide integer that costs some twenty-six times an AND, where ``a & (a ^ b)`` does as well.
 """
@@ -72,7 +72,7 @@ class Space:
         return found
 
     def rest(self, names: Iterable[str]) -> Table:
-        """The combinations in which all of these stand at rest."""
+        """The combinations in which all of these are at rest."""
         table = self.full
         for name in names:
             table &= self._first(name)
@@ -126,7 +126,7 @@ class Space:
         return total
 
     def positions(self, index: int) -> dict[str, str]:
-        """Where every variable stands in a combination."""
+        """The position of every variable in a combination."""
         found = {}
         for variable in self.variables:
             index, digit = divmod(index, len(variable.positions))

@@ -59,7 +59,7 @@ def closed(reach: Flags) -> Flags:
 
 
 def resistances_between(count: int, edges: list[tuple[int, int, float]]) -> Floats:
-    """ohm between every two of ``count`` nets (``inf`` where nothing joins them), edges of 0 ohm contracted first."""
+    """ohm between every two of ``count`` nets (``inf`` where not connected), edges of 0 ohm contracted first."""
     import numpy as np
 
     merged = DisjointSet(range(count))

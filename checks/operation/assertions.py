@@ -29,14 +29,14 @@ SLACK = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """How a claim stands: what was ``found`` in its own unit, and what was ``wanted``; percentages are ``of`` nominal
-    volts or rated amps.
+class Verdict:
+    """The verdict on a claim: what was ``found`` in its own unit, and what was ``wanted``; percentages are ``of``
+    nominal volts or rated amps.
 
     ``how``: ``unmet``; ``starved``: joined, but it gets too little to be live; ``alive``: it gets too much to be dead;
-    ``unknown``: it cannot be told, and ``why``, ``unrated`` where only a rating is missing. ``history``: how relays and
+    ``unknown``: it is not known, and ``why``, ``unrated`` where only a rating is missing. ``history``: how relays and
     machines were left for it, empty from rest.
-    Claims that hold are not told of.
+    Claims that hold are left out.
     """
 
     expectation: Expectation
@@ -51,8 +51,8 @@ class Told:
     history: str = ""
 
 
-def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Told]:
-    """Every claim of numbers that does not hold or cannot be told, in the order of the text: those ``at`` the places
+def verdicts(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Verdict]:
+    """Every claim of numbers that does not hold or cannot be known, in the order of the text: those ``at`` the places
     that are asked of.
 
     A claim must hold however relays and machines were left; the first history that breaks it is reported.
@@ -68,10 +68,11 @@ def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> I
             continue  # said once, at the state (impossible-state)
         for claim in claims:
             if isinstance(points, UnsolvableError):
-                found = _tell(expectation, claim, points, ())
+                found = _judged(expectation, claim, points, ())
             else:
                 each = (
-                    _tell(expectation, claim, point, operation.on_windings.untold(point), points[0]) for point in points
+                    _judged(expectation, claim, point, operation.on_windings.untold(point), points[0])
+                    for point in points
                 )
                 found = next((one for one in each if one is not None), None)
             if found is not None:
@@ -79,7 +80,7 @@ def told(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> I
 
 
 def _points(operation: Operation, expectation: Expectation) -> tuple[OperatingPoint, ...] | UnsolvableError:
-    """A state from rest, then as it stands where relays and machines were left otherwise."""
+    """A state from rest, then as it is where relays and machines were left otherwise."""
     state = expectation.state or ""
     try:
         wholes = (operation.state(state), *operation.others(state))
@@ -91,16 +92,16 @@ def _points(operation: Operation, expectation: Expectation) -> tuple[OperatingPo
         return error
 
 
-def _tell(
+def _judged(
     expectation: Expectation,
     claim: Claim,
     point: OperatingPoint | UnsolvableError,
     alternating: tuple[str, ...],
     first: OperatingPoint | None = None,
-) -> Told | None:
+) -> Verdict | None:
     if isinstance(point, UnsolvableError):
-        return None if claim.how in ("live", "dead") else Told(expectation, claim, "unknown", why=str(point))
-    found = _told_at(expectation, claim, point, alternating)
+        return None if claim.how in ("live", "dead") else Verdict(expectation, claim, "unknown", why=str(point))
+    found = _judged_at(expectation, claim, point, alternating)
     if found is None or first is None or point is first:
         return found
     from ..behaviour.histories import said
@@ -108,9 +109,9 @@ def _tell(
     return replace(found, history=said(first.memory, point.memory))
 
 
-def _told_at(
+def _judged_at(
     expectation: Expectation, claim: Claim, point: OperatingPoint, alternating: tuple[str, ...]
-) -> Told | None:
+) -> Verdict | None:
     circuit = point.circuit
     supply = next((s for s in circuit.supplies if s.name == claim.part), None)
     branch = circuit.element_branch(claim.part, claim.element)
@@ -121,25 +122,25 @@ def _told_at(
     if branch is None and supply is None:
         if claim.part in circuit.removed:
             return _compared(expectation, claim, 0.0)
-        return Told(expectation, claim, "unknown", why=f"{claim.part} carries no current by itself")
+        return Verdict(expectation, claim, "unknown", why=f"{claim.part} carries no current by itself")
     if branch is not None and branch.key in alternating:
         left_out = "; ".join(dict.fromkeys(each.why for each in point.flow.left_out))
-        return Told(expectation, claim, "unknown", why=f"{branch.key} has alternating current, and {left_out}")
+        return Verdict(expectation, claim, "unknown", why=f"{branch.key} has alternating current, and {left_out}")
     if branch is not None:
         rating = point.flow.network.rated[branch.key]
         if rating.ohms is None and rating.curve is None and rating.amps != 0.0 and claim.unit != "V":
-            return Told(expectation, claim, "unknown", why=f"{branch.key} has no rating", unrated=True)
+            return Verdict(expectation, claim, "unknown", why=f"{branch.key} has no rating", unrated=True)
     key = branch.key if branch is not None else claim.part
     value = {"V": point.across, "A": point.amps, "W": point.watts}[claim.unit or "V"](key)
     return _compared(expectation, claim, abs(value) if branch is not None else value)
 
 
-def _compared(expectation: Expectation, claim: Claim, found: float) -> Told | None:
+def _compared(expectation: Expectation, claim: Claim, found: float) -> Verdict | None:
     wanted = claim.value or 0.0
     found = 0.0 if abs(found) < NOTHING else found
     slack = SLACK * max(abs(wanted), 1.0)
     holds = found >= wanted - slack if claim.how == "at least" else found <= wanted + slack
-    return None if holds else Told(expectation, claim, "unmet", found, wanted, claim.unit or "V")
+    return None if holds else Verdict(expectation, claim, "unmet", found, wanted, claim.unit or "V")
 
 
 def _claimed(claim: Claim, point: OperatingPoint) -> list[Branch]:
@@ -150,7 +151,7 @@ def _claimed(claim: Claim, point: OperatingPoint) -> list[Branch]:
     )
 
 
-def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
+def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Verdict | None:
     """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them."""
     asked = _claimed(claim, point)
     joined = [b for b in asked if point.connectivity.joined(b.key, series=True)]
@@ -158,15 +159,15 @@ def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> T
     if not stands or any(s is None or s.word == "live" for s in stands):
         return None
     best = largest((s for s in stands if s is not None), key=lambda s: s.share / s.works)
-    return Told(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, "%", best.of)
+    return Verdict(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, "%", best.of)
 
 
-def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Told | None:
+def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Verdict | None:
     """A claim of ``dead`` of which an element gets its dead share or more; a grounded kill wire makes it dead."""
     part = point.circuit.harness.parts.get(claim.part)
     if claim.element is None and isinstance(part, Load | Unit) and part.is_ignition:
         if isinstance(part, Unit) and part.outputs:
-            return None  # what it fires is asked of its outputs, and logic tells how these stand
+            return None  # its outputs are asked what it fires, and logic tells how these are
         if part.stop_lead:
             lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             if is_stopped(point.flow, part, lead, back):
@@ -175,4 +176,4 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Tol
     most = largest(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
     if most is None or most.word == "dead":
         return None
-    return Told(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, "%", most.of)
+    return Verdict(expectation, claim, "alive", most.share * 100.0, most.dead * 100.0, "%", most.of)

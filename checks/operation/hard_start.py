@@ -1,4 +1,4 @@
-"""Starting when it is hard: a battery at -18 degC, and the first moment, in which the starter stands still.
+"""Starting when it is hard: a battery at -18 degC, and the first moment, in which the starter is at a standstill.
 
 Both are looked at beside a cranking state with a warm battery, and only where they could matter: what a bound shows to
 have enough is not solved again. Current grows when a battery gets colder in no law, so each voltage falls by no more
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class HardStart:
-    """One harness with its batteries cold, and with its starters standing still; memory is kept from the warm point."""
+    """One harness with its batteries cold and its starters at a standstill; memory is kept from the warm point."""
 
     warm: Operation
     cold: Operation

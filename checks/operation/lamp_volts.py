@@ -117,7 +117,7 @@ class WindingLamps:
 
     @property
     def unlooked(self) -> int:
-        """How many combinations there are, where so many that the named states alone are looked at; else 0."""
+        """How many combinations there are, where these are too many and only named states are looked at; else 0."""
         count = prod(len(positions) for _, positions in self._controls) if self._lamps else 0
         return count if count > MOST_COMBINATIONS else 0
 
@@ -149,7 +149,7 @@ class WindingLamps:
 
     @cached_property
     def _near(self) -> list[Branch]:
-        """The contacts between the windings and what hangs on them. What a battery feeds past a diode hardly counts."""
+        """The contacts between the windings and their loads. What a battery feeds past a diode hardly counts."""
         circuit = self.operation.circuit
         of = circuit.nets.of
         grounds = {of[s.minus] for s in circuit.supplies}

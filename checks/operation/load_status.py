@@ -39,7 +39,7 @@ def limits(branch: Branch) -> Shares | None:
 
 
 def load_status(point: OperatingPoint, key: str) -> LoadStatus | None:
-    """How an element stands at an operating point; ``None`` where numbers cannot tell: no rating, or no element."""
+    """The status of an element at an operating point; ``None`` where numbers cannot tell: no rating, or no element."""
     branch = point.circuit.by_key[key]
     known = limits(branch)
     if known is None:

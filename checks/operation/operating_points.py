@@ -116,7 +116,7 @@ class StateTable:
     """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
 
     ``problem`` says why there are no numbers; everything else is then empty. ``history`` tells how relays and machines
-    were left for it to stand so; empty for the one that comes from rest. ``weak_fields``: the machines that give a
+    were left for it to be so; empty for the one that comes from rest. ``weak_fields``: the machines that give a
     larger share of their amps here than their field has of its volts: what a field lets a machine give is not solved.
     ``seconds``: after how long of it wires have their temperatures, warm as they were with momentary controls at rest;
     ``None`` where it lasts.

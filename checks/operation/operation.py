@@ -196,7 +196,7 @@ class Operation:
 
     @cached_property
     def ways(self) -> tuple[tuple[OperatingPoint, str], ...]:
-        """Every named state that has a solution, as it stands from rest and then as relays and machines may have been
+        """Every named state that has a solution, as it is from rest and then as relays and machines may have been
         left before, with how these differ: empty from rest. What makes a dead short is left out of the others.
         """
         from ..behaviour.histories import said

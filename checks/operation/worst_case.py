@@ -50,7 +50,8 @@ class Part:
 
 class WorstCase:
     """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key; ``duties`` the
-    share of the time, by key, for which some draw it while the engine turns. Standing still, they draw it all the time.
+    share of the time, by key, for which some draw it while the engine turns. At a standstill, they draw it all the
+    time.
     """
 
     def __init__(self, logic: SwitchingLogic, amps: Mapping[str, float], duties: Mapping[str, float]) -> None:

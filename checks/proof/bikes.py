@@ -1,6 +1,6 @@
 """Whole motorcycles as text that pass every rule by construction, of a chosen size and kind.
 
-Invented ones: nothing here is a make. Every size is chosen so that its wire carries what its fuse lets through, every
+Invented ones: nothing here is a make. Every size is chosen so that its wire carries what its fuse passes, every
 part has its ratings, and every wire its colour and length. The same ``Bike`` gives the same text.
 """
 
@@ -43,13 +43,13 @@ class _Writer:
         self.lines.setdefault(self.file, []).extend(lines)
 
     def part(self, chapter: str, number: int) -> None:
-        """Begins a chapter, in a file of its own where there are so many."""
+        """Begins a chapter, in a separate file where there is more than one."""
         self.file = f"{chapter}.loom" if self.bike.files > number else MAIN
         self.say("", f"# {chapter}")
 
     def wire(self, a: str, b: str, colour: str, area: float, length: float | None = None, via: str = "") -> None:
-        """A wire of an insulation that stands the engine. ``area`` in mm2 at 12 V, the next at 6 V, where as much is
-        lost of half the volts; ``length`` in m, ``None`` for that of its route.
+        """A wire of an insulation that withstands the engine's heat. ``area`` in mm2 at 12 V, the next at 6 V, where as
+        much is lost of half the volts; ``length`` in m, ``None`` for that of its route.
         """
         self.wires += 1
         size = _AT_6_V.get(area, area) if self.bike.volts == 6 else area

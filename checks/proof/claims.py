@@ -37,7 +37,7 @@ MOST_TRIED = 12
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """What is otherwise, in words, and how grave that is: 0 fire, 1 an ignition that is not stopped, 2 something that
+    """What is otherwise, in words, and how severe that is: 0 fire, 1 an ignition that is not stopped, 2 something that
     comes on, 3 something that fails, 4 something that gets another voltage.
     """
 

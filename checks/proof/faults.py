@@ -58,7 +58,7 @@ SIZES_ONLY: Final = ("fuse upsized", "wire thinned")
 UPSIZED: Final = 2.0
 """A fuse is exchanged for the next one sold of at least this many times its rating (ours)."""
 THINNED: Final = 0.5
-"""A wire is exchanged for the thickest standard size of at most this share of its own (ours)."""
+"""A wire is exchanged for the thickest standard size of at most this share of its area (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,7 @@ def bikes(
 
 
 def read(bike: Bike) -> Reading:
-    """A motorcycle read from its files, as if these stood in the folder that the tests run in."""
+    """A motorcycle read from its files, as if these were in the folder that the tests run in."""
     files = texts(bike)
 
     def load(path: Path) -> str:
@@ -69,7 +69,7 @@ def read(bike: Bike) -> Reading:
 
 
 DAY: Final = date(2026, 1, 1)
-"""The day on which ``found`` judges: the same for ever, so that a failure can be repeated."""
+"""The day on which ``found`` judges: always the same, so that a failure can be repeated."""
 
 
 def found(harness: Harness, *rules: str) -> tuple[Finding, ...]:

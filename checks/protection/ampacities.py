@@ -24,8 +24,8 @@ class Ampacities:
         self.profile = profile
 
     def of(self, segment: Segment, area: float | None = None) -> Ampacity | None:
-        """What a piece may carry continuously on its route, with ``area`` mm2 in place of its own; ``None`` without
-        any.
+        """What a piece may carry continuously on its route, with ``area`` mm2 in place of what it has; ``None``
+        without any.
         """
         area = segment.size.area if area is None and segment.size else area
         if area is None:

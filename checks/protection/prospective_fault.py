@@ -1,4 +1,4 @@
-"""Dead shorts: the current at the far end of each feed, what opens, and what the wires of the loop stand till then.
+"""Dead shorts: the current at the far end of each feed, what opens, and what the wires of the loop withstand till then.
 
 The smallest current counts, since a device is slowest at it: conductors as hot as their class allows, the return of the
 consumers beyond included. At most one thing is shorted at a time.
@@ -103,7 +103,7 @@ class ProspectiveFaults:
         return min(known, key=lambda row: row[0] / row[1])
 
     def _is_inner(self, supply: Supply, batteries: list[Supply]) -> bool:
-        """Whether another battery stands in series between this one and the loads."""
+        """Whether another battery is in series between this one and the loads."""
         pole = self.protection.feed_pole(supply)
         return any(self.protection.same_net(pole, self.protection.return_pole(b)) for b in batteries if b is not supply)
 
@@ -247,7 +247,7 @@ class ProspectiveFaults:
 
 @dataclass(frozen=True, slots=True)
 class Heated:
-    """A conductor that a short somewhere in its loop heats past what it stands."""
+    """A conductor that a short somewhere in its loop heats past what it withstands."""
 
     wire: Branch
     short: ProspectiveFault

@@ -59,7 +59,7 @@ class Sides:
 
     @cached_property
     def past_no_device(self) -> tuple[Mapping[str, str], tuple[Branch, ...]]:
-        """What joins nodes both ways past no fuse: a name for each set of nodes whose joins nothing opens, by node, and
+        """What joins nodes both ways past no fuse: a name for each set of nodes whose joins never open, by node, and
         the branches that may be open.
         """
         merged: DisjointSet[str] = DisjointSet()

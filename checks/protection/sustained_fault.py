@@ -27,7 +27,7 @@ class Limit:
 class SustainedFault:
     """What a fault in a conductor can draw continuously.
 
-    ``amps`` is infinite where no device stands between it and a battery; ``limits`` are the devices of the minimum cut,
+    ``amps`` is infinite where no device is between it and a battery; ``limits`` are the devices of the minimum cut,
     empty then. ``at`` is the end at which that current comes in. ``known`` is false where a rating in the cut is
     missing: ``amps`` then says nothing.
     """

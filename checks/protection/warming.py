@@ -48,7 +48,7 @@ def short_time_limit(
     ampacities: Ampacities, segment: Segment, seconds: float, *, before: float = 0.0, area: float | None = None
 ) -> float:
     """The A that bring a piece of wire to the temperature of its class in ``seconds``, ``before`` A having kept it
-    warm; never less than its ampacity, and 0 without a size. With ``area`` mm2 in place of its own.
+    warm; never less than its ampacity, and 0 without a size. With ``area`` mm2 in place of what it has.
 
     Where its class leaves no rise on its route, by the class that the route needs, as ``Ampacities.judged`` has it.
     """

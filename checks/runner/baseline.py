@@ -1,6 +1,6 @@
 """The baseline: findings that are known and accepted, the list of them in a file, read, matched and written.
 
-An old motorcycle has more findings than anybody mends in a day. Once listed, a known one does not count; a new one
+An old motorcycle has more findings than anybody repairs in a day. Once listed, a known one does not count; a new one
 does. A finding is known by its fingerprint: rule, file and the things it is about, never a line. One that has become
 worse than it was when it was accepted counts again. Mistakes in a text and rules that broke down are never accepted.
 """
@@ -172,7 +172,7 @@ def new_baseline(reports: Sequence[Report], file: str, old: Baseline) -> NewBase
 
 
 def _text(lists: Baseline | dict[str, Sequence[Accepted]]) -> str:
-    """One finding a line, sorted: what was mended is a line less in the next diff."""
+    """One finding a line, sorted: what was repaired is a line less in the next diff."""
     harnesses = []
     for harness, entries in sorted(lists.items()):
         if not entries:

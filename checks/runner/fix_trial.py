@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
-from ...lang.editing.mending import MendError, edits, mended_reading, mended_texts
+from ...lang.editing.fixing import FixError, edits, fixed_reading, fixed_texts
 from ...lang.records import dataclass
 from ..behaviour.dependents import may_live
 from ..findings.finding import Finding, Level, Stage
@@ -64,8 +64,8 @@ def proved(reading: Reading, syntaxes: Sequence[Syntax], study: RuleStudy, findi
             return
         try:
             changed = edits(syntaxes, proposal.changes)
-            texts = mended_texts(syntaxes, proposal.changes)
-        except MendError:
+            texts = fixed_texts(syntaxes, proposal.changes)
+        except FixError:
             continue  # the text is not the user's, or not as the proposal expects it: nothing is offered
         if texts in tried:
             continue  # the same edits by another reason
@@ -76,7 +76,7 @@ def proved(reading: Reading, syntaxes: Sequence[Syntax], study: RuleStudy, findi
 
 def harm(reading: Reading, study: RuleStudy, finding: Finding, texts: Mapping[str, str]) -> str:
     """What is wrong with new texts as the answer to a finding; empty where they settle it and do no harm."""
-    after = mended_reading(reading, texts)
+    after = fixed_reading(reading, texts)
     if after.mistakes:
         return f"{after.mistakes[0].span}: {after.mistakes[0].message}"
     again = RuleStudy(

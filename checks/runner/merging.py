@@ -1,4 +1,4 @@
-"""Merging: findings that one mend answers become one, and what follows from another one becomes its note.
+"""Merging: findings that one repair answers become one, and what follows from another one becomes its note.
 
 Which ones these are is decided by groups, by what a rule says that it explains, and by a search that proves it; never
 by words. What is reported on the whole group comes from templates and facts, as a finding's own words do.

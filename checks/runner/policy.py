@@ -1,6 +1,6 @@
 """What the shop of a harness asks of the checks: whose limits they use, and rules judged otherwise than they come.
 
-A name that means nothing here is a mistake in the text like any other, and nothing is checked until it is mended: by
+A name that means nothing here is a mistake in the text like any other, and nothing is checked until it is fixed: by
 the wrong limits, silence would be a promise.
 """
 

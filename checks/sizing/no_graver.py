@@ -1,5 +1,5 @@
-"""No graver finding: what comes out is checked like any harness, and where a rule would find something that it does not
-find now, what that is about stays as it is.
+"""Nothing worse found: what comes out is checked like any harness, and where a rule would find something that it does
+not find now, what that is about stays as it is.
 """
 
 from __future__ import annotations

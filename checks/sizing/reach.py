@@ -55,7 +55,7 @@ def only_ways(circuit: Circuit, start: str, ends: Iterable[str]) -> tuple[str, .
 
 
 def fuses_beyond(protection: Protection, conductor: Branch) -> dict[str, float | None]:
-    """The fuses, and their A, that hang by copper on the far end of an unprotected wire."""
+    """The fuses, and their A, that copper connects to the far end of an unprotected wire."""
     circuit = protection.circuit
     poles = {protection.feed_pole(s) for s in protection.sources}
     copper = steps_over(circuit, lambda branch: branch.branch_type.conductor and branch.key != conductor.key)

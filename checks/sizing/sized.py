@@ -11,10 +11,10 @@ from .criteria import Need
 class SizedWire:
     """A wire: what it has, what is proposed, and why.
 
-    ``metric`` and ``awg`` are the smallest of each ladder, ``proposed`` the one of its own, or what it has where that
-    is enough and no thicker. ``needs`` are all reasons, ``decides`` the one that asks for most. ``left`` says why the
-    wire stays as it is whatever it needs; ``short_of`` what no size of the ladder gives it. ``amps`` is the continuous
-    current, ``held`` the greatest while a control is held.
+    ``metric`` and ``awg`` are the smallest of each ladder, ``proposed`` the one of its ladder, or what it has where
+    that is enough and no thicker. ``needs`` are all reasons, ``decides`` the one that asks for most. ``left`` says why
+    the wire stays as it is whatever it needs; ``short_of`` what no size of the ladder gives it. ``amps`` is the
+    continuous current, ``held`` the greatest while a control is held.
     """
 
     name: str

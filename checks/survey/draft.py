@@ -43,7 +43,7 @@ class DraftNet:
 
 @dataclass(frozen=True, slots=True)
 class DraftPart:
-    """What stands behind a half. ``kind``: resistor, diode or switch; ``leads`` in the order of its terminals.
+    """What is behind a half. ``kind``: resistor, diode or switch; ``leads`` in the order of its terminals.
 
     ``positions`` of a switch: its name, and the pairs of ``leads`` that beep in it, by their places.
     """
@@ -227,7 +227,7 @@ def _by_colour(survey: Survey, taken: set[str], parted: dict[frozenset[str], int
 
 
 def _parts(survey: Survey) -> tuple[DraftPart, ...]:
-    """What stands behind halves whose far side was left on."""
+    """What is behind halves whose far side was left on."""
     found: list[DraftPart] = []
     for reading in survey.readings:
         a, b = reading.a.lead, reading.b.lead
@@ -270,7 +270,9 @@ def _switch(survey: Survey, knob: Knob) -> DraftPart | None:
 def _owed(
     survey: Survey, by_colour: tuple[DraftNet, ...], joined: set[str], parted: dict[frozenset[str], int]
 ) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, tuple[str, ...]], ...]]:
-    """The first readings that are owed, then sweeps: each lead that nothing joins, over the halves not yet touched."""
+    """The first readings that are owed, then sweeps: each lead that is not connected yet, over the halves not yet
+    touched.
+    """
     pairs = [(str(net.nodes[0]), str(net.nodes[1])) for net in by_colour]
     loose = [lead for half in survey.halves.values() for lead in half.wired if str(lead) not in joined]
     for lead in loose:

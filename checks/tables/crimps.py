@@ -1,4 +1,4 @@
-"""The pull that a crimp must stand. Figures are read from ``crimps.toml``, in newtons by American wire gauge."""
+"""The pull that a crimp must withstand. Figures are read from ``crimps.toml``, in newtons by American wire gauge."""
 
 from __future__ import annotations
 

@@ -38,7 +38,7 @@ class Laws(NamedTuple):
     from. ``motor_knee_share``, ``electronics_knee_share``: a resistor up to there, then constant amps. ``least_slope``:
     of the rated conductance, what every law rises by at least. ``relay_pull_share``, ``relay_drop_share``: of nominal
     volts. ``contact_volts``: V at a contact's rating. ``diode_volts`` V and ``diode_ohms`` ohm. ``output_volts``: V at
-    a unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of its own wire that each end counts for.
+    a unit output's limit. ``mount_ohms`` ohm. ``termination_metres``: m of the same wire that each end counts for.
     ``battery_charge_share``: A taken for each Ah. ``gassing_cell``: V a cell from which lead gasses, taking
     ``gassing_slope`` A for each Ah and V a cell more. ``field_start_share``: of full field current.
     ``sense_error_volts`` V. ``most_lead_cell``, ``most_lithium_cell``: V a cell while charged.
@@ -130,7 +130,7 @@ def contact_ohms(rating: float | None) -> float:
 
 
 def termination_ohms(area: float, celsius: float = 20.0) -> float:
-    """The resistance in ohm of one crimped end: as much as 50 mm of its own wire of ``area`` mm2 at ``celsius`` degC.
+    """The resistance in ohm of one crimped end: as much as 50 mm of the same wire of ``area`` mm2 at ``celsius`` degC.
 
     So it goes down as the terminal grows, 0.9 mohm at 1 mm2 and 0.06 at 16 mm2: a sound joint, not a tired one.
     """

@@ -61,7 +61,7 @@ def k_factor(wire_class: str) -> float:
 
 
 def withstand_i2t(area: float, wire_class: str) -> float:
-    """The I2t in A2s that a conductor of ``area`` mm2 stands: (k S)^2. Good for faults of up to 5 s.
+    """The I2t in A2s that a conductor of ``area`` mm2 withstands: (k S)^2. Good for faults of up to 5 s.
 
     Raises ``ValueError`` for an unknown class.
     """

@@ -23,7 +23,7 @@ from .ids import BranchId, End, Role, source_of
 # --- what moves a branch ---------------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class InPosition:
-    """Conducts while ``control`` stands in one of ``positions``."""
+    """Conducts while ``control`` is in one of ``positions``."""
 
     control: str
     positions: frozenset[str]
@@ -52,7 +52,7 @@ Guard = InPosition | Pulled | On
 class Control:
     """One variable of a combination: a switch, a sensed quantity, a free signal or the engine.
 
-    ``rest`` is its position at rest. ``free`` marks what stands in no one position while the engine turns (crank
+    ``rest`` is its position at rest. ``free`` marks what is in no one position while the engine turns (crank
     switches, ``signal`` inputs): what lies behind it is live if live in any position, dead only if dead in all.
     """
 

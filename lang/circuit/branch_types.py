@@ -30,7 +30,7 @@ class BranchTypeRecord:
     """What a type of branch is.
 
     ``title`` names it. ``joined``: in which direction it joins nets; ``as_load``: in which it conducts where loads
-    conduct too. ``conductor``: copper that cannot open by itself. ``in_series``: made to stand in series with a load,
+    conduct too. ``conductor``: copper that cannot open by itself. ``in_series``: made to be in series with a load,
     and none by itself. ``polarised``: a load that works one way round only. ``fails_open``: whether single faults open
     it. ``share_row``: its row of the shares of dead and live (``device_constants.toml``); ``odds_row``: its row of the
     odds of failure (``odds.toml``). Both are empty where it has none.
@@ -67,7 +67,7 @@ def _joins(
 def _consumes(
     title: str, as_load: Direction, *, share_row: str, odds_row: str, in_series: bool = False
 ) -> BranchTypeRecord:
-    """A load, what stands in series with one, or what no direct current passes. What conducts one way is polarised."""
+    """A load, what is in series with one, or what no direct current passes. What conducts one way is polarised."""
     return BranchTypeRecord(
         title=title,
         joined=Direction.NEVER,

@@ -266,9 +266,9 @@ def _contacts(switch: Switch, control: Control | None) -> Iterator[Branch]:
 
 
 def _own_position(switch: Switch, position: str) -> str:
-    """How a switch stands while the shared quantity is in ``position``.
+    """The position of a switch while the shared quantity is in ``position``.
 
-    A gearbox switch that knows only neutral and in-gear stands in its other position while a second one, that tells the
+    A gearbox switch that knows only neutral and in-gear is in its other position while a second one, that tells the
     gears apart, says "third".
     """
     names = [p.name for p in switch.positions]

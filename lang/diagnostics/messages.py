@@ -109,7 +109,7 @@ KINDS: Final[dict[str, str]] = {
 """Kind of mistake -> what it is."""
 
 MOST_MISTAKES: Final = 2000
-"""This many are told of one text (ours): what has more is no harness, and nobody reads on."""
+"""This many are reported of one text (ours): what has more is no harness, and nobody reads on."""
 
 NEAREST_ASKED: Final = 20
 """For this many mistakes of a run is the nearest known name looked for, since the search costs."""

@@ -1,4 +1,4 @@
-"""One layout for the words of a harness file: where each stands on its line, and each line in its block.
+"""One layout for the words of a harness file: where each is on its line, and each line in its block.
 
 Text in, text out; whether the meaning stayed is asked in ``tidy``. A line that cannot be read is given back as it is.
 """
@@ -148,7 +148,7 @@ class _Layout:
         return rows if rows or line.pieces else [""]
 
     def _strays(self, pieces: Sequence[Piece], *, inside: bool) -> bool:
-        """Whether a line of a block stands outside of any: a brace is lost, and its indentation tells where."""
+        """Whether a line of a block is outside of any: a brace is lost, and its indentation tells where."""
         for piece in pieces:
             form = self.forms.get(id(piece.tokens)) if piece.tokens else None
             if form is not None and isinstance(form.said, Inner) and not inside:
@@ -195,7 +195,7 @@ def _arranged(pieces: Sequence[Piece], texts: Sequence[str], *, inside: bool) ->
 
 
 def _joined(held: Sequence[str]) -> str:
-    """Lines of a block that stands on one line, with a space behind; ``out: ;`` keeps its colon off the semicolon."""
+    """Lines of a block that is on one line, with a space behind; ``out: ;`` keeps its colon off the semicolon."""
     last = len(held) - 1
     return "".join(
         text + (" " if place == last else " ; " if text.endswith(":") else "; ") for place, text in enumerate(held)
@@ -247,7 +247,7 @@ def _line(form: _Form) -> str | None:
 
 
 def _ends(node: EndsLine, tokens: Sequence[Token]) -> str | None:
-    """What a part offers: its names, what it is and its size, then the terminals as they stand."""
+    """What a part offers: its names, what it is and its size, then the terminals as they are."""
     begin = tokens[: 2 * len(node.names)]
     colon = next((place for place, token in enumerate(tokens) if token.type == "_COLON"), len(tokens))
     text = _with(begin, _groups(node.values, ENDS_WORDS), ("what", "thread", "size"))
@@ -263,7 +263,7 @@ def _with(begin: Sequence[Token], groups: list[_Group] | None, order: Sequence[s
 
 
 def _own(spec: Kind, node: OwnLine, tokens: Sequence[Token]) -> str | None:
-    """A line of a part's block: what it is, its traits in order, and the rest as it stands."""
+    """A line of a part's block: what it is, its traits in order, and the rest as it is."""
     first = node.own[0] if node.own else None
     if first is None or isinstance(first, Marked):
         return None

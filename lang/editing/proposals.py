@@ -1,6 +1,6 @@
 """Proposals: what to do, in words, and the changes of the text that do it.
 
-A change names parts, wires and terminals as the text does; ``mending`` makes edits of it. Rules make these as they find
+A change names parts, wires and terminals as the text does; ``fixing`` makes edits of it. Rules make these as they find
 something, so that nothing heavy is loaded here.
 """
 

@@ -35,7 +35,7 @@ class ResizeError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """A stretch of a line, in code points from 0, and what stands there instead."""
+    """A stretch of a line, in code points from 0, and what is there instead."""
 
     line: int
     start: int

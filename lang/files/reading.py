@@ -85,7 +85,7 @@ def read_text(
 
 
 def read_expectation(line: str, harness: Harness) -> Expectation:
-    """One ``expect`` line, read as if it stood in the text of a harness. Raises ``ValueError``, which says what is
+    """One ``expect`` line, read as if it was in the text of a harness. Raises ``ValueError``, which says what is
     wrong with it.
     """
     mistakes = Diagnostics()

@@ -1,4 +1,4 @@
-"""Harnesses as they stood in a revision of a git repository: read object by object, so that nothing of the repository's
+"""Harnesses as they were in a revision of a git repository: read object by object, so that nothing of the repository's
 own is run: no hook, filter, remote helper or file monitor, and no network.
 """
 
@@ -31,7 +31,7 @@ SYMBOLIC_LINK: Final = "120000"
 
 
 def read_revision(revision: str, file: str) -> Reading:
-    """The harness of a file, named as seen from here, as it stood in a revision, with all that it uses or converts.
+    """The harness of a file, named as seen from here, as it was in a revision, with all that it uses or converts.
 
     Raises ``UnreadableError``, whose text says what was not found.
     """
@@ -71,7 +71,7 @@ def _commit(top: Path, revision: str) -> str:
 
 
 def revision_of(file: str) -> str:
-    """The commit that a file stands in, ten digits, with ``+ changes`` where the file is another one by now.
+    """The commit that a file is in, ten digits, with ``+ changes`` where the file is another one by now.
 
     Empty where the file is in no commit, or git cannot be asked.
     """
@@ -122,7 +122,7 @@ def _asked(folder: Path, arguments: tuple[str, ...], otherwise: str) -> bytes:
     environment = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
     environment |= {"GIT_TERMINAL_PROMPT": "0", "GIT_NO_LAZY_FETCH": "1", "LC_ALL": "C"}
     try:
-        done = subprocess.run(  # noqa: S603  fixed words; what a user gives stands behind --end-of-options or --
+        done = subprocess.run(  # noqa: S603  fixed words; what a user gives is behind --end-of-options or --
             (*GIT, *arguments), cwd=folder, env=environment, capture_output=True, timeout=LONGEST, check=False
         )
     except FileNotFoundError:

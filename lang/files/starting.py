@@ -22,7 +22,7 @@ REPOSITORY: Final = {
 def start(name: str) -> str:
     """Writes a first harness called ``name`` into a new file and gives that file's name.
 
-    ``name`` may have folders before it and ``.loom`` behind. Raises ``ValueError`` for a name that cannot stand in a
+    ``name`` may have folders before it and ``.loom`` behind. Raises ``ValueError`` for a name that cannot be used in a
     title, ``FileExistsError`` where there is such a file (it stays as it is), ``OSError`` where none can be written.
     """
     path = Path(name if name.endswith(ENDING) else name + ENDING)

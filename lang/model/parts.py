@@ -1,4 +1,4 @@
-"""Parts: what stands on a motorcycle, with its elements and terminals. SI units."""
+"""Parts: what is on a motorcycle, with its elements and terminals. SI units."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class Part:
     def shown_at(self, line: Span) -> Span:
         """Where to point at something that a line of a block says of this part.
 
-        A pattern's line is shared by many parts, and may come with the tool: the part's own line is the one to mend.
+        A pattern's line is shared by many parts, and may come with the tool: the part's own line is the one to fix.
         """
         return line if self.pattern is None else self.span
 
@@ -387,7 +387,7 @@ class UnitOutput:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Latch:
-    """``toggles``: each time that ``set_when`` becomes true it changes, so that afterwards it may stand either way."""
+    """``toggles``: each time that ``set_when`` becomes true it changes, so that afterwards it may be either way."""
 
     name: str
     set_when: Condition

@@ -18,7 +18,7 @@ class State:
     """``settings`` maps a control (switch, sensed quantity, ``UNIT.latch`` or ``engine``) to its position.
 
     Switch names of the text are turned into their control (``Switch.control``); what is not named is at rest.
-    ``in_numbers`` are the same where the engine's most speed is told apart from running, as numbers alone do.
+    ``in_numbers`` are the same where the engine's most speed is distinguished from running, as numbers alone do.
     """
 
     name: str

@@ -90,7 +90,7 @@ class Within(NamedTuple):
 class Reader:
     """Reads the items of one line. ``whose`` names in messages what the line describes: "a fuse", "a wire".
 
-    ``marks`` are the kept words that may begin a trait here, and ``label`` tells whether a text may stand.
+    ``marks`` are the kept words that may begin a trait here, and ``label`` tells whether a text may be given.
     """
 
     where: Statement | Inner
@@ -359,7 +359,7 @@ class Reader:
         self.facts.spans[fact] = span
 
     def _expected(self) -> str:
-        """What may stand on this line, for people."""
+        """What may be on this line, for people."""
         units = [unit for dimension in self.words.ratings for unit in UNITS_OF[dimension]]
         says = [f"a number and {listed(units)}"] if units else []
         if self.words.spoken():

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .names import Scope
 
 A_CONTROL: Final = "a switch, a unit's latch or `signal` input such as `UNIT.NAME`, or `engine`"
-"""What can stand where a control does, for messages."""
+"""What can be where a control does, for messages."""
 
 _Testing = Callable[[Tested], Test | None]
 

@@ -97,7 +97,7 @@ def _without_point(written: str, scope: Scope) -> str | None:
 
 
 def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:
-    """Where ``PART.TERMINAL`` stands: the whole, the part's name, and what follows the point."""
+    """Where ``PART.TERMINAL`` is: the whole, the part's name, and what follows the point."""
     whole = where.span(token)
     point = whole.column + token.value.find(".")
     if point < whole.column:

@@ -19,7 +19,7 @@ class Made:
     """A part in the making: all that was read of it, for the function that makes its kind.
 
     ``heading`` and ``whole`` tell whether its line, and all of it, was read without a mistake: where they are false,
-    what is missing may stand on what was lost, and nobody is blamed for it.
+    what is missing may be on what was lost, and nobody is blamed for it.
     """
 
     scope: Scope

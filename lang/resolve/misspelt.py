@@ -1,4 +1,4 @@
-"""A misspelt declaration is told once, where it stands, and not of every line that uses the name as it should be."""
+"""A misspelt declaration is reported once, where it is, not on every line that uses the name as it should be."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class _Texts:
 
     @cached_property
     def places(self) -> dict[str, list[_Place]]:
-        """Every word, and the parts of ``PART.TERMINAL``, with where they stand. A name is looked for in many."""
+        """Every word, and the parts of ``PART.TERMINAL``, with where they are. A name is looked for in many."""
         found: dict[str, list[_Place]] = {}
         for where in self._lines():
             for at, token in enumerate(where.tokens):
@@ -55,7 +55,7 @@ class _Texts:
 
     @cached_property
     def words(self) -> Counter[str]:
-        """How often each word stands anywhere, comments, labels and parts of names included, whatever its case."""
+        """How often each word is anywhere, comments, labels and parts of names included, whatever its case."""
         spoken = Counter(word.casefold() for text in self.texts for word in _WORD.findall(text.text))
         spoken.update(word for name in (*KINDS, *WHATS, *SENSED) for word in _WORD.findall(name))
         return spoken
@@ -97,7 +97,7 @@ class _Texts:
         return last.tokens[1].value if last is not None and len(last.tokens) > 1 else ""
 
     def likelier(self, one: str, other: str) -> bool:
-        """Whether the first name is more of a word than the second, by the words that stand elsewhere."""
+        """Whether the first name is more of a word than the second, by the words that are elsewhere."""
         a, b = (_WORD.findall(name.casefold()) for name in (one, other))
         return sum(self.words[word] for word in a if word not in b) > sum(
             self.words[word] for word in b if word not in a
@@ -108,8 +108,8 @@ def tell_at_declarations(texts: Sequence[Syntax], mistakes: Diagnostics) -> None
     """Has one mistake at a declaration stand for those of all lines that name what it was meant to declare.
 
     That is so where the declared name is written nowhere else, one slip of the finger from the one that is used, and
-    where two lines and more use that, or where it is the likelier word. Otherwise the one line that uses it is told,
-    with a note where the other name is declared.
+    where two lines and more use that, or where it is the likelier word. Otherwise the one line that uses it is
+    reported, with a note where the other name is declared.
     """
     groups: dict[tuple[str, str, str], list[Found]] = {}
     for found in mistakes.unknown():

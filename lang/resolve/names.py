@@ -1,4 +1,4 @@
-"""What resolving knows while it goes: the names of all files, and which of them may stand on lines that were lost."""
+"""What resolving knows while it goes: the names of all files, and which of them may be on lines that were lost."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class Lost:
 
     A mistake costs its own line and no other: what refers to such a name is left out of the harness in silence, since
     the lost line is reported already. ``names`` are certain, and their lines hide no other; ``spoilt`` are the words of
-    lines in which the name itself may be hurt, those at their beginning where it stands there; ``sorts`` are those of
+    lines in which the name itself may be hurt, those at their beginning where it is there; ``sorts`` are those of
     lines that have lost their name altogether.
     """
 

@@ -36,7 +36,7 @@ from .wires import resolve_wire
 def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = False) -> Harness:
     """The harness of a text and of all that it uses; the first is the one that is checked.
 
-    ``unread``: a file that is used could not be read, so that any unknown name may stand there.
+    ``unread``: a file that is used could not be read, so that any unknown name may be there.
     """
     scope = Scope(mistakes)
     if unread:

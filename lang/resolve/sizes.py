@@ -57,8 +57,8 @@ def strands(
 
 
 def is_size_in_mm(number: Token, unit: Token, items: Sequence[Token | Marked]) -> bool:
-    """Whether what is written as a length of a wire is its size without the 2 of its unit: no size stands on the line,
-    and no wire is so short, or another length stands there too."""
+    """Whether what is written as a length of a wire is its size without the 2 of its unit: no size is on the line,
+    and no wire is so short, or another length is there too."""
     if unit.value != "mm" or not is_number(number.value):
         return False
     units = [unit_name(item) for item in items if not isinstance(item, Marked) and item is not unit]

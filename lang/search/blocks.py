@@ -12,7 +12,7 @@ V = TypeVar("V", bound=Hashable)
 def between(edges: Sequence[tuple[str, str]], start: str, end: str) -> frozenset[int]:
     """The edges (by their places) that lie on some simple path from ``start`` to ``end``.
 
-    They are those in one block with an edge drawn between the two, and no edge where nothing joins them.
+    They are those in one block with an edge drawn between the two, and no edge where they are not connected.
     """
     if start == end:
         return frozenset()

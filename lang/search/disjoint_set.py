@@ -23,7 +23,8 @@ class DisjointSet(Generic[V]):
         if above is None:
             leaders[member] = member
             return member
-        # Who leads is there itself, so that most are told from the rest without comparing what they are called.
+        # Who leads is there itself, so that most are distinguished from the rest without comparing what they are
+        # called.
         while above is not member:
             first = leaders[above]
             if first is above or first == above:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 class _Growing:
     """A statement whose block may still grow.
 
-    ``brace`` and ``closed`` are where that block began and ended, ``unsure`` whether its end may stand on a line whose
-    words are not sure, ``hurt`` whether something that may be its own stands behind it.
+    ``brace`` and ``closed`` are where that block began and ended, ``unsure`` whether its end may be on a line whose
+    words are not sure, ``hurt`` whether something that may be its own is behind it.
     """
 
     file: str

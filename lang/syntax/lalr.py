@@ -22,8 +22,8 @@ class Rule(NamedTuple):
     """A rule of a grammar: it takes ``size`` symbols and becomes ``origin``.
 
     ``made_by``: the method that makes a node of them; empty where they are put into the rule around them. ``taken``:
-    of which symbols, by place, with whether that one's own are put in and how many ``None`` stand before it for what
-    was left out; ``None`` where it is all of them as they are. ``left_out``: as many ``None`` stand behind the last.
+    of which symbols, by place, with whether that one's own are put in and how many ``None`` are before it for what
+    was left out; ``None`` where it is all of them as they are. ``left_out``: as many ``None`` are behind the last.
     """
 
     origin: str

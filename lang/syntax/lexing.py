@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import Diagnostics
-from .mended import end_meant
+from .misfits import end_meant
 from .tree import Piece
 
 if TYPE_CHECKING:
@@ -185,7 +185,7 @@ class Cutter(NamedTuple):
 
 
 def _touch(tokens: tuple[Token, ...], place: int) -> bool:
-    """Whether nothing stands between a token and the next."""
+    """Whether nothing is between a token and the next."""
     return tokens[place].end_pos == tokens[place + 1].start_pos
 
 

@@ -49,7 +49,7 @@ class Memory:
 
 
 def parse(text: str, file: str, mistakes: Diagnostics, memory: Memory | None = None) -> Syntax:
-    """The syntax tree of a text; what could not be read goes to ``mistakes`` and stands in the tree without a node.
+    """The syntax tree of a text; what could not be read goes to ``mistakes`` and is in the tree without a node.
 
     The text is taken in Unicode's NFC form, so that a name typed on another keyboard is the same name. Bytes that were
     no UTF-8 come in as lone surrogates (``errors="surrogateescape"``) and are shown as U+FFFD. With a ``memory`` equal

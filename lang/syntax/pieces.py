@@ -11,7 +11,7 @@ from ..diagnostics.messages import Diagnostics
 from ..vocabulary.statements import STATEMENTS
 from ..vocabulary.words import KEPT_WORDS
 from .lalr import MisfitError
-from .mended import Slip, mended
+from .misfits import Slip, slip_at
 from .tree import _span
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ class Pieces:
         try:
             return self.parse_tokens(tokens, rule)
         except MisfitError as error:
-            slip = mended(tokens, error.token, lambda spelt: self._parses(spelt, rule))
+            slip = slip_at(tokens, error.token, lambda spelt: self._parses(spelt, rule))
             if slip is None:
                 self._shape(error.token, error.fitting, tokens, number, in_block=in_block)
             else:

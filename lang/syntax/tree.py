@@ -98,7 +98,7 @@ class ExpectLine(NamedTuple):
 
 
 class WaiveLine(NamedTuple):
-    """``word`` is what stands before the name of a ``state``; both ``None`` where the waiver names none."""
+    """``word`` is what is before the name of a ``state``; both ``None`` where the waiver names none."""
 
     rule: Token
     names: tuple[Token, ...]

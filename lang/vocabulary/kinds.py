@@ -374,7 +374,7 @@ KINDS: Final[dict[str, Kind]] = {
 
 
 GAP: Final = "-"
-"""Stands in a row of a face where there is no way."""
+"""In a row of a face, where there is no way."""
 
 
 BATTERY_TERMINALS: Final = ("+", "-")

@@ -227,7 +227,7 @@ TABLES: Final[dict[str, Callable[[], str]]] = {
     "surveys": _surveys,
     "mistakes": _meanings(("kind", "what it reports"), MISTAKES),
 }
-"""What may stand between ``<!-- made: NAME -->`` and ``<!-- end -->`` on the page."""
+"""What may be between ``<!-- made: NAME -->`` and ``<!-- end -->`` on the page."""
 
 
 if __name__ == "__main__":

@@ -1,7 +1,7 @@
-"""The words that decide: those of every line, and the forms in which tables say what may stand where.
+"""The words that decide: those of every line, and the forms in which tables say what may be where.
 
 This folder is the one home of the language's words: the kinds of part, wires and routes, what a shop states, statements
-and colours stand above this module, each in its own. Reading, messages, the reference page, completion and the
+and colours are above this module, each in its own. Reading, messages, the reference page, completion and the
 formatter's order of traits are all made from them; a word that is not here decides nothing, and where a word must
 decide, is an error.
 """
@@ -36,7 +36,7 @@ KEPT_WORDS: Final = (
 """Never names."""
 
 AT: Final = "at"
-"""On a part's line it stands before a place, on an element's and a coil's before the voltage that it is made for."""
+"""On a part's line it comes before a place, on an element's and a coil's before the voltage that it is made for."""
 
 ENGINE: Final = "engine"
 """The control that is no part; its positions are ``model.ENGINE_POSITIONS``."""
@@ -56,7 +56,7 @@ STOP: Final = "stop"
 and senses nothing must have one."""
 
 IN: Final = "in"
-"""Stands before a state, and before a control and the position of it that ``always`` is meant for."""
+"""Comes before a state, and before a control and the position of it that ``always`` is meant for."""
 
 KEY_OUT: Final = ("off", "lock", "park")
 """The positions in which a key is out."""
@@ -67,7 +67,7 @@ GROUNDED: Final = ("negative", "positive")
 WIRE_CLASSES: Final = {
     "A": 85.0, "B": 100.0, "C": 125.0, "D": 150.0, "E": 175.0, "F": 200.0, "G": 225.0, "H": 250.0
 }  # fmt: skip
-"""ISO 6722 insulation classes and the temperature in degC that each stands."""
+"""ISO 6722 insulation classes and the temperature in degC that each withstands."""
 
 DEFAULT_WIRE_CLASS: Final = "A"
 DEFAULT_AMBIENT: Final = 40.0
@@ -79,13 +79,13 @@ _NOTHING: Final[Mapping[str, Any]] = MappingProxyType({})
 
 
 class Words(NamedTuple):
-    """What may stand on one line besides its name and its terminals.
+    """What may be on one line besides its name and its terminals.
 
     ``ratings`` maps a dimension to the fact that a bare quantity states; ``keyed`` a word to the fact that the quantity
     after it states and that quantity's dimension; ``flags`` a word to the fact and the value that it states;
     ``choices`` a word to the fact that the word after it states and the words that it can be; ``named`` a word to the
     fact that the user's own name after it states. A fact whose name is in ``many`` collects every word said of it; all
-    others stand once, and of those in ``one_of`` only one. ``upto`` is the fact whose quantity may be a range, with
+    others come once, and of those in ``one_of`` only one. ``upto`` is the fact whose quantity may be a range, with
     ``to`` between. After a flag in ``within`` may stand ``in``, a control and its position: it is then meant for that
     position alone.
     """
@@ -124,9 +124,9 @@ class Words(NamedTuple):
 class Line(NamedTuple):
     """A line of a block. ``least`` and ``most`` terminals follow its colon (``most`` ``None``: any number).
 
-    ``name``: no, may or must a name follow the word. ``pairs``: terminals stand in pairs parted by commas; ``rows``: in
+    ``name``: no, may or must a name follow the word. ``pairs``: terminals are in pairs parted by commas; ``rows``: in
     rows parted by commas. ``when``: a condition may follow the terminal. ``only``: the sorts of the part in which it
-    may stand.
+    may be.
     """
 
     fact: str

@@ -243,6 +243,6 @@ def notes_of(
     plans: Sequence[Plan | Unplanned],
     owed: Sequence[str],
 ) -> list[str]:
-    """What stands below the tables on paper."""
+    """What is below the tables on paper."""
     lacking = [f"{each.kind}: no plan: {each.why}" for each in plans if isinstance(each, Unplanned)]
     return [*lacking, *map(_stripe, stripes), *(_unused(name, near) for name, near in unused), *owed]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
-    """``files`` by their names; ``notes`` are what a person has to know of them; ``lacking``: why there is none."""
+    """``files`` by their names; ``notes`` are what a person has to know of them; ``lacking``: why none was made."""
 
     files: dict[str, bytes]
     notes: tuple[str, ...] = ()

@@ -1,4 +1,4 @@
-"""What stands around the drawings for the bench: a border, and a title block with page, revision and a caution."""
+"""What is around the drawings for the bench: a border, and a title block with page, revision and a caution."""
 
 from __future__ import annotations
 

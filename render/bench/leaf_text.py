@@ -77,7 +77,7 @@ def flowed(lines: Sequence[Line], rooms: Iterable[Rect], columns: int, em: float
 
 
 def _column(waiting: list[Line], rows: int) -> list[Line]:
-    """Takes what stands in one column off the lines; a heading is not left alone at its foot."""
+    """Takes what is in one column off the lines; a heading is not left alone at its foot."""
     taken = waiting[:rows]
     if len(waiting) > rows:
         while len(taken) > 1 and (taken[-1].heading or taken[-1].keep):

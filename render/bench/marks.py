@@ -37,7 +37,7 @@ def along_text(
 ) -> Text:
     """Words that begin (or have their ``middle``) at a point and run in a direction, never upside down.
 
-    They stand on the middle of their line; ``line`` em below it, as one reads.
+    They are on the middle of their line; ``line`` em below it, as one reads.
     """
     degrees = math.degrees(math.atan2(-way[1], way[0]))
     turned = not -90.0 + 1e-6 < degrees <= 90.0 + 1e-6

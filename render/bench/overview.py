@@ -25,14 +25,14 @@ if TYPE_CHECKING:
     from ...checks.bench.tree import LoomTree
 
 SCALES: Final = (2, 2.5, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 500, 1000, 5000, 20000)
-"""A drawing shows this many mm in one: as large as fits (1, 2, 5, 10 … are those of ISO 5455, others stand between)."""
+"""A drawing shows this many mm in one: as large as fits (1, 2, 5, 10 … are those of ISO 5455, others are between)."""
 PITCH: Final = 3.4
 """mm between legs on paper: that of their lettering."""
 SHORTEST: Final = 7.0
 LONGEST: Final = 30.0
-"""mm of a leg on paper, at least and at most: its length stands behind its name."""
+"""mm of a leg on paper, at least and at most: its length is behind its name."""
 NAME: Final = 38.0
-"""mm of a leg's words at most; longer ones are cut short here, and stand in full in the list."""
+"""mm of a leg's words at most; longer ones are cut short here, and are in full in the list."""
 REACH: Final = 80.0
 """mm of a comb beyond the end of the loom, at most."""
 PLATE: Final = 2.1
@@ -239,7 +239,7 @@ def _wanted(tree: LoomTree, place: str, scale: float) -> list[Wanted]:
 
 
 def _words(of: Leg | Course, place: str) -> str:
-    """What stands at the end of a leg: its name and its mm."""
+    """What is at the end of a leg: its name and its mm."""
     if isinstance(of, Course):
         return shortened(opened_words(of, place), 2 * NAME)
     length = f" {shown(round(of.length * 1000, 6), 4)}"
@@ -265,6 +265,6 @@ def _tooth(tooth: Tooth, rest: int) -> Iterator[Shape]:
 
 
 def _more(count: int, room: float) -> str:
-    """What stands in place of the last leg that there was room for, and of those without."""
+    """What is in place of the last leg that there was room for, and of those without."""
     said = f"{count} more: see the list"
     return said if lettering.width(said, EM) <= room else f"+{count}"

@@ -71,7 +71,7 @@ def csv_text(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table on paper. ``widths`` are shares of the page beside the box; ``caption`` stands above it."""
+    """A table on paper. ``widths`` are shares of the page beside the box; ``caption`` is above it."""
 
     caption: str
     head: tuple[str, ...]
@@ -82,7 +82,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """Pages of one sheet: lines ``before`` its tables, ``notes`` after them; the ``caution`` stands on each page."""
+    """Pages of one sheet: lines ``before`` its tables, ``notes`` after them; the ``caution`` is on each page."""
 
     sheet: str
     tables: tuple[Table, ...]
@@ -150,7 +150,7 @@ def unbroken(cell: str) -> str:
 
 
 def _table(table: Table) -> list[str]:
-    """One table; its caption and its head stand on each page that it runs over."""
+    """One table; its caption and its head are on each page that it runs over."""
     shares = ", ".join(f"{share}fr" for share in table.widths)
     aligns = ", ".join("right" if place in table.right else "left" for place in range(len(table.head)))
     caption = (

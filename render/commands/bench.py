@@ -1,4 +1,4 @@
-"""``loomwright bench``: all that the bench needs of a harness, in one folder."""
+"""``loomwright bench``: every list, label and drawing of a harness for the bench, in one folder."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from .outputs import save_bytes
 
 @click.command()
 @options.file
-@click.option("--into", metavar="FOLDER", required=True, help="Write them here; the folder is made without one.")
+@click.option("--into", metavar="FOLDER", required=True, help="Write them here; made if it does not exist.")
 @options.paper
 def bench(file: str, into: str, paper: str) -> None:
-    """Make all that the bench needs.
+    """Make every list, label and drawing for the bench.
 
     Of FILE the buying list, the cut list (by spool to cut, by loom to lay), labels, drawings for the bench, the proof
     and the sheets for the next owner in FOLDER, as PDF, and as CSV where a list has one. All of them are made before

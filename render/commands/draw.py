@@ -73,7 +73,7 @@ def draw(
     drawn; 2 when a loom cannot be laid, no plug is there to show, or a file cannot be written.
 
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
-    stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg stands on a board;
+    stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg is on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
     wires and from its mating face, with what is in each cavity. --sheet owner is for the next owner: fuses and what
     each feeds, grounds, lamps, units, what the colours mean, how to find a fault. A PDF has all leaves in it; SVG and

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ...checks.survey.answers import HalfAnswer
     from ...checks.survey.identify import Identification
     from ...lang.survey.record import SurveyReading
-    from ..report.survey import Told
+    from ..report.survey import Identified
 
 
 @click.command()
@@ -60,19 +60,19 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     if ask:
         _ask(file, reading, known)
         return
-    told = _told(known)
-    click.echo(identify_json(told) if as_json else identify_text(told), nl=False)
-    if has_mistakes(reading) or told.odd:
+    identified = _identified(known)
+    click.echo(identify_json(identified) if as_json else identify_text(identified), nl=False)
+    if has_mistakes(reading) or identified.odd:
         raise click.exceptions.Exit(FOUND)
 
 
-def _told(known: Identification, skipped: frozenset[frozenset[str]] = frozenset()) -> Told:
+def _identified(known: Identification, skipped: frozenset[frozenset[str]] = frozenset()) -> Identified:
     from ...checks.survey.answers import answers
     from ...checks.survey.contradiction import unexplained
     from ...checks.survey.probe import next_probe, owed_leads
-    from ..report.survey import Told
+    from ..report.survey import Identified
 
-    return Told(
+    return Identified(
         survey=known.survey,
         answers=answers(known),
         odd=unexplained(known),

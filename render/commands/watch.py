@@ -73,7 +73,7 @@ def watch(
             try:
                 report = report_of(reading)
             except CannotError as error:
-                if not reported:  # wrong from the start: a slip that nobody is about to mend
+                if not reported:  # wrong from the start: a slip that nobody is about to correct
                     raise
                 CannotError(f"{error.format_message()}; waiting for it").show()
                 continue

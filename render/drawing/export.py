@@ -29,7 +29,7 @@ def png_bytes(drawing: Drawing, zoom: float = 1.0) -> bytes:
     """The drawing as PNG at 96 pixels an inch times ``zoom``.
 
     Only the shipped font is used, so that every machine makes the same pixels; where a text holds characters that it
-    lacks, the machine's own fonts stand in.
+    lacks, the machine's own fonts take over.
     """
     import resvg_py
 

@@ -22,7 +22,7 @@ def quoted(text: str) -> str:
 
 def pdf_bytes(markup: str, texts: Iterable[str]) -> bytes:
     """The pages that ``markup`` describes. ``texts`` are the words on them: where one holds a character that the
-    shipped font lacks, the machine's own fonts stand in; otherwise every machine makes the same pages.
+    shipped font lacks, the machine's own fonts take over; otherwise every machine makes the same pages.
     """
     import typst
 

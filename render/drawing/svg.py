@@ -22,7 +22,7 @@ nodes as :class:`~loomwright.lang.circuit.ids.End` is):
 ``g.joint``                what is metal and no wire: ``data-node``
 =========================  =====================================================================================
 
-Ids begin with the ``prefix`` that is asked for, so that two drawings can stand in one file.
+Ids begin with the ``prefix`` that is asked for, so that two drawings can be in one file.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What can stand at the cursor, from the language's own table of words and the names of the harness."""
+"""What can be at the cursor, from the language's own table of words and the names of the harness."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ _WORD: Final = re.compile(r"[\w+\-°%]+")
 
 
 def hover(known: Understood, file: str, line: int, column: int) -> Hover | None:
-    """What stands at a place of a file that was read. It may ask the examination."""
+    """What is at a place of a file that was read. It may ask the examination."""
     mention = mention_at(known.mentions[file], line, column)
     if mention is not None:
         paragraphs = [text for text in _about(known, mention) if text]

@@ -110,7 +110,7 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
 
 
 def _alternating(study: Study, branch: Branch) -> Iterator[str]:
-    """What a winding gives, and what hangs on one gets, rms, in the named states."""
+    """What a winding delivers, and what its loads get, rms, in the named states."""
     if branch.branch_type is not BranchType.WINDING and branch.key not in study.operation.alternating:
         return
     for name, point in study.operation.points.items():

@@ -8,7 +8,7 @@ from ...lang.records import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Hover:
-    """Markdown about what stands at ``span``."""
+    """Markdown about what is at ``span``."""
 
     text: str
     span: Span

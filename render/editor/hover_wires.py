@@ -66,7 +66,7 @@ def _bundled(wire: str, bundle: Bundle) -> str:
 
 
 def _fed(study: Study, node: str) -> str:
-    """When a terminal is joined to a feed pole and when to a return pole: what is never the case is left out."""
+    """When a terminal is connected to a feed pole and when to a return pole: what is never the case is left out."""
     behaviour = study.behaviour
     fed, returned = when(behaviour, behaviour.fed(node)), when(behaviour, behaviour.grounded(node))
     said = [f"fed {fed.words()}"] if not fed.never or returned.never else []

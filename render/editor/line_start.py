@@ -17,7 +17,7 @@ _TOKEN: Final = re.compile(r'"[^"]*"?|[{};:,()]|[^\s{};:,()"]+')
 
 @dataclass(frozen=True, slots=True)
 class LineStart:
-    """What stands before the cursor.
+    """What is before the cursor.
 
     ``words`` are the complete words of the statement or of the line of a block, marks among them; ``partial`` is the
     one that is being written (empty behind a space) and begins at ``column``. ``block`` holds the words of the line

@@ -93,7 +93,7 @@ def mentions(syntax: Syntax, harness: Harness) -> tuple[Occurrence, ...]:
 
 
 def mention_at(found: Iterable[Occurrence], line: int, column: int) -> Occurrence | None:
-    """What stands at a place, or ends there; of two that touch, the later."""
+    """What is at a place, or ends there; of two that touch, the later."""
     here = [m for m in found if m.span.line == line and m.span.column <= column <= m.span.end_column]
     return max(here, key=lambda mention: mention.span.column, default=None)
 

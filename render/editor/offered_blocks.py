@@ -1,4 +1,4 @@
-"""What can stand on a line of a block: of a part, a pattern or a state."""
+"""What can be on a line of a block: of a part, a pattern or a state."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 LATCH_WORDS: Final = frozenset(word for words in LATCH_LINES for word in words)
-"""What stands before the two conditions of a latch."""
+"""What is before the two conditions of a latch."""
 
 
 def in_block(at: Cursor, opened: tuple[str, ...]) -> Iterator[Offer]:

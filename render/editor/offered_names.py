@@ -1,4 +1,4 @@
-"""Names of the harness that can stand at the cursor: parts, ends, places, controls and their positions."""
+"""Names of the harness that can be at the cursor: parts, ends, places, controls and their positions."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What can stand on the first line of each statement."""
+"""What can be on the first line of each statement."""
 
 from __future__ import annotations
 

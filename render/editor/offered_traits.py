@@ -1,4 +1,4 @@
-"""Traits that can stand at the cursor: words, quantities with their units, colours and sizes."""
+"""Traits that can be at the cursor: words, quantities with their units, colours and sizes."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _COLOUR: Final = re.compile(rf"(?:(?:(?:light|dark)-)?(?:{'|'.join(BASE_COLOURS)
 def traits(
     at: Cursor, words: Words, said: tuple[str, ...], more: Iterable[str], *, before: str = ""
 ) -> Iterator[Offer]:
-    """What can stand on a line with these words after those that were ``said``."""
+    """What can be on a line with these words after those that were ``said``."""
     last = said[-1] if said else before
     if is_number(last):
         yield from _units(words, said[-2] if len(said) > 1 else "")

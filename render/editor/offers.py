@@ -1,4 +1,4 @@
-"""An offer: a word that can stand at the cursor, and what it means."""
+"""An offer: a word that can be at the cursor, and what it means."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Offers:
-    """What can stand at the cursor, best first. It takes the place of what begins at ``column``."""
+    """What can be at the cursor, best first. It takes the place of what begins at ``column``."""
 
     offers: tuple[Offer, ...]
     column: int
@@ -38,7 +38,7 @@ class Offers:
 
 @dataclass(frozen=True, slots=True)
 class Cursor:
-    """A place of one harness: what stands before it on its line, and the patterns of the texts with their kinds."""
+    """A place of one harness: what is before it on its line, and the patterns of the texts with their kinds."""
 
     harness: Harness
     patterns: Mapping[str, str]

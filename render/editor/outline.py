@@ -30,7 +30,7 @@ class Symbol:
 
 
 def outline(syntax: Syntax, found: tuple[Occurrence, ...]) -> tuple[Symbol, ...]:
-    """The symbols of a text, by place; what a part's block names stands below the part."""
+    """The symbols of a text, by place; what a part's block names is below the part."""
     ends = _closing_braces(syntax)
     return tuple(symbol for statement in syntax.statements for symbol in _of(statement, found, ends))
 

@@ -33,7 +33,7 @@ class RefusedError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A stretch of a line and what stands there afterwards; an empty stretch is an insertion."""
+    """A stretch of a line and what is there afterwards; an empty stretch is an insertion."""
 
     span: Span
     text: str

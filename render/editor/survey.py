@@ -58,7 +58,7 @@ class SurveyInEditor:
 
     # --- what can be typed
     def completion(self, line: int, column: int) -> Offers:
-        """What can stand at a place, best first."""
+        """What can be at a place, best first."""
         row = self.rows[line - 1][: column - 1] if line <= len(self.rows) else ""
         words = _WORD.findall(row.partition("#")[0])
         partial = words.pop() if words and row and not row[-1].isspace() and words[-1] not in (",", ":") else ""

@@ -16,7 +16,7 @@ from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 
 MISTAKE_RULE = "mistake-in-text"
-"""The name under which mistakes of the text itself stand beside the rules' names."""
+"""The name under which mistakes of the text itself are beside the rules' names."""
 
 JUDGED_RULE = "judged-rule"
 """The name of the note that a rule is judged otherwise than it comes, or switched off."""
@@ -144,7 +144,7 @@ def entries_by_report(reports: Sequence[Report]) -> tuple[tuple[Entry, ...], ...
 
 
 def mistake_evidence(mistake: Diagnostic) -> tuple[str, ...]:
-    """What stands under a mistake's first line, as plain text."""
+    """What is under a mistake's first line, as plain text."""
     lines = []
     if mistake.expected:
         lines.append(f"expected: {mistake.expected}")
@@ -159,13 +159,13 @@ UNRUN_REMEDY = "fix: they are code; read them, and give --own-rules to run them"
 
 
 def judged_evidence(judged: SeverityOverride) -> tuple[str, ...]:
-    """What stands under the line that says that a rule is judged otherwise."""
+    """What is under the line that says that a rule is judged otherwise."""
     as_it_comes = f"as it comes: {judged.rule.level.word}, {judged.rule.catches}"
     return (as_it_comes, *(("what it catches can burn, strand or hurt",) if judged.danger else ()))
 
 
 def finding_evidence(finding: Finding) -> tuple[str, ...]:
-    """What stands under a finding's first line, as plain text: where it shows, by which way, with which figures."""
+    """What is under a finding's first line, as plain text: where it shows, by which way, with which figures."""
     lines = []
     if finding.state:
         lines.append(f"in state: {finding.state}")

@@ -25,7 +25,7 @@ FORMAT_VERSION = 1
 
 
 def write(reports: Sequence[Report], *, waived: bool = False) -> str:  # noqa: ARG001  they have lists of their own
-    """One document for all the reports. What a waiver covers and what was accepted stand apart from what counts."""
+    """One document for all the reports. What a waiver covers and what was accepted are apart from what counts."""
     document = {
         "format": "loomwright-report",
         "version": FORMAT_VERSION,

@@ -2,7 +2,7 @@
 
 A test case a finding, named so that no two are alike (hosts merge equal names) and without a line, so that a host sees
 the same case where lines have moved; and one that passes for every file that
-is clean, so that a report is never empty. Notes never fail: they stand in ``system-out``.
+is clean, so that a report is never empty. Notes never fail: they are in ``system-out``.
 """
 
 from __future__ import annotations

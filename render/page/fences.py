@@ -186,7 +186,7 @@ class Workshop:
         return Given(html=html, caption=f"{fence.words}{f' in revision {day}' if day else ''}")
 
     def _of(self, revision: str) -> tuple[Harness, str]:
-        """The harness as it stood in a revision, and how that is called."""
+        """The harness as it was in a revision, and how that is called."""
         if revision not in self._then:
             file = self._now.harness.file
             try:

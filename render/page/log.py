@@ -103,7 +103,7 @@ def _unfit(file: str, data: bytes, text: str) -> Iterator[Diagnostic]:
 
 
 def _line(file: str, text: str, number: int, words: str = "") -> Span:
-    """Where ``words`` stand in a line; all of it where they do not."""
+    """Where ``words`` are in a line; all of it where they do not."""
     lines = source_lines(text)
     row = lines[number - 1] if number <= len(lines) else ""
     start = row.find(words) if words else -1
@@ -114,7 +114,7 @@ def _line(file: str, text: str, number: int, words: str = "") -> Span:
 
 
 class _Reader:
-    """Makes a page of one text; what goes wrong on the way is collected, so that a person is told all of it at once."""
+    """Makes a page of one text; what goes wrong on the way is collected, so that all of it is reported at once."""
 
     def __init__(self, file: str, text: str, reading: Reading, limits: Callable[[Harness], Profile]) -> None:
         self._file, self._text = file, text

@@ -196,7 +196,7 @@ class _Walk:
 
 
 def _words(tokens: Sequence[Token] | None) -> str:
-    """What stands in a line, without its markup."""
+    """What is in a line, without its markup."""
     return " ".join(
         "".join(
             _words(each.children) if each.children else each.content or " " * (each.type == "softbreak")

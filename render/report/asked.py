@@ -30,7 +30,7 @@ def no_such_words(what: str, name: str, known: Iterable[str]) -> str:
 
 
 def without_states(harness: Harness) -> str:
-    """Why the named states of a harness have no numbers, as what is said of its file; empty where they do."""
+    """Why the named states of a harness have no numbers, as is stated of its file; empty where they do."""
     if not harness.states:
         return "names no state: write one, such as: state riding { KEY on, engine running }"
     if not any(isinstance(part, Source) for part in harness.parts.values()):

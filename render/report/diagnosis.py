@@ -28,7 +28,7 @@ CAUTION = (
     "contacts. Keep clear of moving and hot parts and of ignition leads, whose voltage can kill. The makers' "
     "instructions and licensed practice come first; nothing here claims a harness safe."
 )
-"""Stands under every inquiry."""
+"""Shown under every inquiry."""
 
 BLOWN = (
     "A blown fuse has a cause: find the short behind it before you fit a new one of the same rating. A larger fuse, or "
@@ -362,7 +362,7 @@ def _listed(names: Sequence[str]) -> str:
 
 def _wrapped(text: str, width: int, first: str = "", others: str = "") -> Iterable[str]:
     lines = textwrap.wrap(
-        text.replace("wire ", "wire\N{NO-BREAK SPACE}"),  # a wire stands on one line with its number
+        text.replace("wire ", "wire\N{NO-BREAK SPACE}"),  # a wire is on one line with its number
         width,
         initial_indent=first,
         subsequent_indent=others,

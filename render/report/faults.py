@@ -23,10 +23,10 @@ Said = tuple[str, str]
 
 
 NOT_SIMULATED = "Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints"
-"""Stands last: a fault that is not in the list may still do harm."""
+"""Shown last: a fault that is not in the list may still do harm."""
 
 LEAST_STATES = 2
-"""From so many states on their common name is shorter."""
+"""From this many states on their common name is shorter."""
 
 
 def faults_text(
@@ -176,7 +176,7 @@ def _modes(report: Report) -> str:
 
 def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """What happens, and in which states: the worst first, then what happens in most of them. What goes dead of the
-    ``whole`` is told already.
+    ``whole`` is listed already.
     """
     where: dict[tuple[str, Said], list[str]] = {}
     severe: dict[tuple[str, Said], int] = {}

@@ -113,7 +113,7 @@ def counted(number: int, noun: str) -> str:
 
 
 def finding_text(finding: Finding) -> str:
-    """One finding with its evidence, as it stands in a report without colours."""
+    """One finding with its evidence, as it is in a report without colours."""
     return "".join(f"{line}\n" for line in _finding(finding, colour=False))
 
 

@@ -24,7 +24,7 @@ CAUTION = (
     "that has come off. Before a larger fuse, find out why the old one was too small. The inrush of motors and lamps "
     "is not counted: ask the fuse's maker."
 )
-"""Stands under every proposal."""
+"""Shown under every proposal."""
 
 FORMAT_VERSION = 1
 _NONE = "-"

@@ -37,7 +37,7 @@ LEGEND = (
     "of its A at its rated voltage, of a resistor: of its W; of a source: of the most that it delivers at this speed. "
     "at most: a regulator lowers the field current."
 )
-"""Stands under the tables: what their columns are of."""
+"""Shown under the tables: what their columns are of."""
 
 
 def states_text(tables: Iterable[StateTable], *, width: int = 100, colour: bool = False) -> str:

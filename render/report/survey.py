@@ -48,7 +48,7 @@ def percent(share: float) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class Identified:
     """The report on a survey: answers, readings that fit nothing, the next one, how many leads are owed one."""
 
     survey: Survey
@@ -58,16 +58,16 @@ class Told:
     owed: int
 
 
-def identify_text(told: Told) -> str:
+def identify_text(identified: Identified) -> str:
     """Everything that can be said of a survey, the next reading last."""
     lines = []
-    for answer in told.answers:
+    for answer in identified.answers:
         lines += [*half_lines(answer), ""]
-    for each in told.odd:
+    for each in identified.odd:
         lines += [*unexplained_lines(each), ""]
-    lines += probe_lines(told.probe, told.owed)
+    lines += probe_lines(identified.probe, identified.owed)
     lines.append("")
-    lines.append(closing(told.survey, told.answers))
+    lines.append(closing(identified.survey, identified.answers))
     lines.append(DISCLAIMER)
     return "".join(f"{visible(line).rstrip()}\n" for line in lines)
 
@@ -217,14 +217,14 @@ def probe_lines(probe: Probe | None, owed: int) -> Iterator[str]:
     yield f"{INDENT}{CAUTION}"
 
 
-def identify_json(told: Told) -> str:
+def identify_json(identified: Identified) -> str:
     """The same for programs: ``version`` counts up when a field changes or goes."""
     document = {
         "version": 1,
-        "file": told.survey.file,
-        "title": told.survey.title,
-        "diagram": told.survey.diagram,
-        "halves": [_half_data(answer) for answer in told.answers],
+        "file": identified.survey.file,
+        "title": identified.survey.title,
+        "diagram": identified.survey.diagram,
+        "halves": [_half_data(answer) for answer in identified.answers],
         "unexplained": [
             {
                 "line": odd.reading.span.line,
@@ -233,19 +233,19 @@ def identify_json(told: Told) -> str:
                 "dead": list(odd.dead),
                 "change": None if odd.change is None else {"kind": odd.change.kind, "lines": list(odd.change.lines)},
             }
-            for odd in told.odd
+            for odd in identified.odd
         ],
         "next": None
-        if told.probe is None
+        if identified.probe is None
         else {
-            "black": told.probe.black,
-            "red": told.probe.red,
-            "places": list(told.probe.places),
-            "beeps": rounded(told.probe.beeps),
-            "gain_bit": rounded(told.probe.gain),
-            "confirms": told.probe.owed,
+            "black": identified.probe.black,
+            "red": identified.probe.red,
+            "places": list(identified.probe.places),
+            "beeps": rounded(identified.probe.beeps),
+            "gain_bit": rounded(identified.probe.gain),
+            "confirms": identified.probe.owed,
         },
-        "owed": told.owed,
+        "owed": identified.owed,
     }
     return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 

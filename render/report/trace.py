@@ -88,7 +88,7 @@ def setting_words(combination: Iterable[tuple[str, str]]) -> str:
 
 
 def _rows(circuit: Circuit, way: Iterable[str]) -> Iterator[tuple[str, str, str]]:
-    """Name, what it is and where it stands, of everything on the way; splices and grounds between wires too."""
+    """Name, what it is and where it is, of everything on the way; splices and grounds between wires too."""
     before: set[End] = set()
     for name in way:
         branch = circuit.by_key.get(name)

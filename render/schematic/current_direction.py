@@ -26,7 +26,7 @@ _CONTACT = 0.05  # two switches side by side feed one lamp; neither feeds what t
 _CONSUMER = 1e-4
 _WEAK = 1e-6  # what only gives a dead lead its direction: inputs, windings, capacitors
 _DIGITS = 9  # beyond these, a difference of potential is rounding and no current
-_LOOSE = 1e-12  # keeps what hangs in the air solvable
+_LOOSE = 1e-12  # keeps what is connected to nothing solvable
 
 
 def feed_poles(circuit: Circuit) -> tuple[str, ...]:
@@ -136,7 +136,7 @@ def potentials(circuit: Circuit, harness: Harness) -> dict[str, float]:
 
 @dataclass(frozen=True)
 class Currents:
-    """Where every node stands between supply (0) and ground.
+    """Where every node is between supply (0) and ground.
 
     ``still`` are the nodes that no current passes, ``adrift`` those of them that are connected to none that does.
     """
@@ -146,7 +146,7 @@ class Currents:
     adrift: frozenset[str]
 
     def place(self, node: str) -> int:
-        """A node's place in the order from supply to ground; one that nothing reaches is last."""
+        """A node's place in the order from supply to ground; one that is not connected is last."""
         return self.places.get(node, len(self.places))
 
 

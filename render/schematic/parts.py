@@ -1,4 +1,4 @@
-"""What each part is drawn as: one symbol, or several where elements, coil and contacts stand in tracks of their own.
+"""What each part is drawn as: one symbol, or several where elements, coil and contacts are in tracks of their own.
 
 Detached representation is the habit of current-path diagrams: a relay's coil and its contacts, the poles of a switch
 and the lamps of a cluster stand where their current runs, under one name, with the tracks of the others beside them.

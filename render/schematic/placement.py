@@ -57,7 +57,7 @@ class Socket:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A box to place. ``tied`` to the ``head`` or the ``foot``, it stands on the first or the last row.
+    """A box to place. ``tied`` to the ``head`` or the ``foot``, it is on the first or the last row.
 
     ``part`` is what it belongs to, ``about`` says in words what it is.
     """
@@ -142,11 +142,11 @@ def rows_of(items: Sequence[Item], engine: Engine) -> dict[str, int]:
 
 # --- what no line reaches --------------------------------------------------------------------------------------------
 ABREAST: Final = 40
-"""So many things that no line reaches are left to the engine, and so many of more stand in one row (ours)."""
+"""This many things that no line reaches are left to the engine; of more, this many are put in one row (ours)."""
 
 
 def lone_of(items: Sequence[Item]) -> tuple[str, ...]:
-    """The keys of items that share no net with another one and stand on no line, where these are many; else none.
+    """The keys of items that share no net with another one and are on no line, where these are many; else none.
 
     The engine's time grows with the square of how much is free to move, and nothing speaks for one place of these more
     than for another.
@@ -329,7 +329,7 @@ def _bends(scene: _Scene, centres: Mapping[str, float]) -> Iterator[tuple[float,
 
 
 def _to_straighten(scene: _Scene, centres: Mapping[str, float]) -> dict[_Pin, int]:
-    """Pins that should stand above each other, and how much they should want it.
+    """Pins that should be above each other, and how much they should want it.
 
     A line that jogs by a few pixels looks like a mistake; one that goes down in stairs, or to and fro, is hard to
     follow and can as well bend once.

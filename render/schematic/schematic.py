@@ -72,7 +72,7 @@ def _laid_out(
     rows = rows_of(first.in_order(text).items, engine)
 
     def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, Content, bool]:
-        """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
+        """The best of a few rounds: each round, pins and contacts are in the order of the last one's lines."""
         tries = []
         content = first.in_order(order)
         for _ in range(_ROUNDS):

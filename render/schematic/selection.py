@@ -1,7 +1,7 @@
 """What belongs on the sheet of one system: its parts, what feeds them, and their way to ground.
 
 From each part of the system the drawing is followed upwards to the supply, through whatever conducts and whatever
-stands in series, and downwards to ground through what conducts. A relay's contact brings its coil along, an output of a
+is in series, and downwards to ground through what conducts. A relay's contact brings its coil along, an output of a
 unit the inputs that turn it on. A wire that leaves the sheet at a terminal on it is kept as a stub with the name of the
 terminal that it goes to, so that no terminal looks free that is not.
 """

@@ -1,4 +1,4 @@
-"""What stands around a schematic: the numbers of the tracks along the foot, the index of parts and the title block."""
+"""What is around a schematic: the numbers of the tracks along the foot, the index of parts and the title block."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ _CAUTIONS = (
     "A drawing proves nothing: measure before you trust a wire.",
     "Measure before you trust a wire.",
 )
-"""The longest that there is room for stands beside the title block."""
+"""The longest that there is room for is beside the title block."""
 
 
 def _caution_width(caution: str) -> float:

@@ -135,7 +135,7 @@ def _frame(layout: Layout, routed: Mapping[int, Routed], margin: float) -> _Fram
 
 @dataclass(slots=True)
 class _Tree:
-    """A net's stretches, what lies around each point, and where wires and symbols stand on it."""
+    """A net's stretches, what lies around each point, and where wires and symbols are on it."""
 
     stretches: dict[Stretch, None] = field(default_factory=dict)
     around: dict[Point, list[Point]] = field(default_factory=dict)

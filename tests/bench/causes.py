@@ -35,10 +35,10 @@ def searched(harness: Harness) -> tuple[Report, float]:
 def verdict(fault: Planted, causes: Causes | None) -> str:
     if causes is None or not causes.offers:
         return "silent"
-    mended = [joins_of(offer.mended) == joins_of(fault.sound) for offer in causes.offers]
-    if mended[0]:
+    fixed = [joins_of(offer.fixed) == joins_of(fault.sound) for offer in causes.offers]
+    if fixed[0]:
         return "true first"
-    if any(mended):
+    if any(fixed):
         return "true among them"
     return "right wire" if any(set(o.about) & set(fault.names) for o in causes.offers) else "wrong"
 

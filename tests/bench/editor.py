@@ -2,9 +2,9 @@
 
 Starts the server as an editor does, opens a harness (``specs/stock.loom`` where none is named) and edits one line of it
 again and again. Prints the 50th and the 95th percentile in ms, seen from the editor's side of the pipe: until a mistake
-is told, until a mended one is cleared, until the findings of the whole rule catalogue are there after a sound edit (the
-pause that waits for the typing to stop included, and without it), and until a completion and a hover are answered right
-behind an edit. The aim is 50 ms at the 95th percentile for what answers each key.
+is reported, until a fixed one is cleared, until the findings of the whole rule catalogue are there after a sound edit
+(the pause that waits for the typing to stop included, and without it), and until a completion and a hover are answered
+right behind an edit. The aim is 50 ms at the 95th percentile for what answers each key.
 """
 
 from __future__ import annotations
@@ -97,10 +97,10 @@ async def run(file: Path, edits: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(file, Path(folder))
         await bench.start()
-        wrong, mended, found, completed, hovered, typing = [], [], [], [], [], []
+        wrong, fixed, found, completed, hovered, typing = [], [], [], [], [], []
         for count in range(edits):
             wrong.append(await bench.timed(bench.row.replace(" to ", f" t{count} "), bench.told))
-            mended.append(await bench.timed(bench.row, bench.told))
+            fixed.append(await bench.timed(bench.row, bench.told))
             await bench.told()  # what the rules found
             found.append(await bench.timed(f"{bench.row} {0.3 + count / 100:.2f} m", bench.told))
             completed.append(await bench.timed(f"{bench.row} ", bench.complete))
@@ -116,7 +116,7 @@ async def run(file: Path, edits: int) -> None:
         print(f"{file.name}: {wires} wires, {len(bench.text.encode()):,} bytes, {edits} edits; ms at 50 and 95 %")
         show("a mistake is told", wrong)
         show("a mistake is told while the rules are at work", typing)
-        show("a mended mistake is cleared", mended)
+        show("a fixed mistake is cleared", fixed)
         show("a completion right behind an edit", completed)
         show("a hover with its numbers right behind an edit", hovered)
         show("findings after a sound edit", found)

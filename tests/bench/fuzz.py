@@ -1,7 +1,7 @@
 """Throws damaged harness files at everything that reads them: ``python tests/bench/fuzz.py [COUNT] [--first SEED]``.
 
 Each file is read, checked, reported in every format and tidied; with ``--reading`` only read and tidied, which is quick
-enough for a million. A traceback, a rule that breaks down by a fault of its own, a tidied file that would not say the
+enough for a million. A traceback, a rule that breaks down by its own fault, a tidied file that would not say the
 same, or an answer later than two seconds of the processor is kept and told; what has no answer after ten is broken off,
 and told with the place where it was.
 With ``--atheris`` (and that installed) the bytes are chosen by what they reach in the code, until COUNT are done.

@@ -126,7 +126,7 @@ def part(run: Run, work: Callable[[Run], None]) -> float:
 
 
 def measure(sort: str, wires: int) -> dict[str, float]:
-    """The time of each part of a run, in s, and of the whole check in a run of its own."""
+    """The time of each part of a run, in s, and of the whole check in a separate run."""
     gc.set_threshold(YOUNG)  # as the command line does
     catalogue()
     read_text(grown(1))  # the grammar is made once

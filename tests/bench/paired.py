@@ -35,7 +35,7 @@ main({arguments!r})
 
 
 def exported(revision: str, folder: Path) -> Path:
-    """The package of a revision in a folder of its own, compiled."""
+    """The package of a revision in a separate folder, compiled."""
     git = ["git", "-C", str(ROOT), "archive", revision]
     data = subprocess.run(git, capture_output=True, check=True).stdout
     target = folder / "loomwright"

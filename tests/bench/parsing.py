@@ -22,7 +22,7 @@ from loomwright.lang.syntax.parser import parse
 
 
 def harness(wires: int) -> str:
-    """A harness of so many wires between fuses and switches, in the proportions of the demonstration files."""
+    """A harness of ``wires`` wires between fuses and switches, in the proportions of the demonstration files."""
     places = [f"place-{number}" for number in range(20)]
     lines = ['loom "bench"', "system 12 V negative ground", f"place {', '.join(places)}"]
     lines += [f"route {a} {b} 0.{17 + number} m" for number, (a, b) in enumerate(pairwise(places))]

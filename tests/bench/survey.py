@@ -1,6 +1,6 @@
 """How ``identify`` does on random surveys, with ngspice as the meter: ``python tests/bench/survey.py [COUNT]``.
 
-COUNT surveys of each of three whole motorcycles (3 where nothing is said): colours by a table that is not the
+COUNT surveys of each of three whole motorcycles (3 where nothing is stated): colours by a table that is not the
 product's, with twice its slips; 2 % of readings wrong. Prints each goal beside what was reached, and exits 1 where one
 was missed:
 

@@ -25,7 +25,7 @@ SAID = {
     "stock.loom": {"not-judged"},
     "six-volt-dynamo.loom": {"not-judged"},
 }
-"""Alternating current is not solved, and no law has opening times for a glass fuse above 10 A: that is said."""
+"""Alternating current is not solved, and no law has opening times for a glass fuse above 10 A: that is stated."""
 
 
 def report(path: Path) -> Report:

@@ -41,7 +41,7 @@ def run(*arguments: str, text: str | bytes | None = None, **environment: str) ->
 
 
 def outside(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
-    """The command line in a process of its own, as a shell starts it."""
+    """The command line in a separate process, as a shell starts it."""
     return subprocess.run(
         [sys.executable, "-m", "loomwright", *arguments],
         capture_output=True,

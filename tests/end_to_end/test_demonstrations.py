@@ -24,7 +24,7 @@ NEAR = sorted(path.parent.name for path in (SPECS / "rules").glob("*/edge-near.l
 TODAY = date(2026, 1, 1)
 
 # One fault that two rules must name: a spark too weak while cranking is a starved load as well, a filament whose lead
-# was cut off has a terminal that nothing reaches, an LED that is wired as in the days of the grounded + is wired
+# was cut off has a terminal that is not connected, an LED that is wired as in the days of the grounded + is wired
 # backwards, what a waiver covered comes back on the day after its last, a winding that nothing limits gives too much
 # at full speed, and where the headlamp alone holds it down there is little between too much with it and without.
 COMPANIONS = {
@@ -39,7 +39,7 @@ COMPANIONS = {
     "expired-waiver": {"unsealed"},
 }
 
-# What a missing value leaves unchecked, as of a winding by its watts alone, is said in a note.
+# What a missing value leaves unchecked, as of a winding by its watts alone, is stated in a note.
 SAID = {"not-judged"}
 
 

@@ -40,7 +40,7 @@ expect in lit: LAMP live
 """
 
 OVERSIZED = ("oversized-fuse", "oversized-fuse")
-"""What a main fuse of 20 A gives: wires 2 and 3 may carry 17.9 A for ever, as ``tests/reference`` holds it
+"""What a main fuse of 20 A gives: wires 2 and 3 may carry 17.9 A continuously, as ``tests/reference`` holds it
 to 33 CFR 183.425 table 5."""
 
 
@@ -80,7 +80,7 @@ class Editor:
         return lsp.TextDocumentIdentifier(self.uri(name))
 
     def at(self, name: str, marked: str, units: str = "utf-16-le", size: int = 2) -> lsp.Position:
-        """Where ``|`` stands in a piece of the text, in the client's code units."""
+        """Where ``|`` is in a piece of the text, in the client's code units."""
         before, _, after = marked.partition("|")
         index = self.texts[name].index(before + after) + len(before)
         line = self.texts[name].count("\n", 0, index)
@@ -182,7 +182,7 @@ async def test_used_files_unsaved_and_closed(editor: Editor) -> None:
     editor.change("parts.loom", used.replace("MAIN", "MAINE"))  # unsaved, and it counts
     (unchecked,) = await editor.told_codes("bike.loom", "not-checked")
     assert unchecked.message == "the rules were not run: fix the errors in parts.loom first"
-    (misspelt,) = await editor.told_codes("parts.loom", "misspelt-name")  # once, where it is to be mended
+    (misspelt,) = await editor.told_codes("parts.loom", "misspelt-name")  # once, where it is to be fixed
     assert misspelt.message.startswith("`MAINE` is named here, and 2 lines say `MAIN`")
     editor.change("parts.loom", used.replace("5 A", "20 A"))
     assert (await editor.told_codes("bike.loom", *OVERSIZED))[0].range.start.line > 0
@@ -363,8 +363,8 @@ async def test_quick_fixes(editor: Editor) -> None:
         "as much as wire 2 may carry: a smaller fuse comes first"
     )
     assert "wire 2" in titles[1]
-    mended = apply(editor, "bike.loom", offered[0].edit)
-    editor.change("bike.loom", mended)
+    fixed = apply(editor, "bike.loom", offered[0].edit)
+    editor.change("bike.loom", fixed)
     assert await editor.told_codes("bike.loom") == []
     editor.change("bike.loom", burning)
     found, _ = await editor.told_codes("bike.loom", *OVERSIZED)

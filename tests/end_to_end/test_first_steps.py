@@ -72,7 +72,7 @@ def test_a_shell_gets_its_completion(shell: str, tmp_path: Path) -> None:
 
 
 def completions(line: str, word: int) -> list[str]:
-    """What bash is told when somebody presses the tab key."""
+    """What bash offers when somebody presses the tab key."""
     environment = {"COMP_WORDS": line, "COMP_CWORD": str(word), "_LOOMWRIGHT_COMPLETE": "bash_complete"}
     code = "import sys; sys.argv = ['loomwright']; from loomwright.cli import main; main(prog_name='loomwright')"
     done = subprocess.run(

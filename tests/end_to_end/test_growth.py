@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 WIRES = 400
 TWICE = 2.3
-"""So many times the calls may twice the wires take; a tenth and more above 2, since whoever goes through everything
+"""Twice the wires may take this many times the calls; a tenth and more above 2, since whoever goes through everything
 again for each wire comes nearer to 4 the larger the harness is (written at 2.04 and 2.12)."""
 
 

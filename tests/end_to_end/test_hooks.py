@@ -1,4 +1,4 @@
-"""The hooks for pre-commit, run by pre-commit itself on a repository of its own."""
+"""The hooks for pre-commit, run by pre-commit itself on a separate repository."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def test_the_manifest_is_one(root: Path) -> None:
 
 
 def test_the_hooks_tidy_and_check(workspace: Desk, root: Path) -> None:
-    """One after the other, since the environment is made once: untidy and faulty, then accepted, then mended."""
+    """One after the other, since the environment is made once: untidy and faulty, then accepted, then fixed."""
     faulty = (root / "specs/rules/short-wire/edge-found.loom").read_text(encoding="utf-8")
     sound = (root / "specs/rules/short-wire/edge-near.loom").read_text(encoding="utf-8")
     bike = workspace.bike / "bike.loom"
@@ -116,9 +116,9 @@ def test_the_hooks_tidy_and_check(workspace: Desk, root: Path) -> None:
 
     workspace.accept_arguments("")
     bike.write_text(sound, encoding="utf-8")
-    mended = workspace.run()
-    assert mended.returncode == 0, mended.stdout + mended.stderr
-    assert mended.stdout.count("Passed") == 2
+    fixed = workspace.run()
+    assert fixed.returncode == 0, fixed.stdout + fixed.stderr
+    assert fixed.stdout.count("Passed") == 2
 
     bike.write_text(sound + "fuse 30A\n", encoding="utf-8")
     wrong = workspace.run()

@@ -58,7 +58,7 @@ def test_what_is_told(bench: Path) -> None:
 
 
 def test_the_demonstration_is_identified() -> None:
-    """Six of eight halves are sure, and right; key and plug on one set of wires are told as what no reading parts."""
+    """Six of eight halves are sure, and right; key and plug on one set of wires are shown as what no reading parts."""
     result = run(str(SPECS / "stock-survey.loom"), "--json")
     assert result.exit_code == 0
     found = {half["name"]: half for half in json.loads(result.stdout)["halves"]}

@@ -1,4 +1,4 @@
-"""A rule that a harness judges otherwise is told in every report, a danger before all else."""
+"""A rule that a harness judges otherwise is reported in every report, a danger before all else."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ SETTINGS = 'own-rules = ["rules/shop.py"]\n'
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, root: Path) -> Path:
-    """A folder as DEVELOPERS.md describes it, with the example that stands there."""
+    """A folder as DEVELOPERS.md describes it, with the example that is there."""
     text = (root / "DEVELOPERS.md").read_text("utf-8")
     section = text.partition("## Rules of your own\n")[2].partition("\n## ")[0]
     (example,) = re.findall(r"```python\n(.*?)```", section, re.DOTALL)

@@ -27,7 +27,7 @@ def run(*arguments: str) -> Result:
 
 @pytest.fixture
 def bike(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A harness with one finding, in a folder of its own."""
+    """A harness with one finding, in a separate folder."""
     monkeypatch.chdir(tmp_path)
     Path("bike.loom").write_text(FAULTY)
     return Path("bike.loom")
@@ -117,7 +117,7 @@ def test_what_is_accepted_does_not_fail_and_what_is_new_does(bike: Path) -> None
     assert "short-wire" not in new.stdout
 
 
-def test_what_was_mended_is_told_and_does_not_fail(bike: Path) -> None:
+def test_what_was_fixed_is_reported_and_does_not_fail(bike: Path) -> None:
     run("accept", "bike.loom")
     bike.write_text((SPECS / "rules" / "short-wire" / "edge-near.loom").read_text(encoding="utf-8"))
     result = run("check", "bike.loom", "--accepted", "accepted.json")

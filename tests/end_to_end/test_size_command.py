@@ -259,7 +259,7 @@ def test_writing_makes_no_check_worse_and_a_second_one_changes_nothing(name: str
 
 
 @pytest.mark.parametrize("rule", ["thin-conductor", "thin-return", "oversized-fuse", "overloaded-fuse", "house-size"])
-def test_writing_mends_what_is_a_matter_of_size(rule: str) -> None:
+def test_writing_fixes_what_is_a_matter_of_size(rule: str) -> None:
     file = copied(f"rules/{rule}/edge-found.loom")
     assert rule in {f.rule for f in check(read_file(file), today=TODAY).findings}
     run(file, "--write")

@@ -193,7 +193,7 @@ def test_what_cannot_be_done_is_said(arguments: tuple[object, ...], said: str) -
 
 
 def test_a_random_motorcycle_goes_all_the_way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Sorted, begun anew, tagged and compared: every wire that is cut has its two tags, splices left out."""
+    """Sorted, begun again, tagged and compared: every wire that is cut has its two tags, splices left out."""
     monkeypatch.chdir(tmp_path)
     Path("old.loom").write_text(bike(104), "utf-8")
     runner = CliRunner()

@@ -61,7 +61,7 @@ def test_diff_shows_one_line_for_one_change(bike: Path) -> None:
 
 
 def test_a_diff_obeys_no_file(bike: Path) -> None:
-    """What a harness holds never reaches a terminal as a command of its own."""
+    """What a harness holds never reaches a terminal as a command."""
     bike.write_bytes(b"# \x1b]0;owned\x07\nplace  a\n")
     assert "\x1b" not in run("--diff", "bike.loom").output
 

@@ -1,4 +1,4 @@
-"""``loomwright watch`` in a process of its own: an answer for each save, a clean end."""
+"""``loomwright watch`` in a separate process: an answer for each save, a clean end."""
 
 from __future__ import annotations
 

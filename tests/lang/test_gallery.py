@@ -1,6 +1,6 @@
 """One small text for every kind of mistake, and the report it gets, reviewed by eye.
 
-``python tests/lang/test_gallery.py`` writes the reports anew.
+``python tests/lang/test_gallery.py`` writes the reports again.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ SHOWN = 100
 
 
 def report(path: Path) -> str:
-    """Every mistake of a file, as a check tells it: where, the line with the spot marked, and all that is said."""
+    """Every mistake of a file, as a check tells it: where, the line with the spot marked, and all that is stated."""
     here = Path.cwd()
     os.chdir(path.parent)
     try:

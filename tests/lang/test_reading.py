@@ -611,7 +611,7 @@ def test_mistakes_of_a_used_file_stand_there(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", library_names())
 def test_patterns_that_come_with_the_tool(name: str) -> None:
-    """Each file is sound, and each of its patterns makes a part; no machine's path is told."""
+    """Each file is sound, and each of its patterns makes a part; no machine's path is reported."""
     reading = read_text(f"use {name}\n")
     assert reading.mistakes == ()
     assert list(reading.texts)[1] == f"library/{name}.loom"

@@ -1,4 +1,4 @@
-"""One word mistyped is one mistake, on its line, with its mend; and hides no mistake elsewhere."""
+"""One word mistyped is one mistake, on its line, with its correction; and hides no mistake elsewhere."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def test_typos_are_told_where_they_are() -> None:
         ("expect whenver (engine running): BAT live", "`whenever`"),
     ],
 )
-def test_the_mend_is_named(line: str, expected: str) -> None:
+def test_the_correction_is_named(line: str, expected: str) -> None:
     (mistake,) = mistakes(line)
     assert (mistake.span.line, mistake.expected) == (7, expected)
 

@@ -1,6 +1,6 @@
 """Mutants of a module: its syntax tree with one thing changed, as a person might get it wrong.
 
-A mutant is told by the line it is on, what stood there and what stands there now, so that a list of survivors outlives
+A mutant is named by the line it is on, what was there and what is there now, so that a list of survivors outlives
 other edits.
 """
 
@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import ast
 import copy
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
+from itertools import islice
 
 SWAPS: dict[type[ast.AST], tuple[type[ast.AST], ...]] = {
     ast.Lt: (ast.LtE, ast.GtE),
@@ -38,12 +40,14 @@ LEVELS = {"ERROR": "WARNING", "WARNING": "NOTE", "NOTE": "WARNING"}
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
-    """``line`` counts from 1; ``was`` and ``now`` are the source of what changed."""
+    """``line`` counts from 1; ``was`` and ``now`` are the source of what changed. ``make`` makes the whole module with
+    the change in it when that is needed, since there are thousands of mutants.
+    """
 
     line: int
     was: str
     now: str
-    tree: ast.Module
+    make: Callable[[], ast.Module]
 
     def __str__(self) -> str:
         return f"{self.was}  ->  {self.now}"
@@ -51,14 +55,17 @@ class Mutant:
 
 def mutants(source: str) -> Iterator[Mutant]:
     """Every mutant of a module, in the order of its text."""
-    tree = ast.parse(source)
-    for place, node in enumerate(_walked(tree)):
-        for changed in _changes(node):
-            whole = copy.deepcopy(tree)
-            target = next(each for at, each in enumerate(_walked(whole)) if at == place)
-            _put(whole, target, changed)
-            ast.fix_missing_locations(whole)
-            yield Mutant(_line(node), ast.unparse(node), ast.unparse(changed), whole)
+    for place, node in enumerate(_walked(ast.parse(source))):
+        for nth, changed in enumerate(_changes(node)):
+            yield Mutant(_line(node), ast.unparse(node), ast.unparse(changed), partial(_changed, source, place, nth))
+
+
+def _changed(source: str, place: int, nth: int) -> ast.Module:
+    """A module with the change of number ``nth`` at its node of number ``place``."""
+    whole = ast.parse(source)
+    target = next(islice(_walked(whole), place, None))
+    _put(whole, target, next(islice(_changes(target), nth, None)))
+    return ast.fix_missing_locations(whole)
 
 
 def _line(node: ast.AST) -> int:

@@ -43,8 +43,11 @@ ANALYSES = (
 CPU_SECONDS = 60
 """What a mutant may take; one that takes longer goes round in a circle and counts as killed."""
 
+TESTS_SECONDS = 300
+"""What the tests of its module may take in addition."""
+
 MOST_HARNESSES = 25
-"""So many of the harnesses that reach a line are tried before the module's own tests."""
+"""This many of the harnesses that reach a line are tried before the module's own tests."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,29 +78,47 @@ class _Finder:
         if name != self.trial.module:
             return None
         loader = _Mutated(name, str(self.trial.file))
-        loader.tree = self.trial.mutant.tree
+        loader.tree = self.trial.mutant.make()
         return importlib.util.spec_from_file_location(name, self.trial.file, loader=loader)
 
 
+class UntriedError(Exception):
+    """A mutant could not be tried at all, which says nothing of it."""
+
+
+KILLED, ALIVE, UNTRIED = 0, 3, 4
+
+
 def is_killed(trial: Trial, kill: Callable[[Trial], bool]) -> bool:
-    """Whether a mutant is killed, in a process of its own. ``kill`` tells whether something was noticed."""
+    """Whether a mutant is killed, in a separate process. ``kill`` tells whether something was noticed. Raises
+    ``UntriedError`` where that could not be looked at.
+    """
     child = os.fork()
     if child == 0:
-        code = 1
+        code = UNTRIED
         try:
-            resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS, CPU_SECONDS + 5))
+            _at_most(CPU_SECONDS)
             sys.stdout = sys.stderr = io.StringIO()
             null = os.open(os.devnull, os.O_WRONLY)
             os.dup2(null, 1)
             os.dup2(null, 2)
             sys.meta_path.insert(0, _Finder(trial))  # type: ignore[arg-type]
-            code = 0 if kill(trial) else 3
+            code = KILLED if kill(trial) else ALIVE
+        except UntriedError:
+            code = UNTRIED
         except BaseException:  # noqa: BLE001  whatever a mutant does, it was noticed
-            code = 0
+            code = KILLED
         finally:
             os._exit(code)
     _, status = os.waitpid(child, 0)
-    return not (os.WIFEXITED(status) and os.WEXITSTATUS(status) == 3) or os.WIFSIGNALED(status)
+    if os.WIFEXITED(status) and os.WEXITSTATUS(status) == UNTRIED:
+        raise UntriedError(f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}: its tests did not run")
+    return not (os.WIFEXITED(status) and os.WEXITSTATUS(status) == ALIVE)
+
+
+def _at_most(seconds: int) -> None:
+    """Ends this process once it has had this much of the processor."""
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, resource.RLIM_INFINITY))
 
 
 def _own(text: str) -> str:
@@ -106,7 +127,7 @@ def _own(text: str) -> str:
 
 
 def killed_by_harnesses(paths: Iterable[Path]) -> bool:
-    """Whether one of some harnesses is told otherwise than what stands beside it."""
+    """Whether one of some harnesses is reported otherwise than what is beside it."""
     import golden_findings as golden
 
     return any(golden.printed(path) != path.with_suffix(".txt").read_text("utf-8") for path in paths)
@@ -182,14 +203,29 @@ def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Tria
         paths = reaching.get((trial.file.as_posix(), trial.mutant.line), [])
         if killed_by_harnesses(paths[:MOST_HARNESSES]):
             return True
-        tests = tests_of(trial.file)
-        if not tests:
-            return False
-        import pytest
-
-        return pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *map(str, tests)]) != 0
+        return killed_by_tests(tests_of(trial.file))
 
     return kill
+
+
+def killed_by_tests(tests: Sequence[Path]) -> bool:
+    """Whether some tests fail in this process, which has imported none of what they test. Raises ``UntriedError`` where
+    pytest itself does not work.
+    """
+    if not tests:
+        return False
+    import pytest
+
+    _at_most(CPU_SECONDS + TESTS_SECONDS)
+    # What this process has imported already cannot be rewritten by pytest, and need not be.
+    quiet = ("-p", "no:cacheprovider", "-p", "no:xdist", "-W", "ignore::pytest.PytestAssertRewriteWarning")
+    try:
+        ended = pytest.main(["-x", "-q", *quiet, *map(str, tests)])
+    except Exception as wrong:
+        raise UntriedError from wrong
+    if ended not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED, pytest.ExitCode.INTERRUPTED):
+        raise UntriedError(str(ended))
+    return ended != pytest.ExitCode.OK
 
 
 def tests_of(file: Path) -> list[Path]:
@@ -262,22 +298,25 @@ def main(arguments: Sequence[str]) -> int:
         kill = kill_analysis(_measured_apart(files, child_reads, child_writes))
     else:
         kill = kill_rule(said_by_rules(files))
-    with ThreadPoolExecutor(given.jobs) as pool:
-        fates = list(pool.map(lambda trial: is_killed(trial, kill), every))
     known = reasons()
-    dead = sum(fates)
-    excused = [t for t, fate in zip(every, fates, strict=True) if not fate and t.key in known]
-    for trial, fate in zip(every, fates, strict=True):
-        if not fate:
+    dead = excused = 0
+    with ThreadPoolExecutor(given.jobs) as pool:
+        fates = pool.map(lambda trial: is_killed(trial, kill), every)
+        for number, (trial, fate) in enumerate(zip(every, fates, strict=True), start=1):
+            dead += fate
+            if fate:
+                continue
             why = known.get(trial.key, "")
-            print(f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}: {trial.mutant}{f'  ({why})' if why else ''}")
+            excused += bool(why)
+            where = f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}"
+            print(f"[{number}] {where}: {trial.mutant}{f'  ({why})' if why else ''}", flush=True)
     share = dead / len(every) if every else 1.0
-    print(f"{given.kind}: {dead} of {len(every)} mutants killed, {share:.1%}; {len(excused)} survivors have a reason")
+    print(f"{given.kind}: {dead} of {len(every)} mutants killed, {share:.1%}; {excused} survivors have a reason")
     return 0 if share >= GOALS[given.kind] else 1
 
 
 def _measured_apart(files: Sequence[Path], reads: int, writes: int) -> dict[tuple[str, int], list[Path]]:
-    """``reached_lines`` in a process of its own, so that this one has not yet imported what is to be mutated."""
+    """``reached_lines`` in a separate process, so that this one has not yet imported what is to be mutated."""
     import pickle
 
     child = os.fork()

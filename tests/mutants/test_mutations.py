@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -44,8 +46,8 @@ def test_each_changes_one_thing_and_says_it() -> None:
 def test_each_compiles_and_differs() -> None:
     plain = ast.dump(ast.parse(SOURCE))
     for mutant in mutants(SOURCE):
-        assert ast.dump(mutant.tree) != plain
-        compile(mutant.tree, "mutant", "exec")
+        assert ast.dump(mutant.make()) != plain
+        compile(mutant.make(), "mutant", "exec")
         assert 1 < mutant.line <= SOURCE.count("\n")
 
 
@@ -61,9 +63,45 @@ def test_an_unchanged_rule_is_not_killed() -> None:
     for name in ("charge_deficit", "feedback_path"):
         file = ROOT / "checks" / "rules" / "behaviour" / f"{name}.py"
         whole = Trial(
-            f"loomwright.checks.rules.behaviour.{name}", file, Mutant(1, "", "", ast.parse(file.read_text("utf-8")))
+            f"loomwright.checks.rules.behaviour.{name}",
+            file,
+            Mutant(1, "", "", partial(ast.parse, file.read_text("utf-8"))),
         )
         assert not is_killed(whole, kill_rule(said_by_rules([file])))
+
+
+JUDGED = """
+import ast, sys
+from functools import partial
+from pathlib import Path
+
+sys.path[:0] = sys.argv[1:3]
+from mutations import Mutant
+from run import ROOT, Trial, UntriedError, _warm_up, is_killed, killed_by_tests
+
+_warm_up()
+file = ROOT / "lang" / "quantities" / "ranking.py"
+tests = [ROOT / "tests" / "lang" / "quantities" / "test_ranking.py"]
+whole = file.read_text("utf-8")
+for text in (whole, whole.replace("one > other and", "one < other and")):
+    trial = Trial("loomwright.lang.quantities.ranking", file, Mutant(1, "", "", partial(ast.parse, text)))
+    print(is_killed(trial, lambda trial: killed_by_tests(tests)))
+try:
+    is_killed(trial, lambda trial: killed_by_tests([ROOT / "no_such_test.py"]))
+except UntriedError:
+    print("untried")
+"""
+
+
+def test_the_tests_of_a_module_kill_a_changed_one_alone() -> None:
+    """And where pytest itself does not work nothing counts as killed."""
+    here = Path(__file__).parent
+    run = [sys.executable, "-c", JUDGED, str(here), str(here.parent)]
+    assert subprocess.run(run, capture_output=True, text=True, check=True).stdout.split() == [
+        "False",
+        "True",
+        "untried",
+    ]
 
 
 def test_annotations_and_asserts_are_left_alone() -> None:

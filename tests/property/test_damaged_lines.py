@@ -219,7 +219,7 @@ WORDS_AND_SIGNS = [
 
 @given(st.lists(st.sampled_from(WORDS_AND_SIGNS), max_size=60).map(" ".join) | st.text(max_size=200))
 def test_no_text_is_too_strange(text: str) -> None:
-    """Whatever the text, there is a reading, and every mistake stands in a line of it and can be printed."""
+    """Whatever the text, there is a reading, and every mistake is in a line of it and can be printed."""
     reading = read_text(text, "noise.loom")
     for mistake in reading.mistakes:
         line = reading.texts[mistake.span.file].split("\n")[mistake.span.line - 1]

@@ -92,7 +92,7 @@ def check_currents(point: OperatingPoint) -> None:
             assert rms <= closed * (1.0 + CLOSE), (point.state, key)
             assert rms == pytest.approx(duty**0.5 * closed, rel=CLOSE), (point.state, key)
         assert mean == pytest.approx(duty * closed, rel=CLOSE, abs=LEAKED), (point.state, key)
-    for key in point.flow.amps:  # of every wire too, whatever hangs on it
+    for key in point.flow.amps:  # of every wire too, whatever is connected to it
         shares = [(share, abs(flow.amps[key])) for share, flow in point.flow.moments]
         assert sum(share for share, _ in shares) == pytest.approx(1.0)
         rms = point.heating_amps(key)

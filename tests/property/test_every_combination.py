@@ -28,7 +28,7 @@ def judged(text: str) -> tuple[PlainSearch, SwitchingLogic]:
 
 
 def assume_rest(judge: PlainSearch) -> None:
-    """Leave out what never comes to rest by its own logic: a latch that clears itself counts both ways then, and which
+    """Leave out what never settles by its own logic: a latch that clears itself counts both ways then, and which
     others count so with it depends on what is looked at.
     """
     if any(name.endswith((" on", " set")) for name in judge.remembers):
@@ -102,7 +102,7 @@ def test_what_is_known_of_a_control_narrows_the_cone_and_not_the_answer(text: st
 @settings(max_examples=60)
 @given(switching_texts(most_switches=3, most_relays=1))
 def test_the_cone_of_a_path_through_loads_holds_all_that_it_depends_on(text: str) -> None:
-    """From the table of its own cone as from one of everything that moves."""
+    """From the table of only its cone as from one of everything that moves."""
     judge, logic = judged(text)
     assume_rest(judge)
     network = logic.network
@@ -120,7 +120,7 @@ def test_the_cone_of_a_path_through_loads_holds_all_that_it_depends_on(text: str
 
 def with_ignition(text: str) -> str:
     """The same harness with its first lamp an ignition part and its first switch a stop switch, where it has two
-    positions of its own to be one.
+    own positions to be one.
     """
     lines = []
     for line in text.splitlines():

@@ -174,7 +174,7 @@ def answers(harness: Harness, change: Changed, *, signs: bool = True) -> Answers
         for each in found_by_all(study)
         if not (change.built and each.rule in BUILD)
     )
-    if change.built:  # what is said of a wire is said of each of its pieces
+    if change.built:  # what is stated of a wire is stated of each of its pieces
         found = Counter(set(found))
     live, volts = {}, {}
     for branch in study.behaviour.consumers:

@@ -1,4 +1,4 @@
-"""What a rule finds does not hang on which rules asked before it: in any order, and alone, each finds the same."""
+"""What a rule finds does not depend on which rules asked before it: in any order, and alone, each finds the same."""
 
 from __future__ import annotations
 
@@ -29,11 +29,11 @@ ASKING = (
     "stop-lamp-controls",
     "unreliable-ground",
 )
-"""Rules that read what stands in the scope of a question, or solve a combination of it."""
+"""Rules that read what is in the scope of a question, or solve a combination of it."""
 
 
 def of(harness: Harness, rules: list[Rule]) -> list[tuple[str, str]]:
-    """What rules say, by rule; what was not judged aside, which is told of all rules together."""
+    """What rules say, by rule; what was not judged aside, which is reported of all rules together."""
     found = examine(RuleStudy(harness, today=TODAY), rules)
     return [(f.rule, finding_text(f)) for f in found if f.rule != "not-judged"]
 

@@ -44,7 +44,7 @@ def blade(amps: float) -> float:
 
 
 def square(amps: float) -> float:
-    """The thinnest size of the table that carries so much for ever at 40 degC."""
+    """The thinnest size of the table that carries this much continuously at 40 degC."""
     return next(area for area, most in AMPACITY.items() if most * math.sqrt(50 / 60) >= amps)
 
 

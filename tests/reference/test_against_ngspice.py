@@ -1,4 +1,4 @@
-"""A circuit simulator of its own judges every operating point: the specs in every state, and random harnesses."""
+"""An independent circuit simulator judges every operating point: the specs in every state, and random harnesses."""
 
 from __future__ import annotations
 

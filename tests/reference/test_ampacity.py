@@ -158,7 +158,7 @@ def test_never_above_what_sellers_of_thin_wall_cable_print(area: float, amps: fl
 
 
 def test_never_below_the_rule_of_thumb() -> None:
-    """Vehicle wiring, 5 A/mm2 for ever (a hobby page): the tables allow at least that up to 6 mm2."""
+    """Vehicle wiring, 5 A/mm2 continuously (a hobby page): the tables allow at least that up to 6 mm2."""
     for area in (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0):
         found = ampacity(area, "A", 40.0).amps
         assert found is not None

@@ -37,7 +37,7 @@ wire 5 BAT.- to FRAME black 10 mm2 0.1 m
 
 
 def bench(more: str = "", **facts: object) -> str:
-    """A battery, a fuse, a switch and a load in the tray, at 40 degC where nothing else is said."""
+    """A battery, a fuse, a switch and a load in the tray, at 40 degC where nothing else is stated."""
     known: dict[str, object] = {"hot": 40.0, "mohm": 15.0, "fuse": 10.0, "contact": 30.0, "what": "heater"}
     known |= {"rating": "5 A", "feed": "4 mm2", "wire": "4 mm2", "back": "4 mm2", "first": 0.15}
     return HEAD.format(**(known | facts)) + more

@@ -99,8 +99,9 @@ def test_a_wire_is_protected_by_its_fuse(rating: str, blade: float, gauge: str, 
 
 
 def test_a_return_carries_what_a_fault_behind_the_fuse_sends_back() -> None:
-    """A fault to the frame draws up to the rating of its fuse for ever, 20 A, though the load takes 14.7: at 40 degC 16
-    AWG carries 25 sqrt(50 / 60) = 22.8 A, 18 AWG 18.3 A. No fuse is chosen for a return, so it is chosen for the fuse.
+    """A fault to the frame draws up to the rating of its fuse continuously, 20 A, though the load takes 14.7: at 40
+    degC 16 AWG carries 25 sqrt(50 / 60) = 22.8 A, 18 AWG 18.3 A. No fuse is chosen for a return, so it is chosen for
+    the fuse.
     """
     assert 20 * math.sqrt(50 / 60) < 20 <= 25 * math.sqrt(50 / 60)
     found = sized(rating="14 A", metres=0.2)
@@ -206,9 +207,9 @@ wire 3 STARTER.31 to BAT.- black 25 mm2 0.1 m
 
 
 def test_a_dead_short_asks_for_a_wire_that_stands_what_the_fuse_lets_through() -> None:
-    """A strip fuse of 30 A lets through, at its last published point, (6 * 30)^2 * 1 s = 32.4 kA2s (ISO 8820-5).
+    """A strip fuse of 30 A passes, at its last published point, (6 * 30)^2 * 1 s = 32.4 kA2s (ISO 8820-5).
 
-    For ever, 30 A need 16 AWG of class D (33 CFR 183.425 table 5, column 125 degC: 30 A), 1.31 mm2. Of the short it
+    Continuously, 30 A need 16 AWG of class D (33 CFR 183.425 table 5, column 125 degC: 30 A), 1.31 mm2. Of the short it
     stands (k S)^2 with k from IEC 60364-5-54 annex A, so that S must be 180 / k: more.
     """
     text = BENCH.replace("MAIN {fuse:g} A blade", "MAIN {fuse:g} A strip").replace("class B", "class D")

@@ -1,4 +1,4 @@
-"""What works on other loads is worked out in a number of steps that is bounded, and what is not worked out is said."""
+"""What works on other loads is worked out in a bounded number of steps, and what is not worked out is stated."""
 
 from __future__ import annotations
 
@@ -68,8 +68,8 @@ def test_a_damaged_demonstration_is_judged_but_for_what_is_said_once(
 
 
 def test_what_works_through_loads_is_undecided_where_too_much_hangs_on_it() -> None:
-    """Whether the ignition box is powered is not known: no starter is said to be live with the key out, and the rider
-    hears which parts were not judged, why, and what to do.
+    """Whether the ignition box is powered is not known: no starter is stated to be live with the ignition off, and the
+    rider hears which parts were not judged, why, and what to do.
     """
     fault = planted(next(iter(sound_harnesses())), 33)
     assert fault is not None

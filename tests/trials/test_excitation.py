@@ -65,7 +65,7 @@ def trio(charge: str) -> str:
 
 
 def dynamo(charge: str) -> str:
-    """Its field hangs on its own output: what magnetism is left in the iron starts it."""
+    """Its field is fed by its own output: what magnetism is left in the iron starts it."""
     machine = """source DYN dynamo for charging { output 150 W: D E; field 4 ohm: F E }
 regulator REG 12 A for charging { passes: D F; sense: D E; regulated 14.2 V }
 wire 8 DYN.E to G black 4 mm2 0.2 m

@@ -82,6 +82,6 @@ def test_the_finding_says_what_still_holds() -> None:
 
 
 def test_a_unit_without_its_supply_holds_nothing() -> None:
-    """With the key out the unit is dead, so nothing is still on: the battery is not drained by what held."""
+    """With the ignition off the unit is dead, so nothing is still on: the battery is not drained by what held."""
     points = Operation(build_circuit(read_text(bike(" holds 300 s")).harness)).worst_points
     assert all(point.positions["KEY"] == "on" for point in points if point.lasting)

@@ -1,4 +1,4 @@
-"""What is joined wrongly is said first, and by its name: a battery, a ground, an input, a latch, a condenser."""
+"""What is joined wrongly is stated first, and by its name: a battery, a ground, an input, a latch, a condenser."""
 
 from __future__ import annotations
 
@@ -205,7 +205,7 @@ def test_one_forgotten_ground_comes_first_and_tells_the_rest_as_one() -> None:
 
 
 def test_what_another_feed_can_light_is_not_folded_away() -> None:
-    """The horn has a fault of its own besides: a unit's open ground explains it no more than the key does."""
+    """The horn has a separate fault besides: a unit's open ground explains it no more than the key does."""
     text = (SPECS / "rebuild.loom").read_text(encoding="utf-8").replace('converts "stock.loom"\n', "")
     text = text.replace("wire 108 CTRL.31 to SP-G0 black 2 mm2 0.20 m\n", "")
     text = text.replace("wire 167 SP-15 to WARN.15 via C-PANEL.1", "wire 167 CTRL.O4 to WARN.15 via C-PANEL.1")

@@ -1,4 +1,4 @@
-"""Stop, tail and headlamps that do another one's work: what is said of each, and sound lamps of which nothing is."""
+"""Stop, tail and headlamps that do another one's work: what is stated of each, and sound lamps of which nothing is."""
 
 from __future__ import annotations
 

@@ -39,7 +39,7 @@ def operation(of: str) -> Operation:
 
 
 def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -> None:
-    # The latch is cleared whenever the key is off, so nothing that is said of KEY off with it set means anything.
+    # The latch is cleared whenever the key is off, so nothing that is stated of KEY off with it set means anything.
     found = findings(text("state-that-cannot-be"))
     assert [(f.rule, f.level, f.state, f.message) for f in found if f.state or f.rule == "unmet-expectation"] == [
         (

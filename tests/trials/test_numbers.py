@@ -1,4 +1,4 @@
-"""How numbers are told: no power of ten, a limit apart from what breaks it, no temperature beyond melting copper."""
+"""How numbers are shown: no power of ten, a limit apart from what breaks it, no temperature beyond melting copper."""
 
 from __future__ import annotations
 

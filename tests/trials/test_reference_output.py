@@ -1,4 +1,4 @@
-"""What hangs on a unit's reference output has the reference's volts, not those of the unit's supply."""
+"""What is connected to a unit's reference output has the reference's volts, not those of the unit's supply."""
 
 from __future__ import annotations
 

@@ -171,7 +171,7 @@ def test_all_faults_at_once_and_one_by_one_are_equal(name: str) -> None:
 
 # --- what nobody is warned of ----------------------------------------------------------------------------------------
 def test_a_dead_lamp_of_oil_or_charge_is_graded_above_other_tell_tales() -> None:
-    """Without oil pressure the engine seizes, without charge it stops on the road: nobody is told of either."""
+    """Without oil pressure the engine seizes, without charge it stops on the road: nobody is warned of either."""
     text = (Path(__file__).parents[2] / "specs" / "stock.loom").read_text("utf-8")
     states = ("key-on", "riding-main")
     effects = [e for report in reports(text, *states) for _, among in report.effects for e in among]

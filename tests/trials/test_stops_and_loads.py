@@ -45,7 +45,7 @@ def doubts(of: str) -> list[str]:
 
 # --- a relay that loads hold in ---------------------------------------------------------------------------------------
 def test_a_relay_held_in_through_two_lamps_is_a_stop_that_does_not_stop() -> None:
-    # 12.6 V over two 3 W lamps in a row and 85 ohm: some 7.5 V, and the relay lets go below 1.2 V only.
+    # 12.6 V over two 3 W lamps in a row and 85 ohm: some 7.5 V, and the relay drops out below 1.2 V only.
     lamps = text("relay-held-through-lamps")
     assert told(lamps, "no-kill-path") == [
         ("KILL stop does not stop COIL (KEY on, KILL stop, oil-pressure good and K-IGN pulled before): it is still fed")
@@ -194,7 +194,7 @@ def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
     # 35 W over the stop switch leave the coil 5.9 V, and the box, on the key alone, goes on grounding it.
     lamp = text("coil-of-box-behind-lamp")
     alive = "runs on at KILL stop (KEY on, KILL stop and engine cranking): it is kept fed through other loads"
-    # One mend answers for both, so they are told as one.
+    # One repair answers for both, so they are reported as one.
     assert told(lamp, *STOPS) == [f"BOX {alive}; likewise COIL"]
     assert unmet(lamp) == [
         f"{part} is expected dead and gets too much through other loads (KEY on, KILL stop and engine cranking)"
@@ -398,7 +398,7 @@ def test_a_box_whose_coil_lives_through_a_lamp_is_not_stopped_and_told_once() ->
 
 
 def test_a_box_whose_coil_has_one_feed_is_stopped() -> None:
-    # Near miss: the lamp hangs on the coil's feed alone and is grounded.
+    # Near miss: the lamp is connected to the coil's feed alone and is grounded.
     sound = BOX.replace("SP-15 to LAMP.1", "FRAME to LAMP.1")
     assert told(sound, *STOPS) == []
     assert unmet(sound) == []
@@ -419,7 +419,7 @@ def test_a_stop_that_shorts_one_feed_hides_no_coil_that_another_fuse_feeds() -> 
 
 
 def test_a_stop_that_shorts_the_only_feed_stops_once_its_fuse_has_blown() -> None:
-    # Near miss: both coils hang on the feed that is shorted. The short itself is told all the same.
+    # Near miss: both coils are connected to the feed that is shorted. The short itself is reported all the same.
     one = text("kill-switch-shorts-a-feed").replace("KEY.4 to COIL-R.15", "KEY.2 to COIL-R.15")
     assert told(one, *STOPS) == []
     assert unmet(one) == []

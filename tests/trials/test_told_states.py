@@ -1,4 +1,4 @@
-"""What only loads reach is called the same by `trace`, `states` and the editor; and what numbers drop is said."""
+"""What only loads reach is called the same by `trace`, `states` and the editor; and what numbers drop is stated."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.logic import SwitchingLogic, analysis
 from loomwright.checks.logic import named_states as named
-from loomwright.checks.operation.assertions import told
+from loomwright.checks.operation.assertions import verdicts
 from loomwright.checks.operation.operating_points import state_tables
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.rules.coverage.not_judged import RULE
@@ -253,7 +253,7 @@ def test_the_four_that_judge_a_state_know_the_same_ways() -> None:
     circuit = circuit_of(HELD.replace("LAMP at most 14 V", "LAMP at most 1 V"))
     operation = Operation(circuit)
     assert [table.history for table in state_tables(operation, profile_named("boat-law"))] == ["", "K still in"]
-    assert [each.history for each in told(operation)] == ["K still in"]
+    assert [each.history for each in verdicts(operation)] == ["K still in"]
     detective = Diagnoser(Sweep(operation), "on")
     assert [way.point.memory.pulled for way in detective.ways.all] == [frozenset(), frozenset({"K"})]
     assert Sweep(operation).all_states(["on"]) == ALL_WAYS

@@ -1,4 +1,4 @@
-"""What a unit remembers and times: a toggled latch may stand either way after a press, a timer counts on both sides."""
+"""What a unit remembers and times: a toggled latch may be either way after a press, a timer counts on both sides."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_what_a_timer_has_never_begun_it_does_not_hold() -> None:
 
 
 def test_what_a_timer_holds_is_no_load_left_on() -> None:
-    # It ends by itself, so it is no drain with the key out.
+    # It ends by itself, so it is no drain with the ignition off.
     keyed = TEXT.format(lines=TIMED.format(timer="holds 5 s"))
     assert about("live-with-key-out", keyed, bench=False) == []
     # A latch that nothing clears stays on for good.

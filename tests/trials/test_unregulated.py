@@ -1,4 +1,4 @@
-"""A machine that charges, and nothing says the voltage that it is held at: what was not judged is said."""
+"""A machine that charges, and nothing says the voltage that it is held at: what was not judged is stated."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The worst combination is never dropped: what does not settle counts by its moments, and is said."""
+"""The worst combination is never dropped: what does not settle counts by its moments, and is stated."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def test_thick_wires_settle_it() -> None:
 
 @pytest.mark.parametrize("name", ["standstill-overload", "standstill-overload-hidden"])
 def test_naming_a_state_hides_nothing(name: str) -> None:
-    """Standing still with the pick-up closed the coil takes 8 A; running, sqrt(19 %) of that."""
+    """At a standstill with the pick-up closed the coil takes 8 A; running, sqrt(19 %) of that."""
     assert ("overloaded-contact", ("MODULE",)) in loud(text(name))
     loading = Operation(build_circuit(read_text(text(name)).harness)).loading("MAIN")
     assert loading.continuous.amps == pytest.approx(8.0, rel=0.02)

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """How the controls stand and which parts are unplugged."""
+    """The positions of the controls, and which parts are unplugged."""
 
     positions: tuple[tuple[str, str], ...] = ()
     out: tuple[str, ...] = ()

@@ -12,7 +12,7 @@ from .rows import Expected
 LEAST: Final = 0.2
 """ohm: no hand-held meter tells a lower resistance from copper (ours)."""
 FEW: Final = 1.0
-"""ohm: a lower bound below this is told from nothing by no hand-held meter (ours)."""
+"""ohm: a lower bound below this is distinguished from 0 by no hand-held meter (ours)."""
 
 
 def band(low: float, high: float, spread: float) -> Expected | None:

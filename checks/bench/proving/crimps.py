@@ -76,7 +76,7 @@ def thick(loom: TableLoom) -> Iterator[Thick]:
 def most_drop(pieces: Sequence[Piece]) -> float | None:
     """V that pieces in a row may lose at the test current; ``None`` where a length or a size is owed.
 
-    By the size of each: a limit for each metre alone would pass a starter cable that hangs on a few of its strands.
+    By the size of each: a limit for each metre alone would pass a starter cable that is held by a few of its strands.
     The pieces in a row have one crimp, or splice, more than they are. Rounded up to what the meter reads.
     """
     ohms = 0.0

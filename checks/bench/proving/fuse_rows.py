@@ -108,7 +108,7 @@ def _with_lamp(motorcycle: Motorcycle, fuse: Fuse) -> Operation:
 
 
 def _loading(power: FirstPower, fuse: Fuse) -> Positions | None:
-    """How the controls stand that load a fuse, the fewer moved and held the better; ``None`` where nothing does."""
+    """The controls as they load a fuse, the fewer moved and held the better; ``None`` where nothing does."""
     motorcycle = power.motorcycle
     base = motorcycle.base
     moved = [

@@ -60,7 +60,7 @@ class FirstPower:
     def tick(self, sheet: str, do: str, words: str, about: tuple[str, ...], watched: Watched | None = None) -> None:
         """A row to tick, so that nobody forgets what it says: no fault is counted that it shows.
 
-        ``watched`` is what stands behind it where that is not the row before.
+        ``watched`` is what is behind it where that is not the row before.
         """
         row = Row(number=self._next, sheet=sheet, do=do, expected=Expected(way="look", words=words), about=about)
         self.moments.append(Moment(row=row, watched=watched or self.moments[-1].watched, looking=False))

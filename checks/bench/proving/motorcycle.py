@@ -1,4 +1,4 @@
-"""The motorcycle as somebody stands before it with a meter: what hands move, fuses in order, what can fail."""
+"""The motorcycle, for somebody in front of it with a meter: what hands move, fuses in order, what can fail."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ....lang.circuit.circuit import Circuit
 
 HANDS: Final = ("gearbox", "clutch", "stand", "front-brake", "rear-brake")
-"""Sensed quantities that a hand or a foot changes on a motorcycle that stands still."""
+"""Sensed quantities that a hand or a foot changes on a motorcycle that is at a standstill."""
 
 NEUTRAL: Final = "neutral"
 """The position of a gearbox switch in which the engine drives no wheel (the language asks for this name)."""
@@ -119,7 +119,7 @@ class Motorcycle:
     # --- what hands do
     @cached_property
     def hands(self) -> tuple[Control, ...]:
-        """The controls that somebody can move on a motorcycle that stands still."""
+        """The controls that somebody can move on a motorcycle that is at a standstill."""
         return tuple(
             control
             for control in self.circuit.controls.values()
@@ -175,7 +175,7 @@ class Motorcycle:
     def setting(self, positions: Mapping[str, str], but: Mapping[str, str] | None = None) -> str:
         """How a rider finds it: ``in gear, KEY on``, ``every control at rest``.
 
-        The gear is always said, the other controls where they stand otherwise than in ``but``, at first at rest.
+        The gear is always said, the other controls where they differ from ``but``, at first at rest.
         """
         but = self.rest if but is None else but
         gearbox = {} if self.gearbox is None else {self.gearbox.name: but.get(self.gearbox.name, self.gearbox.rest)}
@@ -185,7 +185,7 @@ class Motorcycle:
         return ", ".join(word for word in (gear, moved or (rest if but == self.rest else "")) if word)
 
     def said(self, positions: Mapping[str, str], but: Mapping[str, str]) -> str:
-        """How the controls stand that stand otherwise than in ``but``: ``KEY on, KILL run``."""
+        """The controls that differ from ``but``: ``KEY on, KILL run``."""
         return ", ".join(
             self.position(control, positions[control.name])
             for control in self.circuit.controls.values()

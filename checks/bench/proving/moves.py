@@ -22,14 +22,14 @@ TELLS: Final = 0.3
 
 
 class Move(NamedTuple):
-    """What stands before and after a control is moved."""
+    """What is before and after a control is moved."""
 
     before: Watched
     after: Watched
 
 
 def move_rows(power: FirstPower, operation: Operation, base: Positions) -> None:
-    """The rows, put to those of ``power``; ``base``: how the controls stand between the moves."""
+    """The rows, put to those of ``power``; ``base``: the positions of the controls between the moves."""
     motorcycle = power.motorcycle
     start = power.solved(operation, base)
     if start is None:
@@ -101,7 +101,7 @@ class _Moves:
         return second
 
     def _contexts(self, control: Control) -> Iterator[Positions]:
-        """How the others may stand: as in a named state, the nearest first, or one of them moved."""
+        """The positions of the others: as in a named state, the nearest first, or one of them moved."""
         base = self.base
         running = base["engine"] != "off"  # then it stays in neutral
         others = [
@@ -150,7 +150,7 @@ class _Moves:
         gearbox = self.motorcycle.gearbox
         gear = "" if control is gearbox else self.motorcycle.gear(others)
         if gearbox is not None:
-            others[gearbox.name] = self.base[gearbox.name]  # that is said by itself
+            others[gearbox.name] = self.base[gearbox.name]  # that is stated by itself
         moved = self.motorcycle.said(others, self.base)
         name = " and ".join(control.switches)
         what = f"hold {name} at {position}, then release" if control.momentary else f"{name} to {position}, and back"

@@ -113,7 +113,7 @@ class Proof:
                 return tuple(moment.row for moment in self.first_power.moments)
 
     def moment(self, number: str) -> Moment | None:
-        """What stands behind a row of stage 3."""
+        """What is behind a row of stage 3."""
         return next((moment for moment in self.first_power.moments if moment.row.number == number), None)
 
     # --- what nothing tells

@@ -52,7 +52,7 @@ WORDS: Final[dict[Way, tuple[str, ...]]] = {
     "drop": ("ok", "not ok"),
     "pull": ("ok", "not ok"),
 }
-"""What may stand in the reading of a row besides a figure."""
+"""What may be in the reading of a row besides a figure."""
 
 _GOOD: Final = {"beep": ("beep",), "silence": ("silent",), "diode": ("one way",)}
 _DIMENSIONS: Final[dict[Way, str]] = {
@@ -63,7 +63,7 @@ _DIMENSIONS: Final[dict[Way, str]] = {
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What was read in a row. ``value`` in SI, ``inf`` for an open circuit, ``None`` for a word. ``seen`` are things
-    that stand otherwise, in the words of ``suspect``.
+    that differ, in the words of ``suspect``.
     """
 
     row: Row
@@ -268,7 +268,7 @@ def _fed(proof: Proof, off: Iterable[Reading]) -> Iterator[tuple[Moment, tuple[R
 
 
 def observed(reading: Reading) -> tuple[Observation, ...]:
-    """What ``suspect`` is told of a reading: things that stand otherwise, or volts between two terminals."""
+    """What ``suspect`` gets of a reading: things that are otherwise, or volts between two terminals."""
     row = reading.row
     if reading.seen:
         return reading.seen

@@ -63,7 +63,7 @@ class Resistances:
         return int(self._component[point])
 
     def between(self, a: Places, b: Places) -> Floats:
-        """ohm between points, elementwise; ``inf`` where nothing joins them."""
+        """ohm between points, elementwise; ``inf`` where they are not connected."""
         import numpy as np
 
         inverse = self._inverse

@@ -39,7 +39,7 @@ class Band:
 
 
 class Watched:
-    """One moment of a fed motorcycle. ``lit``: how each thing stands that can be seen, by its name.
+    """One moment of a fed motorcycle. ``lit``: the look of each thing that can be seen, by its name.
 
     ``before``: what relays and latches remembered when it began, where that is not what they do now: a button that only
     sets a latch shows no open in its own wire afterwards.
@@ -103,7 +103,7 @@ class Watched:
         )
 
     def shown(self, faults: Iterable[Branch], bands: Sequence[Band] = (), *, looking: bool = True) -> frozenset[str]:
-        """The keys of the branches whose opening somebody notices here: something stands otherwise (``looking``), the
+        """The keys of the branches whose opening somebody notices here: something differs (``looking``), the
         engine does, or a reading is out of its band.
         """
         propagation = Propagation(self.operation, self.point)

@@ -167,7 +167,7 @@ def _finding(study: Study, fed: _Fed, alike: list[_Fed], group: str) -> Finding:
     is_fed = any(point.connectivity.fed(end) for end in (branch.a, branch.b))
     path = "returned" if is_fed else "both" if fed.feeds and fed.returns else "fed"
     how = "works" if fed.status.word == "live" else "glows" if _is_lamp(branch) else "partly"
-    facts, fix, proposals = _mended(study, alike)
+    facts, fix, proposals = _fixed(study, alike)
     return RULE.found(
         f"{path}-{how}",
         branch.span,
@@ -194,7 +194,7 @@ def _finding(study: Study, fed: _Fed, alike: list[_Fed], group: str) -> Finding:
     )
 
 
-def _mended(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple[Proposal, ...]]:
+def _fixed(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple[Proposal, ...]]:
     """The facts, the case and the proposals of the repair that answers all loads of one cause.
 
     The first of them is fed as it should be and has lost its return. Where contacts can lead that return to ground,

@@ -27,7 +27,7 @@ INTERLOCKS = ("clutch", "stand")
 
 @dataclass(frozen=True, slots=True)
 class _Lamps:
-    """The lamps of a harness by what law asks of them; tell-tales stand apart."""
+    """The lamps of a harness by what law asks of them; tell-tales are apart."""
 
     study: Study
 

@@ -42,7 +42,7 @@ def _of_latch(study: Study, unit: Unit, latch: Latch) -> Iterator[Finding]:
     dead: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
     if not lasting:
-        # With it the latches that wait for it: one mend settles them all, where each can be set by itself.
+        # With it the latches that wait for it: one repair settles them all, where each can be set by itself.
         dead, keys = dead_without(study.circuit, unit, outputs_off(unit, _with_it(unit, latch)))
     depends = engine_depends(study.copper, unit, outputs_that_ask(unit, latch.name))
     yield RULE.found(

@@ -96,7 +96,7 @@ def _on(study: Study, pole: End) -> frozenset[str]:
 
 def _unregulated(study: Study) -> Iterator[OperatingPoint]:
     """Points at which windings are solved and no machine of direct current gives: named states, then most speed with
-    the key out or in each of its positions.
+    the ignition off or in each of its positions.
     """
     operation = study.operation
     keys = [control for control in study.circuit.controls.values() if control.key]

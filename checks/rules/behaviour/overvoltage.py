@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ...operation.lamp_volts import LampVolts
 
 NOTE, WARNING, ERROR, SOON = 1.05, 1.10, 1.20, 1.50
-"""Of the volts that it is made for: from where on a lamp's life is a matter of a finding, and how grave (ours)."""
+"""Of the volts that it is made for: from where on a lamp's life is a matter of a finding, and how severe (ours)."""
 
 LIMITS: Final = ((SOON, Level.ERROR), (ERROR, Level.ERROR), (WARNING, Level.WARNING), (NOTE, Level.NOTE))
 

@@ -75,7 +75,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _shared(part: Regulator) -> bool:
-    """Whether what the regulator senses is a terminal that feeds the field or the cut-out, too: a lead of its own to
+    """Whether what the regulator senses is a terminal that feeds the field or the cut-out, too: a separate lead to
     the battery would bridge the cut-out, and carry the field's current.
     """
     live = {terminal for pair in (part.passes, part.cut_out) if pair is not None for terminal in pair}

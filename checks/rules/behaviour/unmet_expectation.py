@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ....lang.quantities.quantity import Quantity
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
-from ...operation.assertions import told
+from ...operation.assertions import verdicts
 from ...rule import Rule
 from ...study import Study
 
@@ -40,10 +40,10 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
     """Claims of volts, amps and watts, what gets too little to be live, and what gets too much to be dead."""
-    for claimed in told(study.operation, study.is_asked_at):
+    for claimed in verdicts(study.operation, study.is_asked_at):
         claim, expectation = claimed.claim, claimed.expectation
         if id(claim) in refuted:
-            continue  # told already, with the combination that breaks it
+            continue  # reported already, with the combination that breaks it
         unknown = claimed.how == "unknown"
         figures = (Figure("found", claimed.found, claimed.unit), Figure(claim.how, claimed.wanted, claimed.unit))
         found, wanted = _readable(claimed.found, claimed.wanted, claimed.unit)

@@ -127,7 +127,7 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
         else "battery"
         if needs > feed
         else "thicker",
-        # What is lost in one place is one thing to mend, however many loads lie behind it.
+        # What is lost in one place is one thing to repair, however many loads lie behind it.
         group=" ".join((point.state, *sorted(b.key for b, _ in named))) if named else "",
         rank=across / feed,
     )

@@ -26,7 +26,7 @@ def find(study: Study) -> Iterator[Finding]:
 def _of_the_battery(study: Study) -> Iterator[Finding]:
     harness = study.harness
     batteries = [part for part in harness.parts.values() if isinstance(part, Source) and part.what == "battery"]
-    # Several may stand in series, or one may be that of something else: what stands alone is what the system has.
+    # Several may be in series, or one may be that of something else: what stands alone is what the system has.
     if len(batteries) != 1:
         return
     battery, volts = batteries[0], batteries[0].volts

@@ -347,7 +347,7 @@ def _windings(study: Study) -> Iterator[Gap]:
 
 
 def _span(study: Study, owner: str) -> Span:
-    """Where the thing of that name (a part, a wire, a branch) stands in the text."""
+    """Where the thing of that name (a part, a wire, a branch) is in the text."""
     harness = study.harness
     known = harness.parts.get(owner) or harness.wires.get(owner) or study.circuit.by_key.get(owner)
     known = known or harness.parts.get(owner_of(owner))

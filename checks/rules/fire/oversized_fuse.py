@@ -205,7 +205,7 @@ def _thicker(study: Study, sustained_fault: SustainedFault) -> tuple[Proposal, .
 
 
 def _thick(study: Study, wires: Iterable[str], amps: float) -> str:
-    """The least size that carries some A in each of some wires; empty where there is none."""
+    """The least size that carries some A in each of some wires; empty without any."""
     found: list[Size] = []
     for name in wires:
         size = large_enough(study, study.harness.wires[name].segments[0], amps)

@@ -83,7 +83,7 @@ def _fuses(study: Study) -> Iterator[Finding]:
 
 def _wires_of(circuit: Circuit, fuses: Iterable[str]) -> tuple[str, ...]:
     """The wires that go with fuses: those that are alone on a terminal; none where any terminal has several, since
-    others hang on those.
+    others depend on those.
     """
     ends = dict.fromkeys(end for fuse in fuses for b in circuit.of_part[fuse] for end in (b.a, b.b))
     pieces = [circuit.pieces_at(end) for end in ends]

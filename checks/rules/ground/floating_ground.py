@@ -37,7 +37,7 @@ def find(study: Study) -> Iterator[Finding]:
             through = behaviour.reached_through_loads(branch.key)
             in_row = branch.made_for(study.harness.volts) < study.harness.volts
             if in_row and behaviour.holds_in(through):
-                continue  # made to stand in a row: whether they share the volts well is for wrong-voltage to tell
+                continue  # made to be in a row: whether they share the volts well is for wrong-voltage to tell
             if _lit_between(behaviour, branch):
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
             hot = branch.a if space.where(at_a).holds_at(shown) else branch.b

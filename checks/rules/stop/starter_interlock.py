@@ -34,7 +34,7 @@ def find(study: Study) -> Iterator[Finding]:
     for lock in study.properties.interlocks:
         if lock.proof.ended != "refuted":
             continue
-        fix, facts, proposals = _mended(study, lock)
+        fix, facts, proposals = _fixed(study, lock)
         yield RULE.found(
             "past" if lock.fitted else "stand" if lock.danger == "stand" else "gear",
             study.harness.parts[lock.starter].span,
@@ -48,7 +48,7 @@ def find(study: Study) -> Iterator[Finding]:
         )
 
 
-def _mended(study: Study, lock: Interlock) -> tuple[str, dict[str, Fact], tuple[Proposal, ...]]:
+def _fixed(study: Study, lock: Interlock) -> tuple[str, dict[str, Fact], tuple[Proposal, ...]]:
     """Which fix, with its facts: a switch that closes to ground works on the ground side of a relay's coil."""
     controls = study.circuit.controls
     stand, neutral, clutch = (controls[n].switches if n in controls else () for n in ("stand", "gearbox", "clutch"))

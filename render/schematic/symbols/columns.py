@@ -21,7 +21,7 @@ ROW = 9.5
 class Column:
     """A glyph between terminals: the upper ends' names and the lower ones', as many as the glyph has.
 
-    ``group`` holds the glyph's shapes where it stands for one element or contact.
+    ``group`` holds the glyph's shapes where it is for one element or contact.
     """
 
     glyph: Glyph
@@ -79,7 +79,7 @@ def columns(
             default=0.0,
         )
         caption = max((lettering.width(words, PIN_SIZE) for words in column.caption), default=0.0)
-        axes.append(float(ceil(x + column.glyph.left)))  # ports stand on whole pixels, as the engines want them
+        axes.append(float(ceil(x + column.glyph.left)))  # ports are on whole pixels, as the engines want them
         right = max(column.glyph.right + (3 + caption if caption else 0), pin_reach, 9.0 if rows else 0.0)
         x = axes[-1] + right + 4
     inner_right = x - 4 + pad

@@ -160,7 +160,7 @@ def unit_box(part: Unit, around: Around) -> Drawn:
 def _unit_sides(
     part: Unit, words: Mapping[str, Sequence[str]], around: Around, branches: Mapping[str, Sequence[str]]
 ) -> list[Pin]:
-    """Supplies, fed inputs and outputs that ground stand at the head of a unit; all else at its foot."""
+    """Supplies, fed inputs and outputs that ground are at the head of a unit; all else at its foot."""
     heads = {given.terminal for given in part.inputs if given.mode == "fed"}
     heads |= {output.terminal for output in part.outputs if output.grounded}
     for supply in part.supplies:

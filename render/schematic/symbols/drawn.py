@@ -72,7 +72,7 @@ class Around:
     """What decides how a part is drawn besides itself.
 
     ``across`` says how far to the right the lines of each node lie, once there is a layout: contacts and pins whose
-    order is free stand in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
+    order is free are in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
     """
 
     currents: Currents

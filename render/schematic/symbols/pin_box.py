@@ -64,7 +64,7 @@ def pin_box(
             middle = float(round(x + own / 2))
             ports.append(Port(pin.terminal, "top" if side == "top" else "bottom", middle))
             words = [Text(text, (0, 0), PIN_SIZE, anchor="middle") for text in pin.words]
-            # The terminal's name stands next to the edge.
+            # The terminal's name is next to the edge.
             words.insert(
                 0 if side == "top" else len(words), Text(pin.terminal, (0, 0), PIN_SIZE, bold=True, anchor="middle")
             )

@@ -91,7 +91,7 @@ def test_a_diode_in_the_kill_wire_of_its_full_wave_box_stops_nothing() -> None:
 
 
 def test_a_lower_voltage_is_what_a_winding_of_more_impedance_gives() -> None:
-    """At idling speed no limiter works: lamps of half the short amps are dimmer."""
+    """At idling speed no limiter works: lamps of half the short-circuit current are dimmer."""
     strong, weak = (
         operation(changed("trail-bike", ("short 6 A", f"short {amps} A"))).state("idling").across("HEAD.dip")
         for amps in (6, 3)

@@ -23,7 +23,7 @@ def behaviour(name: str, old: str = "", new: str = "") -> Behaviour:
 
 
 def standing(asked: Behaviour, key: str, while_: Question) -> str:
-    """How an element, by its branch, stands in all combinations of a condition."""
+    """The status of an element, by its branch, in all combinations of a condition."""
     live = asked.live(key)
     if asked.holds_in(live, while_):
         return "live" if asked.must(live, while_) else "dim"

@@ -1,4 +1,4 @@
-"""A part tried at other places: its wires are measured anew, and what comes of it is told."""
+"""A part tried at other places: its wires are measured again, and what comes of it is reported."""
 
 from __future__ import annotations
 

@@ -238,7 +238,7 @@ def test_what_follows_from_a_reversed_battery_is_told_as_its_notes() -> None:
     assert "change the two over" not in text
 
 
-def test_what_a_mend_does_not_settle_stays_where_it_is() -> None:
+def test_what_a_repair_does_not_settle_stays_where_it_is() -> None:
     """A lamp of which one side is bare is so whichever way round the battery is."""
     half = "load TAIL lamp at tray { tail 5 W: 1 2 }\nwire 8 KEY.2 to TAIL.1 white 2.5 mm2 0.2 m\n"
     report = of_trial("battery-reversed", more=half)
@@ -288,12 +288,12 @@ def test_ways_of_one_plug_may_have_been_exchanged() -> None:
 def _verdict(sound: Harness, names: tuple[str, ...], causes: Causes | None) -> str:
     if causes is None or not causes.offers:
         return "silent"
-    if planted_faults.joins_of(causes.offers[0].mended) == planted_faults.joins_of(sound):
+    if planted_faults.joins_of(causes.offers[0].fixed) == planted_faults.joins_of(sound):
         return "true first"
     if any(set(offer.about) & set(names) for offer in causes.offers):
         return "near"
-    # What is exchanged in a plug is mended as well by exchanging the same two wires at the machine that they lead to.
-    return "near" if _joins_beside(causes.offers[0].mended, names) == _joins_beside(sound, names) else "wrong"
+    # What is exchanged in a plug is repaired as well by exchanging the same two wires at the machine that they lead to.
+    return "near" if _joins_beside(causes.offers[0].fixed, names) == _joins_beside(sound, names) else "wrong"
 
 
 def _joins_beside(harness: Harness, names: tuple[str, ...]) -> frozenset[object]:

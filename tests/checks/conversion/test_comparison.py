@@ -201,7 +201,7 @@ def test_what_declares_nothing_is_told(line: str, said: str, rule: str) -> None:
 
 
 def test_one_bare_terminal_is_one_finding() -> None:
-    """The lead that is cut says all that a loose end says; waived, the loose end is told by itself."""
+    """The lead that is cut says all that a loose end says; waived, the loose end is reported by itself."""
     texts = {"old.loom": (SPECS / "rules" / "cut-lead" / "bad.old.loom").read_text("utf-8")}
     text = (SPECS / "rules" / "cut-lead" / "bad.loom").read_text("utf-8").replace("bad.old.loom", "old.loom")
 

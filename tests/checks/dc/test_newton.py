@@ -1,4 +1,4 @@
-"""The solver: dense and sparse give the same, and what does not converge is said."""
+"""The solver: dense and sparse give the same, and what does not converge is stated."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_sparse_and_dense_agree(made: Harness) -> None:
 
 
 def test_what_does_not_converge_names_the_part(monkeypatch: pytest.MonkeyPatch) -> None:
-    """It takes a few steps; with one allowed there is none found, and the part where most is missing is named."""
+    """It takes a few steps; with one allowed none is found, and the part where most is missing is named."""
     circuit = build_circuit(
         harness(
             [battery(), load("LAMP", "lamp", watts=55)], [wire("1", "BAT.+", "LAMP.1"), wire("2", "LAMP.2", "BAT.-")]

@@ -1,4 +1,4 @@
-"""Relays, units and machines come to rest by their volts, or the parts that do not are named."""
+"""Relays, units and machines settle by their volts, or the parts that do not are named."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def test_a_relay_pulls_and_stays_pulled_below_its_pull_in() -> None:
 
 
 def test_a_relay_that_cannot_hold_is_named() -> None:
-    """The starter takes all the volts there are: the relay lets go, the volts come back, and so on for ever."""
+    """The starter takes all the volts there are: the relay drops out, the volts come back, and so on without end."""
     with pytest.raises(UnsettledError, match="K keeps switching on and off") as raised:
         starter(900.0, 0.2).at({"START": "on"})
     assert raised.value.parts == ("K",)

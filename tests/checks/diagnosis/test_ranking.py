@@ -45,7 +45,7 @@ SMALL = sorted(path for path in (SPECS / "small").glob("*.loom") if path.stem no
 DEMOS = (SPECS / "stock.loom", SPECS / "rebuild.loom", *SMALL)
 MOST_READINGS = 16
 """Nobody takes more to find one fault among some dozens. Twelve is the most that was seen, where one dead relay coil
-is all that is told: what is likely is parted first, and the unlikely ones are many.
+is all that is known: what is likely is separated first, and the unlikely ones are many.
 """
 
 
@@ -577,7 +577,7 @@ def test_lamps_on_a_winding_have_suspects_like_all_others() -> None:
 
 
 def test_what_runs_on_alternating_current_is_measured_by_hand() -> None:
-    """Of a winding of which nothing is known: what to read instead, then the winding's ohms, and where they stand."""
+    """Of a winding of which nothing is known: what to read instead, then the winding's ohms, and where they are."""
     known = (
         "which is not solved: neither its state nor its voltage can be given. Set the meter to AC volts and read from "
         "HEAD.56b to HEAD.31 while the engine turns; engine stopped and unplugged, measure the winding's resistance "

@@ -107,7 +107,7 @@ def test_the_templates_of_a_rule_are_of_one_mould(rule: Rule) -> None:
 
 @pytest.mark.parametrize("path", sorted((CHECKS / "rules").rglob("*.py")), ids=lambda path: path.stem)
 def test_no_rule_makes_a_message_by_hand(path: Path) -> None:
-    """Findings come from ``Rule.found``: the words stand in the rule's record, the code gives facts."""
+    """Findings come from ``Rule.found``: the words are in the rule's record, the code gives facts."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Call):
             name = ast.unparse(node.func).rpartition(".")[2]

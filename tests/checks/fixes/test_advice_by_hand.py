@@ -1,5 +1,5 @@
 """What is advised in words is done by hand, word for word, on the rule's own bad example: the finding is gone, nothing
-as grave has come, and nothing is cut off that could be live.
+as severe has come, and nothing is cut off that could be live.
 
 Edits of the text that a rule proposes are tried in ``test_no_harmful_fix``. In ``advice.toml`` stands advice that no
 edit is known for, with the lines that a person who follows it would write. The words are pinned there: whoever changes
@@ -24,7 +24,7 @@ from tests.checks.fixes.test_no_harmful_fix import TODAY
 @dataclass(frozen=True)
 class ByHand:
     """``says``: the advice, or the part of it that is done. ``instead``: pieces of the text, each there once, and what
-    stands there afterwards; ``more``: further lines. ``of``: which harness beside the rule's page.
+    is there afterwards; ``more``: further lines. ``of``: which harness beside the rule's page.
     """
 
     rule: str

@@ -35,9 +35,9 @@ FAULTY = sorted(p for p in (HERE / "specs" / "rules").glob("*/edge-*.loom") if p
 TRIALS = sorted((HERE / "tests" / "trials").glob("*.loom"))
 DEMONSTRATIONS = [HERE / "specs" / "stock.loom", HERE / "specs" / "rebuild.loom"]
 MOST = 1000 if ALL else 3
-"""So many findings of one text are asked for their fixes; with LOOMWRIGHT_HYPOTHESIS=thorough, all of them."""
+"""This many findings of one text are asked for their fixes; with LOOMWRIGHT_HYPOTHESIS=thorough, all of them."""
 DAMAGED = 40 if ALL else 2
-"""So many damaged copies of each demonstration."""
+"""This many damaged copies of each demonstration."""
 
 
 def examined(text: str, file: str) -> tuple[Reading, RuleStudy, Report]:
@@ -409,14 +409,14 @@ wire 4 BAT.- to FRAME black 6 mm2 0.2 m
 """
 
 
-def mended(text: str, rule: str) -> str:
+def fixed(text: str, rule: str) -> str:
     """The text after the first fix of the only finding of a rule."""
     (first,) = {offer.texts["bench.loom"]: None for f, offer, _ in offers(text, "bench.loom", rule) if f.rule == rule}
     return first
 
 
 def test_a_fuse_is_put_between_the_battery_and_its_wire() -> None:
-    after = mended(UNFUSED, "unfused-feed")
+    after = fixed(UNFUSED, "unfused-feed")
     added = set(after.splitlines()) - set(UNFUSED.splitlines())
     assert added == {
         "fuse F-1 10 A blade at tray",
@@ -454,7 +454,7 @@ def test_a_splice_in_the_wet_is_sealed_and_its_lead_carries_the_sum() -> None:
     for number in range(3):
         text += f"load H{number} at tail {{ pad 40 W heater: 1 2 }}\nmount H{number}.2 to FRAME\n"
         text += f"wire h{number} LIGHT.2 to H{number}.1 grey 0.5 mm2 0.1 m\n"
-    after = mended(text.replace("LIGHT.2 to LAMP.1 grey 1 mm2", "LIGHT.2 to LAMP.1 grey 0.5 mm2"), "crowded-terminal")
+    after = fixed(text.replace("LIGHT.2 to LAMP.1 grey 1 mm2", "LIGHT.2 to LAMP.1 grey 0.5 mm2"), "crowded-terminal")
     assert "splice SP-LIGHT sealed at tail" in after.splitlines()
     (lead,) = [row for row in after.splitlines() if "SP-LIGHT to LIGHT.2" in row]
     assert float(lead.split("grey ")[1].split()[0]) >= 1.5, "10 A in all, and 20 A protect it"
@@ -490,7 +490,7 @@ def suppressed(hot: str, cold: str) -> str:
 @pytest.mark.parametrize(("hot", "cold"), [("86", "85"), ("85", "86")])
 def test_a_diode_has_its_cathode_on_the_side_that_is_fed(hot: str, cold: str) -> None:
     """Whichever terminal of the coil is written first: the wrong way round it is a dead short."""
-    after = mended(suppressed(hot, cold), "missing-suppression")
+    after = fixed(suppressed(hot, cold), "missing-suppression")
     rows = after.splitlines()
     assert "diode D-K 1 A at tray" in rows
     assert f"wire d-k-k D-K.K to K.{hot} white 1 mm2 0.1 m" in rows
@@ -510,7 +510,7 @@ connector C 2 ways 10 A at tray
 wire 0 BAT.+ to MAIN.1 red 1 mm2 0.15 m
 wire 1 LIGHT.1 to MAIN.2 via C.1 red 1 mm2"""
     text = UNFUSED.replace("wire 1 BAT.+ to LIGHT.1 red 1 mm2", fused)
-    after = mended(text, "live-pins")
+    after = fixed(text, "live-pins")
     assert "wire 1 MAIN.2 to LIGHT.1 via C.1 red 1 mm2" in after.splitlines()
 
 
@@ -526,10 +526,10 @@ wire 2 S.2 to A.1 green 1 mm2 0.2 m
 wire 3 S.3 to A.2 green 1 mm2 0.2 m
 """
     )
-    assert "wire 3 S.3 to A.2 green/brown 1 mm2 0.2 m" in mended_all(text, "shared-colour")
+    assert "wire 3 S.3 to A.2 green/brown 1 mm2 0.2 m" in all_fixed(text, "shared-colour")
     kept = text.replace("A.2 green 1 mm2 0.2 m", "A.2 green 1 mm2 0.2 m kept")
     assert {tuple(fixes) for _, fixes in proposed(kept, "shared-colour")} == {()}, "an old wire has the colour it has"
 
 
-def mended_all(text: str, rule: str) -> str:
+def all_fixed(text: str, rule: str) -> str:
     return "\n".join(offer.texts["bench.loom"] for f, offer, _ in offers(text, "bench.loom", rule) if f.rule == rule)

@@ -1,4 +1,4 @@
-"""Bad joints where something lets go, keeps switching, stops the engine, or was left otherwise before."""
+"""Bad joints where something drops out, keeps switching, stops the engine, or was left otherwise before."""
 
 from __future__ import annotations
 

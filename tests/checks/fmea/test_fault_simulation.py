@@ -48,7 +48,7 @@ def test_the_main_fuse_of_a_running_machine_takes_its_battery() -> None:
 
 
 def test_a_lost_ground_feeds_the_tell_tales_backwards() -> None:
-    """The panel's ground is off: what its lamps let through goes to ground by the tell-tales of the turn lamps."""
+    """The panel's ground is off: what its lamps pass goes to ground by the tell-tales of the turn lamps."""
     found = sweep("stock").outcomes("riding-dip")["wire 70"].effects
     backwards = {e.thing for e in found if e.now == "backwards"}
     assert backwards == {"WARN.left", "WARN.right"}

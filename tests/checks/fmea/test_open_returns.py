@@ -1,4 +1,4 @@
-"""Lost returns, judged by taking out every conductor in turn and solving the whole harness anew."""
+"""Lost returns, judged by taking out every conductor in turn and solving the whole harness again."""
 
 from __future__ import annotations
 

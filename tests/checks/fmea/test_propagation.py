@@ -45,7 +45,7 @@ def damages(found: Propagation, protection: Protection) -> list[Damage]:
 
 
 def solved_plainly(found: Propagation, damage: Damage) -> OperatingPoint | str:
-    """The point after a damage, or why there is none."""
+    """The point after a damage, or why not."""
     try:
         return struck(found.operation, found.point, damage)
     except UnsolvableError as error:
@@ -201,7 +201,7 @@ def test_a_joint_that_lifts_a_machine_above_its_volts_is_solved_plainly() -> Non
 
 
 def test_a_weak_field_lifts_a_machine_little_by_little(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Some 60 rounds for 1.8 ohm in the lead of the trio; where the rounds run out that is said."""
+    """Some 60 rounds for 1.8 ohm in the lead of the trio; where the rounds run out that is stated."""
     operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
     found = Propagation(operation, operation.state("riding-main"))
     damage = Damage(resisting=((operation.circuit.by_key["wire 12"], 1.796),))

@@ -34,7 +34,7 @@ def shorts(name: str, state: str) -> dict[str, tuple[Short, Outcome]]:
 
 @pytest.mark.parametrize("name", ["stock", "rebuild"])
 def test_some_wires_alone_do_what_they_do_among_all(name: str) -> None:
-    """What lies on ground in one net is solved once, by the first wire of the text, whichever are asked about."""
+    """What is shorted to ground in one net is solved once, by the first wire of the text, whichever are asked about."""
     found = Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
     protection = Protection(found.circuit)
     every = shorts(name, "idling")

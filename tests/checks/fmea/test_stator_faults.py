@@ -100,7 +100,7 @@ def test_what_the_text_says() -> None:
     ],
 )
 def test_a_reading_at_the_battery_finds_it(text: str, fault: str) -> None:
-    """What a meter shows with the fault put in leads back to it; what needs a meter on the stator is said."""
+    """What a meter shows with the fault put in leads back to it; what needs a meter on the stator is stated."""
     diagnoser = Diagnoser(sweep(text), "riding")
     put_in = next(o for o in diagnoser.predictions.outcomes.values() if str(o.fault) == fault)
     assert put_in.volts is not None

@@ -69,7 +69,7 @@ def test_a_long_wire_lets_the_fuse_think() -> None:
 
 
 def test_every_published_point_above_the_current_counts() -> None:
-    """At 20 m a 10 A blade sees about 250 %: what it lets through there is more than at its table's end."""
+    """At 20 m a 10 A blade sees about 250 %: what it passes there is more than at its table's end."""
     (short,) = lit(20.0)
     assert 20.0 < short.amps < 35.0
     assert short.seconds is not None

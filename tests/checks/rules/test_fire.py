@@ -99,7 +99,7 @@ def test_an_old_glass_fuse_is_judged_by_half_of_what_blows_it() -> None:
     wire a BAT.+ to OLD.1 red 4 mm2 0.1 m
     wire x OLD.2 to L.1 red 1 mm2
     """
-    assert about("oversized-fuse", text.format(25)) == []  # 12.5 A for ever
+    assert about("oversized-fuse", text.format(25)) == []  # 12.5 A continuously
     assert about("oversized-fuse", text.format(35)) == ["x"]
 
 
@@ -373,7 +373,7 @@ wire 4 BAT.- to FRAME black 6 mm2 0.1 m
 @pytest.mark.parametrize(
     ("milliohms", "fuse", "level"),
     [
-        (15, "30 A blade", Level.WARNING),  # what a blade lets through at 600 % is from memory
+        (15, "30 A blade", Level.WARNING),  # what a blade passes at 600 % is from memory
         (435, "10 A glass", Level.ERROR),  # IEC 60127-2's 2 s at 275 % were read
     ],
 )

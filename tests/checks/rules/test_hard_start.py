@@ -88,7 +88,7 @@ def test_a_relay_that_is_in_before_the_starter_draws_is_not_told_of_the_cold() -
 
 
 def test_a_relay_that_the_first_moment_makes_drop_out_chatters() -> None:
-    """220 A through 20 mohm leave 8.2 V less what the wires take; a relay that drops out below 8.5 V lets go."""
+    """220 A through 20 mohm leave 8.2 V less what the wires take; a relay that drops out below 8.5 V drops out."""
     (found,) = [f for f in findings("weak-relay", 20, "; holds 8.5 V; pulls 9 V") if f.level is Level.WARNING]
     assert found.about == ("K-START",)
     assert found.message == (

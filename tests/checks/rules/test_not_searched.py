@@ -1,4 +1,4 @@
-"""What a rule could not search is said, and is told apart from what it found."""
+"""What a rule could not search is stated, and is distinguished from what it found."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from loomwright.lang.files.reading import read_text
 TODAY = date(2026, 6, 1)
 
 ALSO: dict[str, set[str]] = {
-    "split-ground": {"floating-ground"},  # whatever is on such a ground has no way back
+    "split-ground": {"floating-ground"},  # whatever is on such a ground has no ground return
     "cranking-brownout": {"voltage-drop"},  # an ignition that starves while cranking is starved
     "undecided-path": {"floating-ground"},  # only what returns through other loads is ever undecided
 }

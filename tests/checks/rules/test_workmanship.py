@@ -129,7 +129,7 @@ def test_the_length_of_a_wire_through_a_plug_is_that_of_its_pieces_together() ->
         ("5 A", "1 mm2", []),
         ("25 A", "4 mm2", []),
         ("25 A", "0.35 mm2", ["x"]),
-        ("150 A", "25 mm2", []),  # no contact of such a rating is tabulated: nothing is said
+        ("150 A", "25 mm2", []),  # no contact of such a rating is tabulated: nothing is stated
         ("", "6 mm2", []),
     ],
 )

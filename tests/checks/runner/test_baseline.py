@@ -132,8 +132,8 @@ def test_writing_it_anew_keeps_what_it_says_of_others(written: str) -> None:
     Path(written).write_text(both)
     assert set(read_baseline(written)) == {"b.loom", "bike.loom"}
     assert new_baseline([other], written, read_baseline(written)).text == both
-    mended = new_baseline([report()], written, read_baseline(written)).text
-    assert list(json.loads(mended)["harnesses"]) == ["b.loom"]
+    fixed = new_baseline([report()], written, read_baseline(written)).text
+    assert list(json.loads(fixed)["harnesses"]) == ["b.loom"]
 
 
 @given(st.permutations([finding(about=str(number), line=number + 1) for number in range(5)]))

@@ -67,7 +67,7 @@ def test_where_a_number_decides_a_rule_says_how_and_warns(rule: Rule) -> None:
     if rule.family == "fire":
         assert rule.formula.strip()
     if rule.formula:
-        assert rule.cautions.strip(), "what can hurt whoever measures or mends this?"
+        assert rule.cautions.strip(), "what can hurt whoever measures or repairs this?"
 
 
 def test_a_rule_is_found_by_its_name_and_by_its_old_ones(rule: Rule) -> None:

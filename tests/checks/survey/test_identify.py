@@ -129,7 +129,7 @@ def test_one_reading_after_the_other_says_what_all_at_once_say(
         assert known.together.candidates(place) == pytest.approx(at_once.together.candidates(place), abs=0.03)
 
 
-# --- what is said
+# --- what is stated
 def test_colours_and_readings_identify_a_half() -> None:
     found = identified("half P1 at tail bu/wh bk\nhalf P2 at bars rd bk\nbeeps P1.2 FRAME\nbeeps P2.2 FRAME\n")
     assert (found["P1"].verdict, found["P1"].best) == (Verdict.SURE, "LAMP")

@@ -1,4 +1,4 @@
-"""The rule for ampacity: row, column, ambient, and what is said where a table ends."""
+"""The rule for ampacity: row, column, ambient, and what is stated where a table ends."""
 
 from __future__ import annotations
 

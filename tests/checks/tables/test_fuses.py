@@ -1,4 +1,4 @@
-"""Fuses: opening between and beyond published points, what is let through, ratings."""
+"""Fuses: opening between and beyond published points, what they pass, ratings."""
 
 from __future__ import annotations
 

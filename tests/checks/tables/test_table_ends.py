@@ -37,7 +37,7 @@ def found(profile: str | None = None, **facts: str) -> tuple[Finding, ...]:
 
 
 def listed(profile: str | None = None, **facts: str) -> str:
-    """What the list of what was not judged says; empty where there is none."""
+    """What the list of what was not judged says; empty without any."""
     lists = [finding for finding in found(profile, **facts) if finding.rule == "not-judged"]
     return "\n".join(note.text for each in lists for note in each.notes)
 
@@ -112,7 +112,7 @@ def test_fuses_within_what_is_sold(fuse: str) -> None:
 
 
 def test_ambient_above_the_insulation() -> None:
-    """At 200 degC the class is wrong, and no wire is told to carry 0 A: one finding, whose fix is a class."""
+    """At 200 degC the class is wrong, and no wire is reported to carry 0 A: one finding, whose fix is a class."""
     said = {finding.rule: finding for finding in found(ambient="ambient 200 degC")}
     assert said["over-temperature"].figures[0].value == 200.0
     assert "use class G (225 degC) or better" in said["over-temperature"].to_do

@@ -52,7 +52,7 @@ def test_slack_of_all_wires(change: str, metres: float) -> None:
 def test_a_route_may_have_its_own_slack_and_a_part_its_own_leg() -> None:
     text = BENCH.replace("bars 1 m", "bars 1 m slack 12 %").replace("L 21 W lamp", "L 21 W lamp leg 20 cm")
     assert length(text + "wires slack 8 %\n") == pytest.approx(1.12 + 0.075 + 0.20)
-    assert length(text, "1") == pytest.approx(0.15)  # no route, no leg of its own
+    assert length(text, "1") == pytest.approx(0.15)  # no route, no leg stated
 
 
 def test_a_wire_is_led_past_places() -> None:

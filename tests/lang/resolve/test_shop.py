@@ -1,4 +1,4 @@
-"""What a shop states, and rules judged otherwise: words become the model's, and what is wrong is said."""
+"""What a shop states, and rules judged otherwise: words become the model's, and what is wrong is stated."""
 
 from __future__ import annotations
 

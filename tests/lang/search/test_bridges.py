@@ -62,7 +62,7 @@ def test_bridges_from_some_starts_are_those_that_cut_nodes_off_from_all_of_them(
         rest = graph.copy()
         rest.remove_edge(a, b, key=i)
         left = nx.node_connected_component(rest, "a")
-        # the second start is searched past what the first one has met: it lies beyond no bridge of its own
+        # the second start is searched past what the first one has met: it lies beyond no bridge itself
         alone = a in reached and not nx.has_path(rest, a, b)
         assert (i in found) == alone
         if alone:

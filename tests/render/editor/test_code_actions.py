@@ -45,7 +45,7 @@ def codes(text: str) -> list[str]:
         ("1.5 mm2 0.15 m", "1.5 mm2 0,15 m", "decimal-comma"),
     ],
 )
-def test_a_slip_is_mended(right: str, wrong: str, code: str) -> None:
+def test_a_slip_is_fixed(right: str, wrong: str, code: str) -> None:
     (fix,), text, _ = offered(LAMP.replace(right, wrong, 1), code)
     assert fix.sure
     assert after(fix, text) == LAMP
@@ -68,10 +68,10 @@ def test_a_thicker_wire_for_a_thin_one() -> None:
     text = THIN.replace("fuse MAIN 5 A", "fuse MAIN 15 A")
     found, text, _ = offered(text, "thin-conductor")
     wire = next(fix for fix in found if " for wire 3" in fix.title)
-    mended = after(wire, text)
-    assert "wire 3 KEY.2 to LAMP.1 via C1.1 grey" in mended
-    assert "0.35 mm2" not in mended
-    assert not {"thin-conductor", "oversized-fuse"} & {*codes(mended)}
+    fixed = after(wire, text)
+    assert "wire 3 KEY.2 to LAMP.1 via C1.1 grey" in fixed
+    assert "0.35 mm2" not in fixed
+    assert not {"thin-conductor", "oversized-fuse"} & {*codes(fixed)}
 
 
 def test_gauges_stay_gauges() -> None:
@@ -83,9 +83,9 @@ def test_gauges_stay_gauges() -> None:
 def test_strands_are_replaced_whole() -> None:
     text = THIN.replace("fuse MAIN 5 A", "fuse MAIN 15 A").replace("0.35 mm2", "7 x 0.25 mm")
     found, text, _ = offered(text, "thin-conductor")
-    mended = after(next(fix for fix in found if " for wire 3" in fix.title), text)
-    assert "7 x 0.25" not in mended
-    assert "0.25 mm" not in mended
+    fixed = after(next(fix for fix in found if " for wire 3" in fix.title), text)
+    assert "7 x 0.25" not in fixed
+    assert "0.25 mm" not in fixed
 
 
 def test_a_fuse_for_its_wires() -> None:
@@ -126,7 +126,7 @@ def test_a_first_waiver_stands_apart_and_keeps_line_ends() -> None:
     assert waived == text.rstrip("\r\n") + '\r\n\r\nwaive unsealed for C1 because ""\r\n'
 
 
-def test_one_colour_of_two_is_mended_and_the_other_left() -> None:
+def test_one_colour_of_two_is_fixed_and_the_other_left() -> None:
     (fix,), text, _ = offered(LAMP.replace("LAMP.1 via C1.1 grey", "LAMP.1 via C1.1 red/lilac", 1), "unknown-colour")
     assert fix.title == "Write light-violet"
     assert "LAMP.1 via C1.1 red/light-violet" in after(fix, text)

@@ -1,4 +1,4 @@
-"""What can stand at the cursor."""
+"""What can be at the cursor."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from loomwright.render.editor.hover_wires import NOT_WORKED_OUT
 
 
 def about(marked: str, text: str = LAMP) -> str:
-    """What is said of the place that is marked in a piece of the text."""
+    """What is stated of the place that is marked in a piece of the text."""
     whole, line, column = cut(text.replace(marked.replace("|", ""), marked, 1))
     assert whole == text
     known, file = understood(text)

@@ -55,7 +55,7 @@ def test_there_and_back(text: str, encoding: str) -> None:
 
 @given(texts)
 def test_columns_are_those_of_the_syntax(text: str) -> None:
-    """A word's span, cut out of the editor's text, is that word, whatever stands around it."""
+    """A word's span, cut out of the editor's text, is that word, whatever is around it."""
     sheet = Sheet(text)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     for number, line in enumerate(parse(text, "bike.loom", Diagnostics()).lines, 1):

@@ -1,4 +1,4 @@
-"""The build log: what stands in it gets into the page, and nothing else does, whatever somebody writes."""
+"""The build log: what is in it gets into the page, and nothing else does, whatever somebody writes."""
 
 from __future__ import annotations
 
@@ -141,7 +141,7 @@ def save_photograph(name: str, size: tuple[int, int] = (40, 30), colour: str = "
     return target.getvalue()
 
 
-# --- what stands in a log
+# --- what is in a log
 def test_plain_markdown_becomes_html(here: Path) -> None:
     seen = page(
         "# Bike\n\nSome *words* and `code`.\n\n> said\n\n1. one\n2. two\n\n---\n\n    indented\n\nlast  \nline\n"

@@ -36,7 +36,7 @@ def test_worst_first_under_the_words_of_the_standard() -> None:
     heads = [line for line in found.splitlines() if line.startswith("Category")]
     assert heads == ["Category I catastrophic", "Category II critical", "Category III marginal", "Category IV minor"]
     assert "      no fuse protects it: fire\n" in found
-    assert "  wire 67: open" not in found  # told together with what lies in series
+    assert "  wire 67: open" not in found  # merged with what lies in series
     assert "wire 67" in found
     assert max(len(line) for line in found.splitlines()) <= 100
 

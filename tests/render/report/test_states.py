@@ -174,7 +174,7 @@ def test_a_winding_of_which_nothing_is_known_is_left_out_everywhere() -> None:
 
 
 def test_a_starter_cable_is_judged_for_the_time_that_it_turns() -> None:
-    """110 A for 30 s warm 16 mm2 by 8 K (the adiabatic equation), not by the 70 K of for ever."""
+    """110 A for 30 s warm 16 mm2 by 8 K (the adiabatic equation), not by the 70 K of a continuous current."""
     reading = read_file(SPECS / "stock.loom")
     operation = Operation(build_circuit(reading.harness))
     (cranking,) = state_tables(operation, profile_named("boat-law"), ["cranking"])
@@ -209,7 +209,7 @@ state on { }
 
 
 def weak_field(ohms: float, seat: float) -> tuple[StateTable, ...]:
-    """A harness with a resistance in the lead to the field, and a heated seat of so many A."""
+    """A harness with a resistance in the lead to the field, and a heated seat of ``amps`` A."""
     text = (SPECS / "rules" / "sense-error" / "edge-near-limit.loom").read_text(encoding="utf-8")
     through = f"load DROP heater at tray {{ pad {ohms} ohm: 1 2 }}\nwire 10 REG.DF to DROP.1 brown/white 2 mm2 0.2 m\n"
     text = text.replace("wire 10 REG.DF to", f"{through}wire 10B DROP.2 to").replace("pad 3.2 A", f"pad {seat} A")

@@ -1,4 +1,4 @@
-"""A loom on the table: every single open, join and swap that is put in changes a row, or is told to be for the eye."""
+"""A loom on the table: every single open, join and swap that is put in changes a row, or is listed for the eye."""
 
 from __future__ import annotations
 

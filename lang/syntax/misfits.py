@@ -30,7 +30,7 @@ class Slip(NamedTuple):
     meant: str
 
 
-def mended(tokens: tuple[Token, ...], misfit: Token | None, fits: Callable[[tuple[Token, ...]], bool]) -> Slip | None:
+def slip_at(tokens: tuple[Token, ...], misfit: Token | None, fits: Callable[[tuple[Token, ...]], bool]) -> Slip | None:
     """The one slip without which a line would fit its rule, if there is one.
 
     ``misfit`` is the token that cannot follow those before it, ``None`` for the end of the line: the slip is there or

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from own_syntaxes import own_syntaxes
 
 from loomwright.lang.diagnostics.messages import Diagnostics
-from loomwright.lang.editing.mending import MendError, edits, mended_reading, mended_texts
+from loomwright.lang.editing.fixing import FixError, edits, fixed_reading, fixed_texts
 from loomwright.lang.editing.proposals import (
     AddLine,
     AddWords,
@@ -57,7 +57,7 @@ wire 5 BAT.- to FRAME black 6 mm2
 
 def after(text: str, *changes: Change) -> str:
     """The text after some changes."""
-    found = mended_texts((parse(text, "bike.loom", Diagnostics()),), changes)
+    found = fixed_texts((parse(text, "bike.loom", Diagnostics()),), changes)
     assert set(found) == {"bike.loom"}
     return found["bike.loom"]
 
@@ -167,12 +167,12 @@ def test_what_has_no_place_is_refused(change: Change) -> None:
     if change == SetWord("MAIN", "A", ""):
         assert differing(BIKE, change) == {"fuse MAIN 10 A blade at tray": "fuse MAIN 10 blade at tray"}
         return
-    with pytest.raises(MendError):
+    with pytest.raises(FixError):
         after(BIKE, change)
 
 
 def test_two_changes_of_one_word_are_refused() -> None:
-    with pytest.raises(MendError, match=r"bike\.loom:5: two changes of one word"):
+    with pytest.raises(FixError, match=r"bike\.loom:5: two changes of one word"):
         after(BIKE, Resize(ratings=(("MAIN", 5.0),)), Resize(ratings=(("MAIN", 7.5),)))
 
 
@@ -182,7 +182,7 @@ def test_the_same_change_twice_is_one() -> None:
 
 
 def test_a_word_that_stands_twice_is_not_guessed() -> None:
-    with pytest.raises(MendError, match="no line of the harness's own files has this"):
+    with pytest.raises(FixError, match="no line of the harness's own files has this"):
         after(BIKE.replace("LAMP.1 orange", "LAMP.1 orange was orange"), SetWord("4", "orange", "pink"))
 
 
@@ -195,8 +195,8 @@ def test_what_comes_with_the_tool_is_not_changed() -> None:
 
 def test_the_new_text_is_read_and_nothing_is_written() -> None:
     reading = read_text(BIKE, "bike.loom")
-    texts = mended_texts(own_syntaxes(reading), [MoveEnd("4", "SP", "KEY.2")])
-    again = mended_reading(reading, texts)
+    texts = fixed_texts(own_syntaxes(reading), [MoveEnd("4", "SP", "KEY.2")])
+    again = fixed_reading(reading, texts)
     assert again.harness.wires["4"].a.node == "KEY.2"
     assert reading.harness.wires["4"].a.node == "SP"
     assert [m.message for m in again.mistakes] == []

@@ -2,7 +2,7 @@
 
 A change names parts, wires and terminals as the text does (``proposals``). It becomes edits of the user's
 own lines and nothing else: what names a line of a pattern, or a word that is not there as it was
-expected, is refused (``MendError``).
+expected, is refused (``FixError``).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from .proposals import Change
 
 
-class MendError(Exception):
+class FixError(Exception):
     """A change that the text has no place for; ``str()`` says which and why."""
 
 
@@ -38,13 +38,13 @@ class MendError(Exception):
 def edits(syntaxes: Sequence[Syntax], changes: Iterable[Change]) -> dict[str, tuple[Edit, ...]]:
     """The edits of each file, which must be the user's own; the harness's file comes first.
 
-    Raises ``MendError`` where a change finds no place or more than one.
+    Raises ``FixError`` where a change finds no place or more than one.
     """
     found: dict[str, list[Edit]] = {}
     for change in changes:
         placed = [(file, edit) for file, edit in _edits(syntaxes, change) if edit is not None]
         if not placed:
-            raise MendError(f"{change}: no line of the harness's own files has this")
+            raise FixError(f"{change}: no line of the harness's own files has this")
         for file, edit in placed:
             if edit not in found.setdefault(file, []):
                 found[file].append(edit)
@@ -59,7 +59,7 @@ def _together(found: Sequence[Edit], file: str) -> Iterator[Edit]:
             if edit.start == edit.end == last.start == last.end:
                 last = Edit(edit.line, edit.start, edit.end, last.text + edit.text)
                 continue
-            raise MendError(f"{file}:{edit.line}: two changes of one word")
+            raise FixError(f"{file}:{edit.line}: two changes of one word")
         if last is not None:
             yield last
         last = edit
@@ -148,7 +148,7 @@ def _swapped(statement: Statement, change: SwapWords) -> Iterator[Edit]:
 
 def _quantity(statement: Statement, change: SetQuantity) -> Edit | None:
     for before, (number, unit) in zip(statement.tokens[1:], pairwise(statement.tokens[2:]), strict=False):
-        # What stands behind `x` is the diameter of strands, no separate quantity.
+        # What is behind `x` is the diameter of strands, no separate quantity.
         known = unit_name(unit.value) if is_number(number.value) and before.value != "x" else None
         if known is not None and UNITS[known].dimension == change.dimension:
             return _over(statement, number, unit, change.text)
@@ -174,15 +174,15 @@ def _added(syntax: Syntax, text: str) -> Edit:
 
 
 # --- doing it --------------------------------------------------------------------------------------------------------
-def mended_texts(syntaxes: Sequence[Syntax], changes: Iterable[Change]) -> Mapping[str, str]:
-    """The new text of each file that changes. Raises ``MendError``; nothing but the words of the changes differs."""
+def fixed_texts(syntaxes: Sequence[Syntax], changes: Iterable[Change]) -> Mapping[str, str]:
+    """The new text of each file that changes. Raises ``FixError``; nothing but the words of the changes differs."""
     texts = {}
     for file, each in edits(syntaxes, changes).items():
         before = next(s for s in syntaxes if s.file == file)
         try:
             texts[file] = applied(before.text, each, file)
         except ResizeError as error:
-            raise MendError(str(error)) from error
+            raise FixError(str(error)) from error
         _prove(before, texts[file], each)
     return texts
 
@@ -200,7 +200,7 @@ def _prove(before: Syntax, after: str, changed: Iterable[Edit]) -> None:
         if line in new and new[line] not in touched
     }
     if old_words != new_words:
-        raise MendError(f"{before.file}: left as it is: more than the fix would change; please report it")
+        raise FixError(f"{before.file}: left as it is: more than the fix would change; please report it")
 
 
 def _words(syntax: Syntax) -> Iterator[tuple[int, tuple[str, ...]]]:
@@ -212,7 +212,7 @@ def _words(syntax: Syntax) -> Iterator[tuple[int, tuple[str, ...]]]:
     yield from ((line, tuple(words)) for line, words in lines.items())
 
 
-def mended_reading(reading: Reading, texts: Mapping[str, str]) -> Reading:
+def fixed_reading(reading: Reading, texts: Mapping[str, str]) -> Reading:
     """What is read with the new texts in the place of the old ones; nothing is written."""
     root = next(iter(reading.texts))
     known = {os.path.realpath(file): text for file, text in texts.items()}
