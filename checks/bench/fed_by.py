@@ -90,7 +90,7 @@ def _fed(sides: Sides, fuse: Branch) -> FedBy:
 
 def _beyond(sides: Sides, fuse: Branch) -> tuple[End, ...]:
     """The end of a fuse that lies away from the feed: away from the battery, where there is one; both ends where a
-    feed reaches either past the fuse, so that it stands between two of them.
+    feed reaches either past the fuse, so that it is between two of them.
     """
     near = reachable(
         sorted(_poles(sides)),

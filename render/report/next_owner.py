@@ -86,7 +86,7 @@ CAUTION: Final = (
 
 
 def for_next_owner(harness: Harness) -> ForNextOwner:
-    """What stands in a harness without mistakes, a section each; what it does not have has no section."""
+    """What is in a harness without mistakes, a section each; what it does not have has no section."""
     circuit = build_circuit(harness)
     fuses = _Fuses(harness, circuit)
     sections = (

@@ -1,4 +1,4 @@
-"""For the next owner: what is said of a harness, on paper and in a page."""
+"""For the next owner: what is stated of a harness, on paper and in a page."""
 
 from __future__ import annotations
 
