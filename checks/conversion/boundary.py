@@ -93,7 +93,7 @@ def _through(side: Side, node: End) -> Iterator[str]:
     """What comes through loads where nothing feeds the terminal, where that is most; and before it in the setting
     nearest to rest, where it comes through others.
 
-    Whatever grounds the terminal passes all of it, so "at most" is said only where every setting was tried.
+    Whatever grounds the terminal passes all of it, so "at most" is stated only where every setting was tried.
     """
     logic = side.logic
     asked = FedThroughLoads(node, BATTERY)

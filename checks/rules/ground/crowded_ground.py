@@ -47,7 +47,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _joined(study: Study, segments: Sequence[Segment], count: int) -> list[Segment]:
-    """The wires of a stud that carry least, so many that one in their place leaves no more than belong there; no lead
+    """The wires of a stud that carry least, enough of them that one in their place leaves no more than belong there; no lead
     of a source is among them.
     """
     parts = study.harness.parts
