@@ -47,8 +47,8 @@ def find(study: Study) -> Iterator[Finding]:
 
 
 def _joined(study: Study, segments: Sequence[Segment], count: int) -> list[Segment]:
-    """The wires of a stud that carry least, enough of them that one in their place leaves no more than belong there; no lead
-    of a source is among them.
+    """The wires of a stud that carry least, enough of them that one in their place leaves no more than belong there; no
+    lead of a source is among them.
     """
     parts = study.harness.parts
     leads = [s for s in segments if not any(isinstance(parts.get(end.part), Source) for end in (s.a, s.b))]
