@@ -4,13 +4,13 @@ The standard decorator compiles six functions a class while the module is import
 classes of which it makes, compares or prints but a part. Here a class gets its fields and slots at once, as the
 standard library would give them (a test compares every record with its standard twin); ``__init__``, ``__repr__``,
 ``__eq__`` and ``__hash__`` are each a `_Later` in the class, which gives way to the function as soon as anybody looks
-it up. Whatever is not a frozen record compared by its fields goes to the standard decorator as it is.
-
+it XX
 To a type checker this *is* `dataclasses.dataclass`. ``fields``, ``replace`` and ``field`` come from `dataclasses`.
 """
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 import inspect
 import sys
@@ -29,6 +29,8 @@ else:
 
         def record(cls):
             if options.get("frozen") and set(options) <= {"frozen", "slots", "kw_only"}:
+                return _record(cls, options)
+            if options == {"slots": True, "eq": False, "repr": False}:
                 return _record(cls, options)
             return dataclasses.dataclass(**options)(cls)
 
@@ -57,44 +59,43 @@ class _Later:
 
 def _record(cls: type, options: dict[str, bool]) -> type:
     own = set(vars(cls))
+    frozen = options.get("frozen", False)
     for name in ("__setattr__", "__delattr__"):
-        if name in own:
+        if frozen and name in own:
             raise TypeError(f"Cannot overwrite attribute {name} in class {cls.__name__}")
     if vars(cls).get("__hash__", ...) is None and "__eq__" in own:
         own.remove("__hash__")  # Python put it there because of the `__eq__`
     annotations = inspect.get_annotations(cls)
     if any(map(_is_special, annotations.values())):
         return dataclasses.dataclass(**options)(cls)
+    annotations = {name: each for name, each in annotations.items() if "ClassVar" not in each}
     fields = _fields_of(cls, annotations, kw_only=options.get("kw_only", False))
-    added = {name: _Later(name, compiled) for name, compiled in _COMPILED.items() if name not in own}
+    compiled = _COMPILED if frozen else _HELD
+    added = {name: _Later(name, made_of) for name, made_of in compiled.items() if name not in own}
     if not cls.__doc__:
         added["__doc__"] = _Later("__doc__", _shown)
     body: dict[str, Any] = {
         **added,
         "__dataclass_fields__": fields,
-        "__dataclass_params__": _MODEL,
+        "__dataclass_params__": _MODEL if frozen else _HELD_MODEL,
         "__match_args__": tuple(each.name for each in fields.values() if not each.kw_only),
     }
     if options.get("slots"):
-        made = _with_slots(cls, fields, {**body, "__getstate__": _state, "__setstate__": _set_state})
+        made = _with_slots(cls, fields, {**body, **(_COPIED if frozen else {})})
     else:
         made = cls
         for name, value in body.items():
             setattr(made, name, value)
         for later in added.values():
             later.owner = made
-    _freeze(made)
+    if frozen:
+        _freeze(made)
     return made  # type: ignore[no-any-return]
 
 
 def _is_special(annotation: object) -> bool:
-    """Whether something else than a field is annotated, or what it is was not left as a text."""
-    return (
-        not isinstance(annotation, str)
-        or "ClassVar" in annotation
-        or "InitVar" in annotation
-        or "KW_ONLY" in annotation
-    )
+    """Whether something is annotated that is neither a field nor of the class, or what it is was not left as a text."""
+    return not isinstance(annotation, str) or "InitVar" in annotation or "KW_ONLY" in annotation
 
 
 def _fields_of(cls: Any, annotations: dict[str, Any], *, kw_only: bool) -> dict[str, Any]:
@@ -197,12 +198,13 @@ def _init(owner: Any) -> Any:
             raise TypeError(f"non-default argument {each.name!r} follows default argument")
     made_up = tuple(each.default_factory is not dataclasses.MISSING for each in every)
     named = tuple(each.kw_only for each in every)
-    code = _code_of(made_up, named, hasattr(owner, "__post_init__"))
+    code = _code_of(made_up, named, hasattr(owner, "__post_init__"), _params(owner).frozen)
     names = {f"_{i}": each.name for i, each in enumerate(every)}
     if "self" in names.values():
         names["self"] = "__dataclass_self__"
     code = code.replace(
         co_varnames=tuple(names.get(name, name) for name in code.co_varnames),
+        co_names=tuple(names.get(name, name) for name in code.co_names),
         co_consts=tuple(names.get(each, each) if isinstance(each, str) else each for each in code.co_consts),
     )
     known = {"put": object.__setattr__, "made_up": _FACTORY}
@@ -217,12 +219,13 @@ def _init(owner: Any) -> Any:
 
 
 @cache
-def _code_of(made_up: tuple[bool, ...], named: tuple[bool, ...], is_followed: bool) -> types.CodeType:
+def _code_of(made_up: tuple[bool, ...], named: tuple[bool, ...], is_followed: bool, frozen: bool) -> types.CodeType:
     """The code of a method that takes fields ``_0``, ``_1``, …: which of them a factory may make, which go by name."""
     by_place = [f"_{i}" for i, each in enumerate(named) if not each]
     by_name = [f"_{i}" for i, each in enumerate(named) if each]
     values = [f"make_{i}() if _{i} is made_up else _{i}" if each else f"_{i}" for i, each in enumerate(made_up)]
-    body = [f"put(self,'_{i}',{value})" for i, value in enumerate(values)]
+    put = "put(self,'_{}',{})" if frozen else "self._{}={}"
+    body = [put.format(i, value) for i, value in enumerate(values)]
     if is_followed:
         body.append("self.__post_init__()")
     parameters = ",".join(["self", *by_place, *(["*", *by_name] if by_name else [])])
@@ -231,6 +234,10 @@ def _code_of(made_up: tuple[bool, ...], named: tuple[bool, ...], is_followed: bo
     space: dict[str, Any] = {}
     exec(f"def outer({known}):\n def __init__({parameters}):\n{lines} return __init__", space)  # noqa: S102 -- our own text
     return next(each for each in space["outer"].__code__.co_consts if isinstance(each, types.CodeType))
+
+
+def _params(owner: Any) -> Any:
+    return owner.__dataclass_params__
 
 
 def _repr(owner: type) -> Any:
@@ -273,5 +280,9 @@ class _Model:
 
 _MODEL: Any = vars(_Model)["__dataclass_params__"]
 _MODEL.init = _MODEL.repr = _MODEL.eq = _MODEL.frozen = True
+_HELD_MODEL: Any = copy.copy(_MODEL)
+_HELD_MODEL.repr = _HELD_MODEL.eq = _HELD_MODEL.frozen = False
 _PLAIN: Any = dataclasses.fields(_Model)[0]._field_type  # type: ignore[attr-defined]  # noqa: SLF001
 _COMPILED: dict[str, Callable[[type], Any]] = {"__init__": _init, "__repr__": _repr, "__eq__": _eq, "__hash__": _hash}
+_HELD: dict[str, Callable[[type], Any]] = {"__init__": _init}
+_COPIED = {"__getstate__": _state, "__setstate__": _set_state}

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from ...lang.named_tuples import NamedTuple
 from . import device_models as laws
 from . import devices as elements
 

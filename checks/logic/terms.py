@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End, Role, inside
+from ...lang.named_tuples import NamedTuple
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from ...lang.quantities.quantity import shown
 from .conductors import awg_area, awg_name, insulation_class
 from .profiles import DEFAULT, Profile, profile_named

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from functools import cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from .sourced import Cited, rows
 
 SAME_SIZE = 0.02

@@ -6,8 +6,8 @@ Figures are read from ``contacts.toml``. Widths in mm, areas in mm2, currents in
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from .sourced import Cited, figure, rows
 from .workmanship import workmanship
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from ...lang.named_tuples import NamedTuple
 from .conductors import awg_area
 from .sourced import Cited, rows
 

@@ -7,8 +7,9 @@ shares of 1.
 from __future__ import annotations
 
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from ...lang.named_tuples import NamedTuple
 from ...lang.quantities.quantity import shown
 from ...lang.vocabulary.words import SYSTEM_VOLTS
 from .conductors import resistance_per_metre

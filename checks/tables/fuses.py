@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from functools import cache, lru_cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from ...lang.quantities.quantity import shown
 from .sourced import Cited, figure, rows
 

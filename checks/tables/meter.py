@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from .sourced import rows
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 import math
 from functools import cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
+from ...lang.named_tuples import NamedTuple
 from .sourced import HERE, Cited, Row, TableError, read_file, rows
 
 DEFAULT = "boat-law"

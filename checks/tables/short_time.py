@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import NamedTuple
 
+from ...lang.named_tuples import NamedTuple
 from .conductors import copper, insulation_class
 from .sourced import Cited, rows
 

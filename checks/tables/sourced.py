@@ -13,8 +13,9 @@ from __future__ import annotations
 from binascii import crc32
 from functools import cache
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
+from ...lang.named_tuples import NamedTuple
 from ...lang.records import dataclass
 
 OURS: Final = "ours"

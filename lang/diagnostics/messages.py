@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Final
 
+from ..named_tuples import NamedTuple
 from .diagnostic import Diagnostic, Note, Span
 from .spelling import nearest
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Final, NamedTuple
+from typing import Final
 
+from ..named_tuples import NamedTuple
 from .size import Size
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
 from ..diagnostics.spelling import slipped
+from ..named_tuples import NamedTuple
 from ..quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ..syntax.tree import Inner, Marked, Statement
 from ..vocabulary.colours import ALSO_COLOURS, COLOURS, IEC_60757, Colour, called_otherwise, colour_of

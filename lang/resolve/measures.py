@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.messages import Diagnostics, listed
+from ..named_tuples import NamedTuple
 from ..quantities.foreign_units import in_our_units
 from ..quantities.quantity import shown
 from ..quantities.units import GREATEST, LEAST, SIGNED, UNITS, UNITS_OF, is_number, unit_name

@@ -7,11 +7,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import Final
 
 from ..diagnostics.diagnostic import Diagnostic, Note, Span
 from ..diagnostics.messages import Diagnostics, Found
 from ..diagnostics.spelling import slipped
+from ..named_tuples import NamedTuple
 from ..syntax.tree import Inner, Statement, Syntax
 from ..vocabulary.kinds import KINDS, WHATS
 from ..vocabulary.words import SENSED

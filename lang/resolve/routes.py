@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any, Final, NamedTuple, cast
+from typing import Any, Final, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..model.parts import Place
 from ..model.wires import Route
+from ..named_tuples import NamedTuple
 from ..search.cheapest import nearest
 from ..syntax.tree import PlaceLine, RouteLine, Statement
 from ..vocabulary.wires import ROUTE_WORDS

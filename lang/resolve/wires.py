@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, NamedTuple, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import listed
 from ..model.parts import Connector, Ground, Part
 from ..model.wires import End, Segment, Wire
+from ..named_tuples import NamedTuple
 from ..syntax.tree import Inner, Marked, Statement, WireLine
 from ..vocabulary.kinds import SYSTEMS
 from ..vocabulary.wires import WIRE_WORDS

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Iterator
-from typing import NamedTuple
 
+from ..named_tuples import NamedTuple
 from ..records import dataclass
 from .walks import reachable
 

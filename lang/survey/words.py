@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Final, NamedTuple
+from typing import Final
+
+from ..named_tuples import NamedTuple
 
 
 class SurveyForm(NamedTuple):

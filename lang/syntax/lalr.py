@@ -7,8 +7,9 @@ the import of Lark, and tokens carry no more than a line's words need.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
+from ..named_tuples import NamedTuple
 from .tokens import Token, token
 
 if TYPE_CHECKING:

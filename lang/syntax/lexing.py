@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.diagnostic import Span
 from ..diagnostics.messages import Diagnostics
+from ..named_tuples import NamedTuple
 from .misfits import end_meant
 from .tree import Piece
 

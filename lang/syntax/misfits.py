@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.spelling import slipped
+from ..named_tuples import NamedTuple
 from ..vocabulary.words import KEPT_WORDS
 from .grammar import grammar_tables
 from .tokens import token

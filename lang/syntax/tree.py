@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..diagnostics.diagnostic import Span
+from ..named_tuples import NamedTuple
 
 if TYPE_CHECKING:
     from .tokens import Token

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final
 
+from ..named_tuples import NamedTuple
 from .kinds import ROLES, SYSTEMS
 from .words import Words, yes
 

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
+
+from ..named_tuples import NamedTuple
 
 # --- lines and names -------------------------------------------------------------------------------------------------
 KEPT_WORDS: Final = (

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from difflib import SequenceMatcher
-from typing import NamedTuple
 
 from ...lang.editing.formatter import tidy
+from ...lang.named_tuples import NamedTuple
 
 
 class RowEdit(NamedTuple):

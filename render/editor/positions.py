@@ -10,8 +10,9 @@ import unicodedata
 from bisect import bisect_right
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from ...lang.named_tuples import NamedTuple
 from ...lang.records import dataclass
 
 if TYPE_CHECKING:

@@ -49,7 +49,8 @@ from loomwright.lang.syntax.nodes import tools
 from loomwright.render.report.findings import report_text
 part('grammar', tools)
 reading = part('read', lambda: read_file(FILE))
-study = RuleStudy(reading.harness, today=datetime.date(2026, 1, 1))
+study = RuleStudy(reading.harness, today=datetime.date(2026, 1, 1), old=reading.old)
+part('read the old harness', lambda: study.old_reading)
 part('circuit', lambda: study.circuit)
 found = []
 for rule in study.rules:
@@ -61,7 +62,7 @@ report = part('report', lambda: check_examined(reading, study))
 part('report', lambda: report_text(report))
 print(json.dumps([spent, rules]))
 """
-WORK = ("read", "circuit", "rules", "report")
+WORK = ("read", "read the old harness", "circuit", "rules", "report")
 
 
 def child(code: str) -> str:

@@ -234,7 +234,7 @@ def test_a_mutable_default_is_refused_as_ever() -> None:
             marks: list[str] = []  # noqa: RUF012 -- what is tried
 
 
-def test_what_is_annotated_and_is_no_field_is_left_to_the_standard_one() -> None:
+def test_what_is_annotated_and_is_of_the_class_is_no_field() -> None:
     @records.dataclass(frozen=True)
     class Counted:
         """One figure is of all of them."""
@@ -244,6 +244,39 @@ def test_what_is_annotated_and_is_no_field_is_left_to_the_standard_one() -> None
 
     assert [each.name for each in dataclasses.fields(Counted)] == ["one"]
     assert Counted() == Counted(1)
+    assert Counted.most == Counted().most == 3
+    assert type(vars(Counted)["__hash__"]).__name__ == "_Later"
+
+
+@pytest.mark.parametrize("kind", [records.dataclass, dataclasses.dataclass])
+def test_what_only_holds_its_fields_is_as_the_standard_one(kind: Any) -> None:
+    @kind(slots=True, eq=False, repr=False)
+    class Held:
+        """It may be changed, and is nothing but itself."""
+
+        self: int
+        marks: list[str] = dataclasses.field(default_factory=list)
+        note: str = dataclasses.field(default="", kw_only=True)
+
+        def __post_init__(self) -> None:
+            self.marks.append("made")
+
+    held = Held(1, note="n")
+    assert (held.self, held.marks, held.note) == (1, ["made"], "n")
+    assert held != Held(1, note="n")
+    assert hash(held) == object.__hash__(held)
+    held.self, held.note = 2, "m"
+    del held.marks
+    assert (held.self, held.note, hasattr(held, "marks")) == (2, "m", False)
+    assert Held.__slots__ == ("self", "marks", "note")
+    assert str(inspect.signature(Held)) == "(self: 'int', marks: 'list[str]' = <factory>, *, note: 'str' = '') -> None"
+    assert str(Held.__dataclass_params__) == (
+        str(dataclasses.dataclass(slots=True, eq=False, repr=False)(type("Twin", (), {})).__dataclass_params__)
+    )
+    with pytest.raises(TypeError, match=r"Held.__init__\(\) missing 1 required positional argument: 'self'"):
+        Held()
+    with pytest.raises(AttributeError):
+        held.no_such = 1
 
 
 def test_a_field_without_a_default_behind_one_with_is_refused() -> None:

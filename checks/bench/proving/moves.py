@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Load, Relay
+from ....lang.named_tuples import NamedTuple
 from ...tables.proving import proving
 
 if TYPE_CHECKING:
