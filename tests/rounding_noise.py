@@ -16,8 +16,8 @@ from unittest.mock import patch
 import numpy as np
 from golden_findings import harnesses, printed
 
-from loomwright.checks.conversion import through_loads
 from loomwright.checks.dc import nodal_equations
+from loomwright.checks.dc.newton import Inner
 from loomwright.checks.fmea.multiport import Multiport
 
 SIZE = 1e-12
@@ -32,10 +32,13 @@ def noise(seed: int) -> Iterator[None]:
     def off(volts: Any) -> Any:
         return volts * (1.0 + SIZE * random.standard_normal(volts.shape))
 
-    exact, exact_many = nodal_equations.solve, Multiport._newton
+    exact, exact_inner, exact_many = nodal_equations.solve, Inner.solve, Multiport._newton
 
     def solved(*given: Any) -> Any:
         return off(exact(*given))
+
+    def solved_inner(*given: Any) -> Any:
+        return off(exact_inner(*given))
 
     def solved_many(self: Multiport, *given: Any) -> Any:
         kept, good = exact_many(self, *given)
@@ -43,7 +46,7 @@ def noise(seed: int) -> Iterator[None]:
 
     with (
         patch.object(nodal_equations, "solve", solved),
-        patch.object(through_loads, "solve", solved),
+        patch.object(Inner, "solve", solved_inner),
         patch.object(Multiport, "_newton", solved_many),
     ):
         yield

@@ -16,7 +16,7 @@ from ...lang.records import dataclass
 from ..dc.devices import NEGLIGIBLE_OHMS, UnsolvableError
 from ..dc.flow import Flow, flow_of, near_by
 from ..dc.kron_reduction import stamp
-from ..dc.newton import Dense, NotConvergedError, solve
+from ..dc.newton import Inner, NotConvergedError
 from ..dc.nodal_equations import DENSE_LIMIT
 from ..dc.relay_fixed_point import Memory, rest_positions, situation_of
 from ..logic.terms import BATTERY, MACHINE
@@ -224,7 +224,7 @@ def grounded_at(operation: Operation, point: OperatingPoint, node: End) -> tuple
     stamp(matrix, [(a, b, 1.0 / NEGLIGIBLE_OHMS)])
     chosen = laws.running(situation.machines, network.regulated)
     try:
-        kept = solve(Dense(matrix), chosen.bank, chosen.tops, chosen.bottoms, point.flow.kept)
+        kept = Inner(matrix, chosen.tops, chosen.bottoms).solve(chosen.bank, point.flow.kept)
     except NotConvergedError as error:
         raise UnsolvableError(node.part, str(error)) from error
     flow = Flow(network, situation, kept, chosen)

@@ -108,6 +108,42 @@ class Sparse:
         return np.asarray(splu(csc_array(self._matrix + laws)).solve(missing), dtype=float)
 
 
+class Inner:
+    """Conductances as a full matrix, seen from the nodes that laws lie between: only these are solved again and again.
+
+    The others touch nothing but plain resistances. Their volts follow from those of the first, in one step.
+    """
+
+    def __init__(self, matrix: Floats, tops: Places, bottoms: Places) -> None:
+        """Raises ``numpy.linalg.LinAlgError`` where volts do not follow."""
+        import numpy as np
+
+        ends = np.zeros(len(matrix), dtype=np.bool_)
+        ends[tops] = ends[bottoms] = True
+        self.nodes: Places = ends.nonzero()[0]
+        self.others: Places = (~ends).nonzero()[0]
+        self.size = len(matrix)
+        place = ends.cumsum() - 1
+        self.tops, self.bottoms = place[tops], place[bottoms]
+        near, across = matrix[self.nodes], matrix[self.others]
+        followed = np.linalg.solve(across[:, self.others], -across[:, self.nodes])
+        self.follow: Floats = np.asarray(followed, dtype=float)
+        self.linear = Dense(near[:, self.nodes] + near[:, self.others] @ self.follow)
+
+    def solve(self, bank: DeviceBank, start: Floats) -> Floats:
+        """Volts of all nodes, as ``solve`` gives them. Raises ``NotConvergedError``."""
+        import numpy as np
+
+        try:
+            inner = solve(self.linear, bank, self.tops, self.bottoms, start[self.nodes])
+        except NotConvergedError as error:
+            raise NotConvergedError(int(self.nodes[error.node]), error.amps) from error
+        volts = np.empty(self.size)
+        volts[self.nodes] = inner
+        volts[self.others] = self.follow @ inner
+        return volts
+
+
 def solve(linear: Conductances, bank: DeviceBank, tops: Places, bottoms: Places, start: Floats) -> Floats:
     """Node volts at which the currents at every node add up to zero.
 

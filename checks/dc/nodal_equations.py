@@ -23,7 +23,7 @@ from .devices import Missing, Rated, UnsolvableError
 from .kron_reduction import LOOSE, Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
-from .newton import Conductances, Dense, NotConvergedError, Sparse, solve
+from .newton import Conductances, Inner, NotConvergedError, Sparse, solve
 from .no_windings import NoWindings
 from .situation import Situation
 from .topology import Topology
@@ -180,7 +180,7 @@ class NodalEquations(NoWindings):
         chosen = prepared.laws.running(situation.machines, self.regulated)
         first = np.zeros(self.kept_count) if first is None else first
         try:
-            kept = solve(prepared.linear, chosen.bank, chosen.tops, chosen.bottoms, first)
+            kept = prepared.solve(chosen, first)
         except NotConvergedError as error:
             name = self.nodes[self.reduction.kept[error.node]]
             raise UnsolvableError(
@@ -203,7 +203,7 @@ class NodalEquations(NoWindings):
         ties = self._ties(edges, chosen.pairs)
         if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
             return _Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
-        return _Prepared(Dense(self._dense(edges, ties)), chosen)
+        return _Prepared(Inner(self._dense(edges, ties), chosen.tops, chosen.bottoms), chosen)
 
     def reduced(self, situation: Situation, joins: Sequence[tuple[int, int]] = ()) -> tuple[Floats, Laws]:
         """The plain resistances of a situation between the nodes that stay, in S, and its laws."""
@@ -372,8 +372,14 @@ class NodalEquations(NoWindings):
 class _Prepared:
     """The plain resistances and the laws of a situation."""
 
-    linear: Conductances
+    linear: Conductances | Inner
     laws: Laws
+
+    def solve(self, laws: Laws, first: Floats) -> Floats:
+        """V of the kept nodes with these laws, the same but for the volts at which machines are held."""
+        if isinstance(self.linear, Inner):
+            return self.linear.solve(laws.bank, first)
+        return solve(self.linear, laws.bank, laws.tops, laws.bottoms, first)
 
 
 def _references(circuit: Circuit) -> dict[str, End]:

@@ -12,9 +12,7 @@ from ...lang.quantities.ranking import ranked
 from ...lang.records import dataclass
 from ...lang.search.bridges import bridges
 from ..operation.load_status import limits, load_status
-from .effects import Elements
 from .failure_modes import Damage, series_groups
-from .propagation import Propagation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -148,6 +146,9 @@ def _woken(
     operation: Operation, point: OperatingPoint, conductors: list[Branch]
 ) -> Iterator[tuple[Branch, tuple[tuple[Branch, float], ...]]]:
     """The loads that each conductor's loss brings to life."""
+    from .effects import Elements
+    from .propagation import Propagation
+
     elements = Elements(point)
     dead = {
         b.key

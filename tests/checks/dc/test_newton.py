@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from random_harness import battery, harness, harnesses, load, wire
 
 from loomwright.checks.dc import device_models as laws
 from loomwright.checks.dc import newton
 from loomwright.checks.dc import nodal_equations as network
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.kron_reduction import stamp
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.model.harness import Harness
@@ -58,3 +60,21 @@ def test_no_start_is_a_bad_one(start: float) -> None:
     volts = newton.solve(newton.Dense(matrix), bank, np.array([1, 1]), np.array([0, 0]), np.array([0.0, start]))
     across = volts[1] - volts[0]
     assert 10.0 * across + bank.amps(np.array([across, across]))[0] == pytest.approx(140.0)
+
+
+@given(st.integers(0, 10_000))
+def test_nodes_that_no_law_touches_follow_from_the_others(seed: int) -> None:
+    """Solved from the nodes of the laws, as from all of them: a random net of resistances, LEDs and a battery."""
+    chance = np.random.default_rng(seed)
+    size = int(chance.integers(2, 14))
+    matrix = np.zeros((size, size))
+    for a in range(1, size):
+        stamp(matrix, [(a, int(chance.integers(0, a)), float(10.0 ** chance.uniform(-3, 3)))])
+    matrix[0, 0] += 1.0
+    curves = [laws.battery(12.6, 0.02, 5.0, 14.0), laws.led(0.3, 12.0, 0.5, 0.9), laws.diode(0.7, 0.05)]
+    tops, bottoms = (np.array(chance.integers(0, size, len(curves))) for _ in range(2))
+    bank = laws.DeviceBank(curves)
+    start = chance.normal(0.0, 5.0, size)
+    whole = newton.solve(newton.Dense(matrix), bank, tops, bottoms, start)
+    inner = newton.Inner(matrix, tops, bottoms).solve(bank, start)
+    assert inner == pytest.approx(whole, abs=1e-6)
