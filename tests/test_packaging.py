@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-DATA = {".css", ".js", ".lark", ".loom", ".md", ".toml", ".txt", ".csv", ".json", ".typ", ".ttf"}
+DATA = {".css", ".html", ".js", ".lark", ".loom", ".md", ".toml", ".txt", ".csv", ".json", ".typ", ".ttf"}
 CODE_FOLDERS = ("checks", "lang", "render")
 NOT_SOURCE = shutil.ignore_patterns(".*", "__pycache__", "build", "dist", "out", "*.egg-info")
 

@@ -41,6 +41,7 @@ NAMES: Final = (
     "log",
     "mutate",
     "new",
+    "page",
     "prove",
     "record",
     "rules",

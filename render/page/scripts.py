@@ -13,6 +13,19 @@ HERE: Final = Path(__file__).parent
 SOLVER: Final = ("sparse.js", "solver.js", "settling.js")
 """What calculates, in the order in which each needs the ones before."""
 
+PAGE: Final = (
+    "words.js",
+    "trial.js",
+    "sheet.js",
+    "touch.js",
+    "panel.js",
+    "tables.js",
+    "faults.js",
+    "findings.js",
+    "main.js",
+)
+"""What shows it."""
+
 
 def script(names: Iterable[str]) -> str:
     """Some scripts, one after the other."""

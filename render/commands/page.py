@@ -1,0 +1,63 @@
+"""``loomwright page``: a harness as one HTML file that works."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from ...lang.diagnostics.visible import visible
+from . import options
+from .exits import FOUND, CannotError
+from .inputs import STANDARD_INPUT, show_mistakes, sound_reading
+from .judging import but_accepted, folder_settings, terms_of
+from .outputs import ending_of, save
+
+
+@click.command()
+@options.file
+@click.option("-o", "--output", metavar="PAGE", help="Write it here.  [default: NAME.html beside FILE]")
+@options.stdin_filename
+@options.today
+def page(file: str, output: str | None, stdin_filename: str | None, today: datetime | None) -> None:
+    """Make one HTML file that shows and works the harness.
+
+    It opens in a browser, on a telephone too, without a network, and fetches nothing. The schematic by system and
+    whole; a control panel with the named states and every control, which calculates voltages and currents; what a cut
+    wire, a pulled fuse or a lost ground changes; the findings, each in the setting that shows it.
+
+    \b
+    Examples:
+      loomwright page bike.loom
+      loomwright page bike.loom -o for-the-garage.html
+
+    Exits 1 when the file has errors, 2 when the file cannot be read or written.
+    """
+    from ...checks.runner.run import RuleStudy, check_examined
+    from ..page.page import page as made
+    from ..schematic.schematic import NoEngine
+
+    ending_of(output, ("html",))
+    if file == STANDARD_INPUT and output is None and stdin_filename is None:
+        raise click.UsageError("name the page with -o: standard input has no name to make one of")
+    reading = sound_reading(file, stdin_filename)
+    settings = folder_settings(reading.harness.file)
+    terms = terms_of(settings, None, own_rules=False)
+    study = RuleStudy(
+        reading.harness,
+        today=options.day_of(today),
+        otherwise=terms["otherwise"],
+        unrun=terms.get("unrun"),
+        old=reading.old,
+    )
+    report = but_accepted(check_examined(reading, study), settings.accepted)
+    if report.mistakes:
+        show_mistakes(report.harness, report.mistakes, report.texts, "fix the errors in the file first")
+        raise click.exceptions.Exit(FOUND)
+    target = output or str(Path(stdin_filename or file).with_suffix(".html"))
+    try:
+        save(target, made(report, study))
+    except NoEngine as error:
+        raise CannotError(str(error)) from None
+    click.echo(visible(target))

@@ -1,0 +1,28 @@
+/* The page, put together. */
+"use strict";
+
+{
+  const known = JSON.parse(document.getElementById("known").textContent), trial = new Trial(known);
+  document.querySelector("h1").append(known.circuit.title || "Wiring harness");
+  let touched = null;
+  const sheet = new Sheet(trial, found => touched.choose(found));
+  touched = new Touched(trial, sheet);
+  const choice = h("select", {id: "sheet", change: async e => { await sheet.show(e.target.value); touched.mark(); }},
+    known.sheets.map(({name}) => h("option", {value: name}, name)));
+  const button = (words, label, click) => h("button", {type: "button", "aria-label": label, click}, words);
+  const tools = h("div", {class: "tools"}, h("label", {for: "sheet"}, "Sheet"), choice,
+    h("span", {class: "buttons"}, button("−", "Smaller", () => sheet.zoom(0.8)), button("+", "Larger", () => sheet.zoom(1.25)),
+      button("Fit", "Whole sheet", () => sheet.fit())));
+  const legend = h("details", {}, h("summary", {}, "What the drawing shows"), h("ul", {class: "legend"},
+    [["live", "connected to a feed: red edge"], ["back", "carries current back: blue edge"],
+      ["", `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`],
+      ["glow", "a load that works: yellow behind it; dim: hatched"], ["dead", "dead: pale"], ["cut", "cut: broken line"]]
+      .map(([, words]) => h("li", {}, words))));
+  section("schematic", "Schematic", h("div", {class: "desk"},
+    h("div", {class: "drawing"}, tools, sheet.stage, legend),
+    h("div", {class: "side"}, touched.box, search(trial, touched), new Panel(trial).box)), tables(trial));
+  faults(trial);
+  findings(trial, touched);
+  trial.onChange(() => sheet.paint());
+  sheet.show(known.sheets[0].name).then(() => document.documentElement.setAttribute("data-ready", ""));
+}

@@ -1,0 +1,88 @@
+"""One harness as one HTML file: drawings, a control panel that works, faults and findings. It fetches nothing."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import zlib
+from html import escape
+from typing import TYPE_CHECKING, Any, Final
+
+from ...checks.export import exported
+from ...lang.diagnostics.visible import visible
+from ..drawing.svg import svg_text
+from ..schematic.schematic import draw
+from ..schematic.selection import systems_of
+from . import facts
+from .found import findings
+from .scripts import HERE, PAGE, SOLVER, script
+
+if TYPE_CHECKING:
+    from ...checks.runner.run import Report
+    from ...checks.study import Study
+    from ..drawing.layout_engine import EngineName
+
+WHOLE: Final = "whole harness"
+CAUTION: Final = (
+    "Calculated from the harness as its text has it; the motorcycle may differ. The findings say what was checked, and "
+    "no more is claimed: measure before you trust a wire."
+)
+
+
+def page(report: Report, study: Study, *, engine: EngineName | None = None) -> str:
+    """The page of a harness without errors and of what was found in it; the same text for the same harness.
+
+    Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine`.
+    """
+    title = visible(study.harness.title or study.harness.file)
+    style, code = (HERE / "page.css").read_text("utf-8"), script((*SOLVER, *PAGE))
+    policy = (
+        f"default-src 'none'; script-src {_allowed(code)}; style-src {_allowed(style)}; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    frame = (HERE / "page.html").read_text("utf-8")
+    fields = {
+        "policy": policy,
+        "title": escape(title),
+        "style": style,
+        "caution": escape(CAUTION),
+        "data": _data(_known(report, study, engine)),
+        "script": code,
+    }
+    for name, text in fields.items():
+        before, after = frame.split(f"<!-- {name} -->")
+        frame = before + text + after
+    return frame
+
+
+def _allowed(text: str) -> str:
+    """The source expression of Content Security Policy Level 3 for one inline text and no other."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}'"
+
+
+def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str, Any]:
+    """What the scripts are given."""
+    return {
+        "circuit": exported(study),
+        "wires": facts.wires(study),
+        "parts": facts.parts(study),
+        "grounds": facts.grounds(study),
+        "profile": report.profile,
+        "rules": report.rules,
+        "findings": findings(report),
+        "sheets": [_sheet(study, system, engine) for system in (*systems_of(study.harness), None)],
+    }
+
+
+def _sheet(study: Study, system: str | None, engine: EngineName | None) -> dict[str, str]:
+    """A drawing, deflated (RFC 1951): as text all of them would take a megabyte."""
+    drawing = draw(study.harness, system=system, engine=engine)
+    deflate = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
+    packed = deflate.compress(svg_text(drawing, f"{system or 'whole'}-").encode()) + deflate.flush()
+    return {"name": system or WHOLE, "svg": base64.b64encode(packed).decode("ascii")}
+
+
+def _data(known: dict[str, Any]) -> str:
+    """JSON that no parser of HTML takes for the end of its element."""
+    return json.dumps(known, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")

@@ -1,0 +1,87 @@
+/* The control panel: named states, then each control as what it is, and what works now in words. */
+"use strict";
+
+class Panel {
+  #pressed = [];
+
+  constructor(trial) {
+    this.trial = trial;
+    this.now = h("p", {role: "status", class: "now"});
+    this.box = h("div", {class: "panel"}, this.now, this.#states(), this.#begin(), ...trial.controls.map(control => this.#control(control)),
+      ...trial.latches.map(latch => this.#latch(latch)), this.#engineMoves());
+    trial.onChange(() => this.#update());
+  }
+
+  /** A button that shows whether it is the one that counts. */
+  #button(words, press, isPressed) {
+    const button = h("button", {type: "button", click: press}, words);
+    if (isPressed) this.#pressed.push([button, isPressed]);
+    return button;
+  }
+
+  #row(name, label, ...buttons) {
+    return h("div", {class: "row", role: "group", "aria-label": label}, h("span", {class: "name"}, name), h("span", {class: "buttons"}, buttons));
+  }
+
+  #states() {
+    const {trial} = this, names = trial.document.states.map(state => state.name);
+    return names.length ? this.#row("States", "Named states", names.map(name =>
+      this.#button(name, () => trial.inState(name), () => trial.state === name))) : null;
+  }
+
+  #begin() {
+    return this.#row("Begin", "Begin anew", this.#button("from rest", () => this.trial.fromRest({})));
+  }
+
+  #control(control) {
+    const {trial} = this, {name, positions, rest, momentary, sensed, key, switches} = control;
+    const isAt = position => () => trial.position(name) === position;
+    const what = key ? "ignition key" : sensed ? `sensed by ${listed(switches)}` : name === "engine" ? "" : momentary ? "button" : "switch";
+    const label = h("span", {}, name, what ? h("small", {}, what) : "");
+    if (momentary && positions.length === 2) {
+      const held = positions.find(position => position !== rest);
+      const press = () => trial.move(name, trial.position(name) === held ? rest : held);
+      return this.#row(label, name, this.#button(sensed ? held : `hold: ${held}`, press, isAt(held)));
+    }
+    return this.#row(label, name, positions.map(position => this.#button(position, () => trial.move(name, position), isAt(position))));
+  }
+
+  /** A latch that each press turns over: how often that was done, nobody knows but whoever presses. */
+  #latch({name}) {
+    const {trial} = this, set = position => () => trial.move(name, position);
+    const isSet = wanted => () => trial.memory.latched.has(name) === wanted;
+    return this.#row(h("span", {}, name, h("small", {}, "toggled by its button")), name,
+      this.#button("set", set("set"), isSet(true)), this.#button("cleared", set("cleared"), isSet(false)));
+  }
+
+  #engineMoves() {
+    const names = this.trial.document.controls.filter(control => control.free).map(control => control.name);
+    return names.length ? h("p", {class: "faint"}, `The engine moves ${listed(names)} as it turns.`) : null;
+  }
+
+  #update() {
+    for (const [button, isPressed] of this.#pressed) button.setAttribute("aria-pressed", String(isPressed()));
+    fill(this.now, this.#words());
+  }
+
+  #words() {
+    const {trial} = this, {flow, memory} = trial;
+    const begun = trial.begun ? (trial.state ? `State ${trial.state}, from rest. ` : "From rest. ")
+      : "Carried on from what relays, latches and machines remember. ";
+    const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.fault.words}. `) : "";
+    const before = trial.beforehand ? " What is shown was calculated beforehand." : "";
+    if (!flow) return [fault, begun, h("strong", {}, trial.why), before];
+    const those = wanted => trial.document.branches.filter(b => b.status && trial.status(b.key) === wanted && !["coil", "unit supply"].includes(b.type)).map(b => b.key);
+    const live = those("live"), dim = those("dim"), mean = flow.mean();
+    const sources = [...trial.document.batteries, ...trial.document.machines.filter(each => flow.situation.machines.has(each.name))].map(({name, plus, minus}) => {
+      const top = typeof plus === "string" ? plus : plus[0], amps = mean.amps.get(name);
+      const word = amps < -5e-4 ? "takes" : "gives";
+      return `${name} ${word} ${shown(Math.abs(amps), "A")} at ${shown(mean.at(top) - mean.at(minus), "V")}`;
+    });
+    const left = trial.document.windings.left_out.find(each => each.engine === trial.position("engine"));
+    return [fault, begun, `${live.length ? `Live: ${listed(live)}` : "Nothing is live"}. `, dim.length ? `Dim: ${listed(dim)}. ` : "",
+      memory.pulled.size ? `Pulled in: ${listed([...memory.pulled].sort())}. ` : "",
+      sources.length ? `${sources.join("; ")}. ` : "",
+      left ? `Of ${left.winding} nothing is calculated: ${left.why}.` : ""];
+  }
+}

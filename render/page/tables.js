@@ -1,0 +1,37 @@
+/* Loads, fuses and wires as tables: the same as the drawing, for keys and for readers who do not see it. */
+"use strict";
+
+function tables(trial) {
+  const all = [["Loads", loads], ["Fuses", fuses], ["Wires", wires]].map(([title, rows]) => {
+    const body = h("div"), made = h("details", {}, h("summary", {}, title), body);
+    const show = () => { if (made.open) fill(body, rows(trial)); };
+    made.addEventListener("toggle", show);
+    trial.onChange(show);
+    return made;
+  });
+  return h("div", {class: "tables"}, all);
+}
+
+function loads(trial) {
+  const rows = trial.document.branches.filter(branch => branch.live).map(({key, a, b, live}) => {
+    const out = trial.leftOut(key);
+    return [key, out || trial.status(key), shown(Math.abs(trial.volts(a) - trial.volts(b)), "V"),
+      shown(Math.abs(trial.amps(key) ?? NaN), "A"), live];
+  });
+  return table("Loads now", ["load", "", "V", "A", "live"], rows);
+}
+
+function fuses(trial) {
+  const rows = trial.document.branches.filter(branch => branch.type === "fuse").map(({key, rated_amps: rated}) => {
+    const amps = Math.abs(trial.amps(key) ?? NaN);
+    return [key, trial.isCut(key) ? "out" : shown(amps, "A"), rated ? shown(rated, "A") : "", rated ? `${Math.round(100 * amps / rated) || 0} %` : ""];
+  });
+  return table("Fuses now", ["fuse", "carries", "rated continuous", "share"], rows);
+}
+
+function wires(trial) {
+  const rows = trial.known.wires.map(wire => [wire.name, wire.colour, wire.size, wire.from, wire.to,
+    wire.pieces.some(key => trial.isCut(key)) ? "cut" : shown(Math.max(...wire.pieces.map(key => Math.abs(trial.amps(key) ?? NaN))), "A"),
+    shown(trial.volts(wire.from), "V"), shown(trial.volts(wire.to), "V"), trial.flow ? (trial.flow.live(wire.from) ? "live" : "dead") : ""]);
+  return table("Wires now", ["wire", "colour", "size", "from", "to", "A", "V at from", "V at to", ""], rows);
+}

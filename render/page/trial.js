@@ -1,0 +1,134 @@
+/*
+ * What is being tried: where the controls are, what relays and latches remember, which fault is in, and what flows.
+ * Whoever shows something of it listens with `trial.onChange`.
+ */
+"use strict";
+
+const OFF_BY = 0.01;  // V by which a named state may differ from what was worked out beforehand
+
+class Trial {
+  #listeners = [];
+
+  constructor(known) {
+    this.known = known;
+    this.document = known.circuit;
+    this.sound = new SettlingCircuit(this.document);
+    this.branch = new Map(this.document.branches.map(branch => [branch.key, branch]));
+    this.wire = new Map(known.wires.map(wire => [wire.name, wire]));
+    this.part = new Map(known.parts.map(part => [part.name, part]));
+    this.controls = this.document.controls.filter(control => !control.free);
+    this.latches = this.document.conditions.flatMap(each => each.latches ?? []).filter(latch => latch.toggles);
+    this.wrong = this.#wrong();
+    this.fault = {words: "", open: []};
+    this.circuit = this.sound;
+    this.fromRest({});
+  }
+
+  onChange(listener) {
+    this.#listeners.push(listener);
+    listener(this);
+  }
+
+  /** The named state whose numbers come out otherwise here than they were worked out beforehand; "" where none does. */
+  #wrong() {
+    for (const {name, positions, pinned, points} of this.document.states) {
+      const engine = positions.engine ?? "off";
+      if (!points.length || points[0].shorted || this.document.windings.periodic.includes(engine)) continue;
+      try {
+        const flow = this.sound.settle(positions, this.sound.rest(), {pinned: new Set(pinned)});
+        const far = Object.entries(points[0].volts).some(([node, volts]) =>
+          (flow.live(node) || flow.returned(node)) && !(Math.abs(flow.at(node) - volts) <= OFF_BY));
+        if (far) return name;
+      } catch (error) {
+        if (!(error instanceof Unsolvable)) throw error;
+        return name;
+      }
+    }
+    return "";
+  }
+
+  position(name) { return this.positions[name] ?? this.sound.controls.get(name)?.rest ?? ""; }
+
+  /** Begin anew: everything as it is before the key is first turned. */
+  fromRest(positions, state = "", pinned = []) {
+    this.state = state;
+    this.pinned = new Set(pinned);
+    this.positions = {...positions};
+    this.memory = this.soundMemory = this.circuit.rest();
+    this.begun = true;
+    this.#solve();
+  }
+
+  inState(name) {
+    const state = this.document.states.find(each => each.name === name);
+    this.fromRest(state.positions, name, state.pinned);
+  }
+
+  /** Go on from what relays and latches remember. */
+  move(name, position) {
+    this.positions = {...this.positions, [name]: position};
+    this.state = "";
+    this.pinned = new Set();
+    this.begun = false;
+    this.#solve();
+    if (this.latches.some(latch => latch.name === name)) delete this.positions[name];  // it stays so by itself, or not
+  }
+
+  /** Put one fault in, and none besides; `open`: the branches. */
+  setFault(words, open) {
+    this.fault = {words, open};
+    this.soundMemory = this.memory;
+    this.circuit = open.length ? new SettlingCircuit(this.document, {open}) : this.sound;
+    this.#solve();
+  }
+
+  /** What flows in a circuit with the controls as they are, from a memory; [flow or null, why not]. */
+  #tried(circuit, memory) {
+    if (this.wrong) {
+      return [null, `Numbers are not shown: state ${this.wrong} comes out otherwise here than it was calculated beforehand.`];
+    }
+    try {
+      const flow = circuit.settle(this.positions, memory, {pinned: this.pinned});
+      return flow.shorted ? [null, "Dead short: a source has its + on its own −. Nothing else is calculated then."] : [flow, ""];
+    } catch (error) {
+      if (!(error instanceof Unsolvable)) throw error;
+      return [null, error.chatters ? `${error.message}. No settled state: no numbers.` : `No numbers: ${error.message}.`];
+    }
+  }
+
+  #solve() {
+    [this.flow, this.why] = this.#tried(this.circuit, this.memory);
+    this.beforehand = this.flow ? null : this.#beforehand();
+    if (this.flow) this.memory = this.flow.memory;
+    [this.soundFlow, this.soundWhy] = this.circuit === this.sound ? [this.flow, this.why] : this.#tried(this.sound, this.soundMemory);
+    this.soundMemory = this.soundFlow?.memory ?? this.soundMemory;
+    this.#listeners.forEach(listener => listener(this));
+  }
+
+  /** A named state with alternating current in it, as it was worked out beforehand. */
+  #beforehand() {
+    const state = this.document.states.find(each => each.name === this.state);
+    const turning = state && this.document.windings.periodic.includes(state.positions.engine ?? "off");
+    return turning && !this.fault.open.length && state.points.length && !this.wrong ? state.points[0] : null;
+  }
+
+  // --- what can be asked of the present moment -----------------------------------------------------------------------
+  volts(node) { return this.flow ? this.flow.at(node) : this.beforehand?.volts[node]; }
+
+  amps(key) { return this.flow ? this.flow.amps.get(key) : this.beforehand?.amps[key]; }
+
+  isCut(key) { return this.fault.open.includes(key); }
+
+  /** `dead`, `dim` or `live`; "" for what is no load, and where there are no numbers. */
+  status(key) {
+    const branch = this.branch.get(key);
+    return !this.flow || !branch?.status ? "" : this.isCut(key) ? "dead" : this.flow.status(branch);
+  }
+
+  /** Why the current of a branch is not calculated though all else is; "" where it is. */
+  leftOut(key) {
+    const {windings} = this.document, engine = this.position("engine");
+    const lack = windings.left_out.find(each => each.engine === engine);
+    return lack && windings.only.includes(key) ? `not calculated: ${lack.why}` : "";
+  }
+}

@@ -1,0 +1,353 @@
+"""The page in a browser: every control, its numbers against the engine's, that it fetches nothing and can be read."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from loomwright.checks.dc.relay_fixed_point import AT_REST
+from loomwright.checks.operation.load_status import load_status
+from loomwright.checks.operation.operating_point import OperatingPoint
+from loomwright.checks.runner.run import RuleStudy, check_examined
+from loomwright.lang.circuit.branch_types import BranchType
+from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.harness import Reading
+from loomwright.render.page.page import page as made
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+SPECS = Path(__file__).parents[3] / "specs"
+DAY = date(2026, 1, 1)
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 800}
+
+
+def study_of(reading: Reading) -> RuleStudy:
+    assert reading.mistakes == ()
+    return RuleStudy(reading.harness, today=DAY, old=reading.old)
+
+
+def html_of(study: RuleStudy, reading: Reading) -> str:
+    return made(check_examined(reading, study), study)
+
+
+@pytest.fixture(scope="module")
+def stock() -> RuleStudy:
+    return study_of(read_file(str(SPECS / "stock.loom")))
+
+
+@pytest.fixture(scope="module")
+def stock_file(stock: RuleStudy, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("page") / "stock.html"
+    file.write_text(html_of(stock, read_file(str(SPECS / "stock.loom"))), "utf-8")
+    return file
+
+
+@contextmanager
+def opened(browser: Browser, file: Path, viewport: dict[str, int] = DESK, **more: Any) -> Iterator[Page]:
+    """The page, which may ask for nothing but itself and must not say anything to the console."""
+    context = browser.new_context(viewport=viewport, **more)  # type: ignore[arg-type]
+    page = context.new_page()
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.on("request", lambda request: said.append(request.url) if request.url != file.as_uri() else None)
+    page.goto(file.as_uri())
+    page.wait_for_selector("html[data-ready]")
+    yield page
+    assert said == []
+    context.close()
+
+
+def row_of(page: Page, name: str) -> Any:
+    return page.locator(f".panel [role=group][aria-label='{name}']")
+
+
+def press(page: Page, control: Any, position: str) -> None:
+    """Work a control as a finger does: a button that is held is touched again to let go."""
+    buttons = row_of(page, control.name).locator("button")
+    if control.momentary and len(control.positions) == 2:
+        held = buttons.first.get_attribute("aria-pressed") == "true"
+        if held is (position == control.rest):
+            buttons.first.click()
+    else:
+        buttons.filter(has_text=re.compile(f"^{re.escape(position)}$")).click()
+
+
+def loads_on(page: Page) -> dict[str, tuple[str, str]]:
+    """What the table of loads says: word and V by name."""
+    table = page.locator(".tables details").first
+    if table.get_attribute("open") is None:
+        table.locator("summary").click()
+        table.locator("tbody tr").first.wait_for()
+    rows = table.locator("tbody tr").all_inner_texts()
+    cells = [row.split("\t") for row in rows]
+    return {row[0]: (row[1], row[2]) for row in cells}
+
+
+def volts_of(text: str) -> float:
+    return float(text.removesuffix(" V").replace("−", "-"))
+
+
+def agrees(page: Page, point: OperatingPoint) -> None:
+    """The table of loads says what the engine says of a point."""
+    said = loads_on(page)
+    consumers = [b for b in point.circuit.branches if b.branch_type.consumes]
+    assert set(said) == {str(branch.key) for branch in consumers}
+    for branch in consumers:
+        status = load_status(point, branch.key)
+        word, volts = said[str(branch.key)]
+        assert word == (status.word if status is not None else "")
+        assert volts_of(volts) == pytest.approx(abs(point.across(branch.key)), rel=6e-3, abs=6e-4)
+
+
+def test_every_control_can_be_worked(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
+    controls = [c for c in stock.circuit.controls.values() if not c.free]
+    with opened(browser, stock_file) as page:
+        for control in controls:
+            for position in (*control.positions, control.rest):
+                press(page, control, position)
+                pressed = row_of(page, control.name).locator("button[aria-pressed=true]").all_inner_texts()
+                if control.momentary and len(control.positions) == 2:
+                    assert bool(pressed) is (position != control.rest)
+                else:
+                    assert pressed == [position]
+        free = [c.name for c in stock.circuit.controls.values() if c.free]
+        assert all(name in page.locator(".panel").inner_text() for name in free)
+
+
+def test_named_states_have_the_numbers_of_the_engine(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
+    with opened(browser, stock_file) as page:
+        for name, point in stock.operation.points.items():
+            row_of(page, "Named states").get_by_role("button", name=name, exact=True).click()
+            assert f"State {name}, from rest." in page.locator(".now").inner_text()
+            agrees(page, point)
+
+
+def test_any_combination_has_the_numbers_of_the_engine(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
+    """Twenty-five presses one after the other, each from what the one before left; then anew, from rest."""
+    chance = random.Random(4)
+    controls = [c for c in stock.circuit.controls.values() if not c.free]
+    positions: dict[str, str] = {}
+    memory = AT_REST
+    with opened(browser, stock_file) as page:
+        for _ in range(25):
+            control = chance.choice(controls)
+            position = chance.choice([p for p in control.positions if p != positions.get(control.name, control.rest)])
+            positions[control.name] = position
+            press(page, control, position)
+            point = stock.operation.at(positions, memory)
+            memory = point.memory
+            agrees(page, point)
+            assert "Carried on" in page.locator(".now").inner_text()
+        row_of(page, "Begin anew").get_by_role("button").click()
+        assert page.locator(".now").inner_text().startswith("From rest.")
+        agrees(page, stock.operation.at({}))
+
+
+def test_a_fault_lists_all_that_it_changes(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
+    fuse = next(str(b.key) for b in stock.circuit.branches if b.branch_type is BranchType.FUSE and b.part == "F-TAIL")
+    sound = stock.operation.state("riding-dip")
+    hurt = stock.operation.damaged(frozenset((fuse,))).at(sound.positions, sound.memory)
+    words = {
+        str(b.key): (was.word, now.word)
+        for b in stock.circuit.branches
+        if b.branch_type is not BranchType.COIL
+        and (was := load_status(sound, b.key)) is not None
+        and (now := load_status(hurt, b.key)) is not None
+    }
+    with opened(browser, stock_file) as page:
+        row_of(page, "Named states").get_by_role("button", name="riding-dip", exact=True).click()
+        page.select_option("#fault-fuse", label=fuse)
+        page.get_by_role("button", name="Pull fuse").click()
+        said = page.locator("#faults li").all_inner_texts()
+        expected = [f"{key} was {was}, is {now} " for key, (was, now) in words.items() if was != now]
+        assert expected
+        assert [line for line in said if " was " in line] == [
+            line for line in said if any(line.startswith(each) for each in expected)
+        ]
+        assert len([line for line in said if " was " in line]) == len(expected)
+        assert f"Fault: fuse {fuse} is out." in page.locator(".now").inner_text()
+        page.get_by_role("button", name="Repair").click()
+        assert page.locator("#faults li").count() == 0
+        agrees(page, sound)
+
+
+def test_a_finding_sets_the_panel(tmp_path: Path, browser: Browser) -> None:
+    path = SPECS / "rules" / "feedback-path" / "bad.loom"
+    reading = read_file(str(path))
+    study = study_of(reading)
+    file = tmp_path / "page.html"
+    file.write_text(html_of(study, reading), "utf-8")
+    shown = next(f for f in check_examined(reading, study).findings if f.rule == "feedback-path")
+    assert shown.combination
+    with opened(browser, file) as page:
+        found = page.locator(".finding").filter(has_text=shown.message)
+        found.locator("summary").click()
+        assert "with: " in found.inner_text()
+        found.get_by_role("button", name="Show it").click()
+        for name, position in shown.combination:
+            control = study.circuit.controls[name]
+            pressed = row_of(page, name).locator("button[aria-pressed=true]").all_inner_texts()
+            assert pressed == ([position] if not control.momentary else [f"hold: {position}"])
+
+
+def test_what_is_touched_is_told(stock_file: Path, browser: Browser) -> None:
+    with opened(browser, stock_file, PHONE, has_touch=True) as page:
+        page.select_option("#sheet", "lighting")
+        spot = page.wait_for_function(
+            """() => {
+              const wire = document.querySelector('.stage svg[aria-labelledby^="lighting"] g.wire[data-wire="2"] path');
+              if (!wire) return null;
+              const at = wire.getPointAtLength(wire.getTotalLength() - 12), by = wire.getScreenCTM();
+              return {x: at.x * by.a + by.e, y: at.y * by.d + by.f};
+            }"""
+        ).json_value()
+        page.locator(".stage").scroll_into_view_if_needed()
+        page.touchscreen.tap(spot["x"], spot["y"])
+        box = page.locator(".touched")
+        box.get_by_role("heading", name="wire 2").wait_for()
+        text = box.inner_text()
+        assert "red, 16 mm², 0." in text
+        assert "BAT.+ (tray) to K-START.30 (tray)" in text
+        assert "0 A in it; 12.6 V to ground at BAT.+, 12.6 V to ground at K-START.30" in text
+        assert "Live always" in text
+        assert "At BAT.+ also: wire 1" in text
+        for button in box.get_by_role("button").all():
+            size = button.bounding_box()
+            assert size is not None
+            assert size["height"] >= 44
+            assert size["width"] >= 44
+        page.fill("#search", "wire 66")
+        page.get_by_role("button", name="wire 66 blue/black").click()
+        assert "through C-LEFT" in box.inner_text()
+        assert page.locator(".stage g.wire[data-marked]").count() == 2
+
+
+def test_search_and_parts(stock_file: Path, browser: Browser) -> None:
+    with opened(browser, stock_file) as page:
+        row_of(page, "Named states").get_by_role("button", name="riding-dip", exact=True).click()
+        page.fill("#search", "HEAD")
+        page.get_by_role("button", name="part HEAD").first.click()
+        text = page.locator(".touched").inner_text()
+        assert "HEAD.dip: live, 13.6 V, 4.9" in text
+        assert "live when KEY on, LIGHTS on, DIP low" in text
+        assert "HEAD.56b\t67 blue/black\t13.7 V" in text
+        page.fill("#search", "no such thing")
+        assert "Nothing found." in page.locator(".search").inner_text()
+
+
+def test_numbers_that_come_out_otherwise_are_not_shown(stock_file: Path, tmp_path: Path, browser: Browser) -> None:
+    text = stock_file.read_text("utf-8")
+    before, rest = text.split('<script type="application/json" id="known">')
+    data, after = rest.split("</script>", 1)
+    known = json.loads(data)
+    for state in known["circuit"]["states"]:
+        if state["name"] == "riding-dip":
+            state["points"][0]["volts"]["HEAD.56b"] += 0.02
+    off = tmp_path / "off.html"
+    off.write_text(
+        before + '<script type="application/json" id="known">' + json.dumps(known).replace("<", "\\u003c")
+        + "</script>" + after,
+        "utf-8",
+    )  # fmt: skip
+    with opened(browser, off) as page:
+        assert "Numbers are not shown: state riding-dip comes out otherwise" in page.locator(".now").inner_text()
+        assert all(volts == "–" for _, volts in loads_on(page).values())
+
+
+def test_alternating_current_is_said_and_not_shown(tmp_path: Path, browser: Browser) -> None:
+    reading = read_file(str(SPECS / "small" / "six-volt-magneto.loom"))
+    study = study_of(reading)
+    file = tmp_path / "page.html"
+    file.write_text(html_of(study, reading), "utf-8")
+    with opened(browser, file) as page:
+        press(page, study.circuit.controls["engine"], "running")
+        assert "alternating current is not calculated here" in page.locator(".now").inner_text()
+        assert {volts for _, volts in loads_on(page).values()} == {"–"}
+        name, point = next((n, p) for n, p in study.operation.points.items() if p.engine == "running")
+        row_of(page, "Named states").get_by_role("button", name=name, exact=True).click()
+        assert "What is shown was calculated beforehand." in page.locator(".now").inner_text()
+        lamp = next(b for b in study.circuit.branches if b.branch_type is BranchType.LAMP and point.amps(b.key) > 0.1)
+        (row,) = [r for r in page.locator(".tables tbody tr").all_inner_texts() if r.startswith(f"{lamp.key}\t")]
+        assert float(row.split("\t")[3].removesuffix(" A")) == pytest.approx(point.amps(lamp.key), rel=6e-3)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_wcag(scheme: str, size: dict[str, int], stock_file: Path, browser: Browser) -> None:
+    """axe-core finds nothing against WCAG 2.2 AA, and a telephone of 390 px has nothing to push sideways."""
+    rules = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}}
+    with opened(browser, stock_file, size, color_scheme=scheme) as page:
+        for details in page.locator("details").all():
+            details.evaluate("each => each.open = true")
+        page.fill("#search", "HEAD")
+        page.get_by_role("button", name="part HEAD").first.click()
+        page.select_option("#fault-fuse", label="F-TAIL")
+        page.get_by_role("button", name="Pull fuse").click()
+        assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
+        page.evaluate(axe_source())
+        found = page.evaluate("options => axe.run(document, options)", rules)
+        assert len(found["passes"]) > 15
+        violations = found["violations"]
+    assert [(each["id"], [node["target"] for node in each["nodes"]][:3]) for each in violations] == []
+
+
+def axe_source() -> str:
+    package = pytest.importorskip("axe_playwright_python")
+    return (Path(package.__file__).parent / "axe.min.js").read_text("utf-8")
+
+
+def test_only_its_own_script_and_style_may_run(stock_file: Path) -> None:
+    text = stock_file.read_text("utf-8")
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', text)
+    assert re.fullmatch(
+        r"default-src 'none'; script-src 'sha256-[\w+/=]{44}'; style-src 'sha256-[\w+/=]{44}'; img-src data:; "
+        r"base-uri 'none'; form-action 'none'",
+        policy,
+    )
+    markup = re.sub(r"<(script|style)[^>]*>.*?</\1>", "", text, flags=re.S)
+    assert re.findall(r"\s(?:on\w+|style|src|href)=", markup) == []
+    assert len(text.encode()) < 1_000_000
+
+
+def test_a_title_cannot_break_out(tmp_path: Path, browser: Browser) -> None:
+    text = (SPECS / "small" / "capacitor-single.loom").read_text("utf-8")
+    nasty = '</script><img src=x onerror=\\"document.title=1\\"><!--'.replace('\\"', "'")
+    text = re.sub(r'loom "[^"]*"', lambda _: f'loom "{nasty}"', text, count=1)
+    reading = read_text(text, "nasty.loom")
+    file = tmp_path / "page.html"
+    file.write_text(html_of(study_of(reading), reading), "utf-8")
+    with opened(browser, file) as page:
+        assert page.title() == nasty
+        assert page.locator("h1").inner_text() == nasty
+        assert page.locator("img").count() == 0
+
+
+def test_the_command_writes_the_same_bytes_whatever_the_seed_of_hashes(tmp_path: Path) -> None:
+    written = []
+    for seed in ("1", "2"):
+        target = tmp_path / f"{seed}.html"
+        spec = SPECS / "small" / "capacitor-single.loom"
+        done = subprocess.run(
+            [sys.executable, "-m", "loomwright", "page", str(spec), "-o", str(target), "--today", "2026-01-01"],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (done.returncode, done.stdout) == (0, f"{target}\n"), done.stderr
+        written.append(target.read_bytes())
+    assert written[0] == written[1]
