@@ -18,11 +18,11 @@ function faults(trial) {
   const repair = h("button", {type: "button", click: () => trial.setFault("", [])}, "Repair");
   trial.onChange(() => {
     repair.disabled = !trial.fault.open.length;
-    fill(changes, trial.fault.open.length ? changed(trial) : h("p", {class: "faint"}, "No fault is in."));
+    fill(changes, trial.fault.open.length ? changed(trial) : h("p", {class: "faint"}, "No fault."));
   });
   return section("faults", "Faults",
-    h("p", {}, "Set the controls on the panel, then put a fault in. It stays until it is repaired, and the panel and the drawing show it."),
-    ...made, h("div", {class: "row"}, h("span", {class: "name"}, "Put it right"), h("span", {class: "buttons"}, repair)), changes);
+    h("p", {}, "Set the controls on the panel, then choose a fault. It stays until it is repaired; the panel and the drawing show it."),
+    ...made, h("div", {class: "row"}, h("span", {class: "name"}, "Repair"), h("span", {class: "buttons"}, repair)), changes);
 }
 
 /** What is otherwise with the fault than without, with the controls as they are. */
@@ -44,10 +44,10 @@ function changed(trial) {
   }
   for (const {name} of [...trial.document.batteries, ...trial.document.machines]) {
     const [was, now] = [before, after].map(flow => flow.mean().amps.get(name));
-    if (Math.abs(was - now) > 0.05) items.push(`${name} gives ${shown(now, "A")} instead of ${shown(was, "A")}`);
+    if (Math.abs(was - now) > 0.05) items.push(`${name} delivers ${shown(now, "A")} instead of ${shown(was, "A")}`);
   }
   return [head, items.length ? h("ul", {}, items.map(item => h("li", {}, item)))
-    : h("p", {}, "Nothing changes here: it shows with other settings of the controls, or not at all.")];
+    : h("p", {}, "No change with these settings of the controls.")];
 }
 
 /** The controls that are away from rest, in words. */

@@ -16,7 +16,7 @@
   const legend = h("details", {}, h("summary", {}, "What the drawing shows"), h("ul", {class: "legend"},
     [["live", "connected to a feed: red edge"], ["back", "carries current back: blue edge"],
       ["", `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`],
-      ["glow", "a load that works: yellow behind it; dim: hatched"], ["dead", "dead: pale"], ["cut", "cut: broken line"]]
+      ["glow", "a load that is live: yellow behind it; dim: hatched"], ["dead", "dead: pale"], ["cut", "cut: broken line"]]
       .map(([, words]) => h("li", {}, words))));
   section("schematic", "Schematic", h("div", {class: "desk"},
     h("div", {class: "drawing"}, tools, sheet.stage, legend),

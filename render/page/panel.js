@@ -30,7 +30,7 @@ class Panel {
   }
 
   #begin() {
-    return this.#row("Begin", "Begin anew", this.#button("from rest", () => this.trial.fromRest({})));
+    return this.#row("Start again", "Start again", this.#button("from rest", () => this.trial.fromRest({})));
   }
 
   #control(control) {
@@ -69,19 +69,19 @@ class Panel {
     const begun = trial.begun ? (trial.state ? `State ${trial.state}, from rest. ` : "From rest. ")
       : "Carried on from what relays, latches and machines remember. ";
     const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.fault.words}. `) : "";
-    const before = trial.beforehand ? " What is shown was calculated beforehand." : "";
+    const before = trial.inAdvance ? " The voltages and currents shown were calculated in advance." : "";
     if (!flow) return [fault, begun, h("strong", {}, trial.why), before];
     const those = wanted => trial.document.branches.filter(b => b.status && trial.status(b.key) === wanted && !["coil", "unit supply"].includes(b.type)).map(b => b.key);
     const live = those("live"), dim = those("dim"), mean = flow.mean();
     const sources = [...trial.document.batteries, ...trial.document.machines.filter(each => flow.situation.machines.has(each.name))].map(({name, plus, minus}) => {
       const top = typeof plus === "string" ? plus : plus[0], amps = mean.amps.get(name);
-      const word = amps < -5e-4 ? "takes" : "gives";
+      const word = amps < -5e-4 ? "is charged with" : "delivers";
       return `${name} ${word} ${shown(Math.abs(amps), "A")} at ${shown(mean.at(top) - mean.at(minus), "V")}`;
     });
     const left = trial.document.windings.left_out.find(each => each.engine === trial.position("engine"));
-    return [fault, begun, `${live.length ? `Live: ${listed(live)}` : "Nothing is live"}. `, dim.length ? `Dim: ${listed(dim)}. ` : "",
+    return [fault, begun, `${live.length ? `Live: ${listed(live)}` : "No load is live"}. `, dim.length ? `Dim: ${listed(dim)}. ` : "",
       memory.pulled.size ? `Pulled in: ${listed([...memory.pulled].sort())}. ` : "",
       sources.length ? `${sources.join("; ")}. ` : "",
-      left ? `Of ${left.winding} nothing is calculated: ${left.why}.` : ""];
+      left ? `The current of ${left.winding} is not calculated: ${left.why}.` : ""];
   }
 }

@@ -1,4 +1,4 @@
-/* The drawing: moved by a finger, painted by what flows, and asked what lies near a point. */
+/* The drawing: moved by a finger, painted by what flows, and asked what is near a point. */
 "use strict";
 
 const NEAR = 22, STEPS = [0.01, 1, 10];  // px round a finger; A from which a wire is drawn thin, thicker, thickest
@@ -59,7 +59,7 @@ class Sheet {
 
   paint() {
     if (!this.svg) return;
-    const {trial} = this, numbers = !!(trial.flow || trial.beforehand);
+    const {trial} = this, numbers = !!(trial.flow || trial.inAdvance);
     this.svg.classList.toggle("unknown", !numbers);
     for (const {group, key, from} of this.wires) {
       const amps = Math.abs(trial.amps(key) ?? 0), live = trial.flow?.live(from) ?? false;

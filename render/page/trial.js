@@ -4,7 +4,7 @@
  */
 "use strict";
 
-const OFF_BY = 0.01;  // V by which a named state may differ from what was worked out beforehand
+const OFF_BY = 0.01;  // V by which a named state may differ from what was calculated in advance
 
 class Trial {
   #listeners = [];
@@ -29,7 +29,7 @@ class Trial {
     listener(this);
   }
 
-  /** The named state whose numbers come out otherwise here than they were worked out beforehand; "" where none does. */
+  /** The named state whose voltages here are not those that were calculated in advance; "" where none does. */
   #wrong() {
     for (const {name, positions, pinned, points} of this.document.states) {
       const engine = positions.engine ?? "off";
@@ -49,7 +49,7 @@ class Trial {
 
   position(name) { return this.positions[name] ?? this.sound.controls.get(name)?.rest ?? ""; }
 
-  /** Begin anew: everything as it is before the key is first turned. */
+  /** Start again: everything as it is before the key is first turned. */
   fromRest(positions, state = "", pinned = []) {
     this.state = state;
     this.pinned = new Set(pinned);
@@ -71,7 +71,7 @@ class Trial {
     this.pinned = new Set();
     this.begun = false;
     this.#solve();
-    if (this.latches.some(latch => latch.name === name)) delete this.positions[name];  // it stays so by itself, or not
+    if (this.latches.some(latch => latch.name === name)) delete this.positions[name];  // from now on it stays so by itself, or not
   }
 
   /** Put one fault in, and none besides; `open`: the branches. */
@@ -85,11 +85,11 @@ class Trial {
   /** What flows in a circuit with the controls as they are, from a memory; [flow or null, why not]. */
   #tried(circuit, memory) {
     if (this.wrong) {
-      return [null, `Numbers are not shown: state ${this.wrong} comes out otherwise here than it was calculated beforehand.`];
+      return [null, `No numbers: state ${this.wrong} has other voltages here than were calculated in advance.`];
     }
     try {
       const flow = circuit.settle(this.positions, memory, {pinned: this.pinned});
-      return flow.shorted ? [null, "Dead short: a source has its + on its own −. Nothing else is calculated then."] : [flow, ""];
+      return flow.shorted ? [null, "Dead short: the + of a source is connected to its own −. No numbers."] : [flow, ""];
     } catch (error) {
       if (!(error instanceof Unsolvable)) throw error;
       return [null, error.chatters ? `${error.message}. No settled state: no numbers.` : `No numbers: ${error.message}.`];
@@ -98,24 +98,24 @@ class Trial {
 
   #solve() {
     [this.flow, this.why] = this.#tried(this.circuit, this.memory);
-    this.beforehand = this.flow ? null : this.#beforehand();
+    this.inAdvance = this.flow ? null : this.#inAdvance();
     if (this.flow) this.memory = this.flow.memory;
     [this.soundFlow, this.soundWhy] = this.circuit === this.sound ? [this.flow, this.why] : this.#tried(this.sound, this.soundMemory);
     this.soundMemory = this.soundFlow?.memory ?? this.soundMemory;
     this.#listeners.forEach(listener => listener(this));
   }
 
-  /** A named state with alternating current in it, as it was worked out beforehand. */
-  #beforehand() {
+  /** A named state with alternating current in it, as it was calculated in advance. */
+  #inAdvance() {
     const state = this.document.states.find(each => each.name === this.state);
     const turning = state && this.document.windings.periodic.includes(state.positions.engine ?? "off");
     return turning && !this.fault.open.length && state.points.length && !this.wrong ? state.points[0] : null;
   }
 
   // --- what can be asked of the present moment -----------------------------------------------------------------------
-  volts(node) { return this.flow ? this.flow.at(node) : this.beforehand?.volts[node]; }
+  volts(node) { return this.flow ? this.flow.at(node) : this.inAdvance?.volts[node]; }
 
-  amps(key) { return this.flow ? this.flow.amps.get(key) : this.beforehand?.amps[key]; }
+  amps(key) { return this.flow ? this.flow.amps.get(key) : this.inAdvance?.amps[key]; }
 
   isCut(key) { return this.fault.open.includes(key); }
 

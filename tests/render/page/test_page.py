@@ -76,7 +76,7 @@ def row_of(page: Page, name: str) -> Any:
 
 
 def press(page: Page, control: Any, position: str) -> None:
-    """Work a control as a finger does: a button that is held is touched again to let go."""
+    """Work a control as a finger does: a button that is held is touched again to release it."""
     buttons = row_of(page, control.name).locator("button")
     if control.momentary and len(control.positions) == 2:
         held = buttons.first.get_attribute("aria-pressed") == "true"
@@ -137,7 +137,7 @@ def test_named_states_have_the_numbers_of_the_engine(stock: RuleStudy, stock_fil
 
 
 def test_any_combination_has_the_numbers_of_the_engine(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
-    """Twenty-five presses one after the other, each from what the one before left; then anew, from rest."""
+    """Twenty-five presses one after the other, each from what the one before left; then from rest again."""
     chance = random.Random(4)
     controls = [c for c in stock.circuit.controls.values() if not c.free]
     positions: dict[str, str] = {}
@@ -152,7 +152,7 @@ def test_any_combination_has_the_numbers_of_the_engine(stock: RuleStudy, stock_f
             memory = point.memory
             agrees(page, point)
             assert "Carried on" in page.locator(".now").inner_text()
-        row_of(page, "Begin anew").get_by_role("button").click()
+        row_of(page, "Start again").get_by_role("button").click()
         assert page.locator(".now").inner_text().startswith("From rest.")
         agrees(page, stock.operation.at({}))
 
@@ -264,7 +264,7 @@ def test_numbers_that_come_out_otherwise_are_not_shown(stock_file: Path, tmp_pat
         "utf-8",
     )  # fmt: skip
     with opened(browser, off) as page:
-        assert "Numbers are not shown: state riding-dip comes out otherwise" in page.locator(".now").inner_text()
+        assert "No numbers: state riding-dip has other voltages here" in page.locator(".now").inner_text()
         assert all(volts == "–" for _, volts in loads_on(page).values())
 
 
@@ -279,7 +279,7 @@ def test_alternating_current_is_said_and_not_shown(tmp_path: Path, browser: Brow
         assert {volts for _, volts in loads_on(page).values()} == {"–"}
         name, point = next((n, p) for n, p in study.operation.points.items() if p.engine == "running")
         row_of(page, "Named states").get_by_role("button", name=name, exact=True).click()
-        assert "What is shown was calculated beforehand." in page.locator(".now").inner_text()
+        assert "The voltages and currents shown were calculated in advance." in page.locator(".now").inner_text()
         lamp = next(b for b in study.circuit.branches if b.branch_type is BranchType.LAMP and point.amps(b.key) > 0.1)
         (row,) = [r for r in page.locator(".tables tbody tr").all_inner_texts() if r.startswith(f"{lamp.key}\t")]
         assert float(row.split("\t")[3].removesuffix(" A")) == pytest.approx(point.amps(lamp.key), rel=6e-3)
