@@ -27,8 +27,10 @@ def segments(drawing: Drawing) -> list[Segment]:
 
 
 def _box(segment: Segment, half: float) -> Rect:
+    """What a line covers that is ``half`` wide on each side and ends square."""
     _, (x1, y1), (x2, y2) = segment
-    return Rect(min(x1, x2) - half, min(y1, y2) - half, max(x1, x2) + half, max(y1, y2) + half)
+    across, along = (half, 0.0) if x1 == x2 else (0.0, half)
+    return Rect(min(x1, x2) - across, min(y1, y2) - along, max(x1, x2) + across, max(y1, y2) + along)
 
 
 def faults(drawing: Drawing) -> list[str]:
@@ -110,8 +112,8 @@ def _inside(drawing: Drawing) -> Iterator[str]:
 
 
 def connections(drawing: Drawing, joined: Sequence[Sequence[Point]] = ()) -> dict[Point, int]:
-    """Which points of the drawing are joined, read as a reader does: lines join at their ends and at dots, not where
-    they cross. Each end of a line and dot gets the number of its group; ``joined`` are points that a symbol joins."""
+    """Which points of the drawing are joined, read as a reader does: lines join at their ends and on bars, not where
+    they cross. Each end of a line gets the number of its group; ``joined`` are points that a symbol joins."""
     parent: dict[Point, Point] = {}
 
     def find(p: Point) -> Point:
@@ -125,12 +127,14 @@ def connections(drawing: Drawing, joined: Sequence[Sequence[Point]] = ()) -> dic
 
     lines = [(name, key(a), key(b)) for name, a, b in segments(drawing)]
     ends = {p for _, a, b in lines for p in (a, b)}
-    dots = {key(dot) for joint in drawing.joints for dot in joint.dots}
+    bars = [tuple(map(key, joint.bar)) for joint in drawing.joints if joint.bar]
     for _, a, b in lines:
         parent[find(a)] = find(b)
-        for dot in dots | ends:
-            if _on(dot, a, b) and (dot in dots or dot in (a, b)):
-                parent[find(dot)] = find(a)
+    ports = {key(point) for element in drawing.elements for _, point in element.ports}
+    for a, b in bars:
+        for end in ends | ports:
+            if _on(end, a, b):
+                parent[find(end)] = find(a)
     for points in joined:
         for point in points[1:]:
             parent[find(key(point))] = find(key(points[0]))

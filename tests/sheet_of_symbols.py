@@ -36,6 +36,8 @@ def all_symbols() -> dict[str, Symbol]:
         "way, pin above": nodes.connector_way("C1.3", socket_above=False, capped="capped"),
         "wire": nodes.wire_label("12", "red/white", "2.5 mm²"),
         "elsewhere": nodes.elsewhere("F-TAIL.1", "top"),
+        "bar": nodes.bar("F-TAIL.1", "top"),
+        "terminal": nodes.terminal("KEY.58", "top"),
         "elsewhere above": nodes.elsewhere("F-TAIL.1", "bottom"),
     }
 

@@ -251,9 +251,10 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of wire. ``lines`` are the parts of its course that it has to itself, in its own colour.
+    """A stretch of wire. ``lines`` is its course in its own colour: one line, from terminal to terminal.
 
-    ``keys``: its wire, its branch and the nodes at its ends.
+    ``keys``: its wire, its branch and the nodes at its ends. ``step`` is how thick it is drawn, 0 to 2. ``over`` are
+    short lines at the places at which it passes over runs that come before it.
     """
 
     name: str
@@ -262,15 +263,19 @@ class Run:
     lines: tuple[tuple[Point, ...], ...]
     texts: tuple[Text, ...]
     keys: Keys = ()
+    step: int = 0
+    over: tuple[tuple[Point, Point], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """What is one terminal and no wire: the thin lines that several wires share, and the dots where they meet."""
+    """What is metal and no wire: a mount or the lead to a bar as thin lines, and the ``bar`` on which several wires
+    end.
+    """
 
     node: str
     lines: tuple[tuple[Point, ...], ...]
-    dots: tuple[Point, ...]
+    bar: tuple[Point, Point] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,12 +36,19 @@ from .primitives import Arc, Circle, Drawing, Element, Joint, Keyed, Keys, Point
 INK = "#111111"
 FAINT = "#4d4d4d"
 PAPER = "#ffffff"
-WIRE = 2.8
-"""Width of a wire's own colour; its dark edge is wider, its stripe narrower."""
-_EDGE = 4.4
-_STRIPE = 1.3
+_WIDTHS = ((3.2, 1.8, 0.9), (4.0, 2.5, 1.2), (4.8, 3.3, 1.5))
+"""Of wires in three steps of size: the dark edge, the wire's own colour, its stripe."""
+_HALO = 2.0
+"""How much wider than a wire the gap is that it leaves where it passes over another one."""
 _UNSEEN = 'fill="none" stroke="none" pointer-events="all"'
+_BAR = 2.8
+"""How thick the bar is on which several wires end."""
 _DASHES = {"dashed": "4 2.5", "dash-dot": "8 2.5 1.5 2.5", "dotted": "1.2 2.4"}
+
+
+def widths(step: int) -> tuple[float, float, float]:
+    """Of a wire that is drawn so thick: its dark edge, its own colour, its stripe."""
+    return _WIDTHS[step]
 
 
 def figure(value: float) -> str:
@@ -134,11 +141,15 @@ def _run(run: Run) -> Iterator[str]:
     yield f'<g class="wire"{_data(run.keys)} fill="none"><title>{clean(run.about)}</title>'
     course = "".join(_path(line) for line in run.lines)
     if course:
+        edge, own, inner = widths(run.step)
         connectivity = 'stroke-linejoin="round" stroke-linecap="butt"'
-        yield f'<path d="{course}" stroke="{INK}" stroke-width="{_EDGE}" {connectivity}/>'
-        yield f'<path d="{course}" stroke="{base}" stroke-width="{WIRE}" {connectivity}/>'
+        if run.over:
+            gaps = "".join(_path(line) for line in run.over)
+            yield f'<path d="{gaps}" stroke="{PAPER}" stroke-width="{figure(edge + _HALO)}"/>'
+        yield f'<path d="{course}" stroke="{INK}" stroke-width="{edge}" {connectivity}/>'
+        yield f'<path d="{course}" stroke="{base}" stroke-width="{own}" {connectivity}/>'
         if stripe:
-            yield f'<path d="{course}" stroke="{stripe}" stroke-width="{_STRIPE}" stroke-dasharray="7 3"/>'
+            yield f'<path d="{course}" stroke="{stripe}" stroke-width="{inner}" stroke-dasharray="7 3"/>'
     for text in run.texts:
         yield _text(text)
     yield "</g>"
@@ -148,8 +159,8 @@ def _joint(joint: Joint) -> Iterator[str]:
     yield f'<g class="joint" data-node="{clean(joint.node)}">'
     if joint.lines:
         yield f'<path d="{"".join(_path(line) for line in joint.lines)}" fill="none" stroke-width="1.4"/>'
-    for x, y in joint.dots:
-        yield f'<circle cx="{figure(x)}" cy="{figure(y)}" r="2.8" fill="{INK}" stroke="none"/>'
+    if joint.bar:
+        yield f'<path d="{_path(joint.bar)}" fill="none" stroke-width="{_BAR}"/>'
     yield "</g>"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from ...lang.circuit.circuit import Circuit
-from ...lang.circuit.ids import End, bolted, piece_of
+from ...lang.circuit.ids import End, bolted, owner_of, piece_of
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Connector, Ground, Part, Splice
 from ...lang.model.wires import Bundle, Segment
@@ -38,15 +38,19 @@ class Content:
         return replace(self, items=(*self.items, *other.in_order(keys).items))
 
 
-def only(content: Content, selection: Selection) -> Content:
-    """What a sheet of one system shows; what leaves it ends in boxes with the names of the parts it goes to."""
+def only(content: Content, selection: Selection, harness: Harness) -> Content:
+    """What a sheet of one system shows; what leaves it ends in flags with the terminals that it goes to, and the system
+    on whose sheet these are. The arrow goes with the current.
+    """
     kept = [item for item in content.items if item.key in selection.keys]
     for stub in selection.stubs:
         end = next(socket for socket in stub.item.sockets if socket.net == stub.net)
         far = next(socket for socket in stub.item.sockets if socket is not end)
         net = f"{stub.item.key} goes on"
         kept.append(replace(stub.item, sockets=(end, replace(far, net=net))))
-        symbol = nodes.elsewhere(stub.to, end.side)
+        part = harness.parts.get(owner_of(stub.to))
+        other = f", {part.system}" if part is not None and part.system else ""
+        symbol = nodes.elsewhere(f"{'→' if end.side == 'top' else '←'} {stub.to}{other}", end.side)
         flag = Socket(net, end.side, symbol.ports[0].x, "", node=stub.to)
         about = f"wire {content.segments[stub.item.key].name} goes on to {stub.to}"
         kept.append(Item(f"{stub.item.key} to {stub.to}", symbol, (flag,), about=about))

@@ -22,8 +22,6 @@ from .symbols.symbol import Symbol
 if TYPE_CHECKING:
     from graphviz import Digraph
 
-PASS_WIDTH = 12
-"""Room for a line that passes a row, in pixels."""
 _GAP = 4.0
 """Between two items of one row, in pixels."""
 _JOG = 16.0
@@ -59,7 +57,9 @@ class Socket:
 class Item:
     """A box to place. ``tied`` to the ``head`` or the ``foot``, it is on the first or the last row.
 
-    ``part`` is what it belongs to, ``about`` says in words what it is.
+    One that is tied to its ``mount`` stands right below what it is connected to. ``part`` is what it belongs to,
+    ``about`` says in words what it is; ``refers`` is the key of an item whose place it names, in its ``words``
+    between braces. Its shapes and ports stand ``shift`` pixels to the right of where its symbol alone would have them.
     """
 
     key: str
@@ -69,6 +69,9 @@ class Item:
     wire: bool = False
     part: str = ""
     about: str = ""
+    refers: str = ""
+    words: str = ""
+    shift: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,12 +232,19 @@ class _Scene:
     nets: Mapping[str, tuple[int, int]]
     pins: Sequence[_Pin]
     mirrored: bool
+    widths: Mapping[tuple[str, int], float]
 
 
 def place(
-    items: Sequence[Item], row_of: Mapping[str, int], engine: Engine, *, mirrored: bool = False, straighten: bool
+    items: Sequence[Item],
+    row_of: Mapping[str, int],
+    widths: Mapping[tuple[str, int], float],
+    engine: Engine,
+    *,
+    mirrored: bool = False,
+    straighten: bool,
 ) -> Layout:
-    """The places of all items in their rows.
+    """The places of all items in their rows. ``widths`` is the room that each net needs where it passes a row.
 
     Another order of ``items`` may give another order in the rows, and so may a ``mirrored`` question, whose answer is
     turned back: engines tend to one side. With ``straighten``, lines that almost line up are
@@ -244,7 +254,7 @@ def place(
         return Layout((), {}, 0)
     rows = [row_of[item.key] for item in items]
     nets = dict(sorted(channels_of(items, rows).items()))
-    scene = _Scene(items, rows, nets, _pins(items, rows, nets), mirrored)
+    scene = _Scene(items, rows, nets, _pins(items, rows, nets), mirrored, widths)
     firm: dict[_Pin, int] = {}
     given_up: set[_Pin] = set()
     centres = _centres(scene, firm, engine)
@@ -298,7 +308,7 @@ def _centres(scene: _Scene, firm: Mapping[_Pin, int], engine: Engine) -> dict[st
         for channel in range(first, last + 1):
             graph.node(f"n{number}c{channel}", width="0.03", height="0.03")
         for row in range(first + 1, last + 1):
-            graph.node(f"n{number}r{row}", width=f"{PASS_WIDTH / 72:.6f}", height="0.1")
+            graph.node(f"n{number}r{row}", width=f"{scene.widths[net, row] / 72:.6f}", height="0.1")
     ends = Counter((pin.net, pin.channel) for pin in scene.pins)
     for pin in scene.pins:
         alone = ends[pin.net, pin.channel] == 2  # nothing branches here

@@ -2,46 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from ...lang.model.harness import Harness
-from ...lang.model.parts import Connector, Ground
 from ...lang.quantities.quantity import shown
-from ...lang.records import dataclass
 from ..drawing import lettering
-from ..drawing.primitives import Drawing, Element, Joint, Run, Shape, Stroke, Text, Track
+from ..drawing.primitives import Drawing, Element, Shape, Stroke, Text, Track
+from .assembling import Assembly
+from .legend import legend
 
 MARGIN = 24.0
 _INDEX_SIZE = 8.0
 _INDEX_LINE = 11.0
 
 
-@dataclass(frozen=True, slots=True)
-class Extent:
-    width: float
-    bottom: float
-
-
-def framed(
-    harness: Harness,
-    sheet: str,
-    extent: Extent,
-    elements: tuple[Element, ...],
-    runs: tuple[Run, ...],
-    joints: tuple[Joint, ...],
-    tracks: tuple[Track, ...],
-) -> Drawing:
-    """The drawing with its frame."""
-    title = harness.title or harness.file
-    cells = _cells(harness, title, sheet)
-    width = max(extent.width, _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN)
-    shapes: list[Shape] = []
-    y = extent.bottom + 6
-    shapes.append(Stroke(((MARGIN, y), (width - MARGIN, y)), weight=0.8))
+def track_line(tracks: Iterable[Track], y: float, width: float) -> list[Shape]:
+    """The line along the foot, with the numbers of the tracks."""
+    shapes: list[Shape] = [Stroke(((MARGIN, y), (width - MARGIN, y)), weight=0.8)]
     for track in tracks:
         shapes.append(Stroke(((track.x, y), (track.x, y + 4)), weight=0.8))
         shapes.append(Text(str(track.number), (track.x, y + 13), 8.5, bold=True, anchor="middle"))
+    return shapes
+
+
+def framed(harness: Harness, sheet: str, assembly: Assembly) -> Drawing:
+    """The drawing with its frame."""
+    elements, runs = assembly.elements, assembly.runs
+    title = harness.title or harness.file
+    cells = _cells(harness, title, sheet)
+    width = max(assembly.width, _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN)
+    y = assembly.bottom + 6
+    shapes = track_line(assembly.tracks, y, width)
     y += 26
     index, y = _index(harness, elements, y, width)
     shapes += index
+    signs, y = legend(MARGIN, y + 6, width - MARGIN)
+    shapes += signs
     block, y = _title_block(cells, y + 8, width)
     shapes += block
     height = y + MARGIN / 2
@@ -51,26 +47,44 @@ def framed(
     )
     about = (
         f"Current-path diagram of {title}, {sheet}: {len(elements)} symbols and {len(runs)} stretches of wire in "
-        f"{len(tracks)} tracks. Supply at the head, {harness.grounded} ground at the foot. "
+        f"{len(assembly.tracks)} tracks. Supply at the head, {harness.grounded} ground at the foot. "
         "The same wires are listed in the harness file."
     )
     return Drawing(
-        round(width, 1), round(height + edge, 1), title, sheet, about, elements, runs, joints, tracks, tuple(shapes)
+        round(width, 1),
+        round(height + edge, 1),
+        title,
+        sheet,
+        about,
+        elements,
+        runs,
+        assembly.joints,
+        assembly.tracks,
+        tuple(shapes),
     )
 
 
+def in_short(numbers: Iterable[int]) -> str:
+    """Numbers in order, three and more that follow each other as a range: ``2-4, 9``."""
+    spans: list[tuple[int, int]] = []
+    for number in sorted(set(numbers)):
+        if spans and number == spans[-1][1] + 1:
+            spans[-1] = spans[-1][0], number
+        else:
+            spans.append((number, number))
+    words = []
+    for first, last in spans:
+        words += [f"{first}-{last}"] if last > first + 1 else [str(n) for n in range(first, last + 1)]
+    return ", ".join(words)
+
+
 def _index(harness: Harness, elements: tuple[Element, ...], top: float, width: float) -> tuple[list[Shape], float]:
-    """Every part by name with its tracks and its place, in columns read downwards."""
+    """Every part by name with its tracks and its places, connectors and grounds too, in columns read downwards."""
     tracks: dict[str, set[int]] = {}
     for element in elements:
-        part = harness.parts.get(element.part)
-        if part is not None and not isinstance(part, Connector | Ground):
+        if element.part in harness.parts:
             tracks.setdefault(element.part, set()).add(element.track)
-    entries = []
-    for name in sorted(tracks):
-        numbers = ", ".join(str(n) for n in sorted(tracks[name]))
-        place = harness.parts[name].place or ""
-        entries.append((name, numbers, place))
+    entries = [(name, in_short(tracks[name]), ", ".join(harness.parts[name].places)) for name in sorted(tracks)]
     if not entries:
         return [], top
     name_width = max(lettering.width(e[0], _INDEX_SIZE, True) for e in entries) + 6

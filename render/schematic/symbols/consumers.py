@@ -82,15 +82,23 @@ def load(part: Load, around: Around) -> Iterator[Drawn]:
         if common is not None and (bulbs[0].minus == common) == (bulbs[1].minus == common):
             yield _two_filaments(part, bulbs, common, around)
             return
+    beside: dict[frozenset[str], list[Element]] = {}
     for element in part.elements:
-        alone = len(part.elements) == 1
-        branch = inside(part.name, element.name)
-        body = [upright(part, _element_glyph(element), element.plus, element.minus, around, branch=branch)]
-        lines = [*label(part), f"{element.name} {_rating(element)}".strip()]
-        if element.what in ("pump", "solenoid", "electronics", "heater") and element.what != element.name:
-            lines.append(element.what)
-        symbol = columns(element.what, part.name, lines, body, sides=sides_of(body))
-        yield drawn(part, symbol, f"{element.what} {lines[-1]}", "" if alone else branch)
+        beside.setdefault(frozenset((element.plus, element.minus)), []).append(element)
+    for elements in beside.values():  # those on the same two terminals stand side by side
+        branches = [inside(part.name, element.name) for element in elements]
+        words = [f"{element.name} {_rating(element)}".strip() for element in elements]
+        body = [
+            upright(part, _element_glyph(element), element.plus, element.minus, around, branch=branch)
+            for element, branch in zip(elements, branches, strict=True)
+        ]
+        lines = [*label(part), *words]
+        what = elements[0].what
+        if what in ("pump", "solenoid", "electronics", "heater") and [what] != [e.name for e in elements]:
+            lines.append(what)
+        symbol = columns(what, part.name, lines, body, sides=sides_of(body))
+        about = f"{what} {' and '.join(words) if len(words) > 1 else lines[-1]}"
+        yield drawn(part, symbol, about, "" if len(beside) == 1 else branches[0])
 
 
 def _free_end(bulb: Element, common: str) -> str:

@@ -14,11 +14,7 @@ from ..current_direction import Currents
 from .columns import Column, columns
 from .glyph import Glyph, Side, upside_down
 from .pin_box import Pin
-from .symbol import INFO_SIZE, Symbol
-
-NO_TRACKS = "000"
-"""Stands for a number of a track that is not known yet: as wide as one can get."""
-
+from .symbol import INFO_SIZE, NO_TRACKS, Symbol
 
 _LABEL_WIDTH = 84.0
 
@@ -72,12 +68,14 @@ class Around:
     """What decides how a part is drawn besides itself.
 
     ``across`` says how far to the right the lines of each node lie, once there is a layout: contacts and pins whose
-    order is free are in that order. ``tracks`` gives the track of each symbol by key, once they are numbered.
+    order is free are in that order. ``tracks`` says where each symbol stands by its key, once they are
+    numbered: a track, or a sheet and a track. ``blank`` is as wide as that can get.
     """
 
     currents: Currents
     across: Mapping[str, float] = field(default_factory=dict)
-    tracks: Mapping[str, int] | None = None
+    tracks: Mapping[str, str] | None = None
+    blank: str = NO_TRACKS
     pins: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """Which terminals of a control unit are on the sheet, by its name; all of one that is not named."""
 
@@ -169,7 +167,7 @@ def by_side(
 def reference(what: str, keys: Sequence[str], around: Around) -> str:
     """Where other symbols of the same part stand, ``coil in 12``; as wide as it can get before that is known."""
     if around.tracks is None:
-        known, elsewhere = f"{what} in {', '.join(NO_TRACKS for _ in keys)}", f"{what} elsewhere"
+        known, elsewhere = f"{what} in {', '.join(around.blank for _ in keys)}", f"{what} elsewhere"
         return max(known, elsewhere, key=lambda text: lettering.width(text, INFO_SIZE))
-    there = sorted({around.tracks[key] for key in keys if key in around.tracks})
-    return f"{what} in {', '.join(map(str, there))}" if there else f"{what} elsewhere"
+    there = sorted({around.tracks[key] for key in keys if key in around.tracks}, key=lambda place: (len(place), place))
+    return f"{what} in {', '.join(there)}" if there else f"{what} elsewhere"

@@ -11,6 +11,10 @@ from .glyphs import frame, way
 from .symbol import EDGE, INFO_SIZE, LEFT, PIN_SIZE, Port, Symbol
 
 
+def opposite(side: Side) -> Side:
+    return "bottom" if side == "top" else "top"
+
+
 def ground(name: str, stud: str | None) -> Symbol:
     """A body of metal at the foot of the sheet, its name and the place of the stud below it."""
     words = [Text(name, (0, 0), INFO_SIZE, bold=True, anchor="middle")]
@@ -39,11 +43,29 @@ def splice(name: str, above: bool, below: bool) -> Symbol:
     return Symbol("splice", axis + 6 + text.width + EDGE, 14, (*shapes, text), tuple(ports))
 
 
+def bar(name: str, near: Side) -> Symbol:
+    """The name of a terminal beside the lead to a bar on which many wires end; the lead comes in on ``near``."""
+    axis = LEFT
+    text = Text(name, (axis + 4, 8.5), INFO_SIZE)
+    lead = polyline((axis, 0), (axis, 12))
+    ports = Port("near", near, axis), Port("far", opposite(near), axis)
+    return Symbol("bar", axis + 4 + text.width + EDGE, 12, (lead, text), ports)
+
+
+def terminal(name: str, side: Side) -> Symbol:
+    """A terminal of a part that nothing inside is drawn for: a ring, its lead on ``side``."""
+    axis = LEFT
+    text = Text(name, (axis + 6, 10.0), INFO_SIZE)
+    ring, lead = (9.0, (0.0, 6.5)) if side == "top" else (5.0, (7.5, 14.0))
+    shapes = (Circle((axis, ring), 2.5), polyline((axis, lead[0]), (axis, lead[1])), text)
+    return Symbol("terminal", axis + 6 + text.width + EDGE, 14, shapes, (Port("", side, axis),))
+
+
 def connector_way(name: str, socket_above: bool, capped: str = "") -> Symbol:
     """One way of a connector, with the connector's name and the way's number."""
     axis = LEFT
-    text = Text(name, (axis + 8, 7.8 if capped else 11.3), INFO_SIZE)
-    note = (Text(capped, (axis + 8, 15.3), PIN_SIZE, tone="faint"),) if capped else ()
+    text = Text(name, (axis + 8, 7.0 if capped else 11.3), INFO_SIZE)
+    note = (Text(capped, (axis + 8, 14.9), PIN_SIZE, tone="faint"),) if capped else ()
     shapes = (*(moved(shape, axis, 0) for shape in way(socket_above).shapes), text, *note)
     upper, lower = ("s", "p") if socket_above else ("p", "s")
     right = extent([text, *note]).right

@@ -14,7 +14,7 @@ NAME_SIZE = 9.0
 INFO_SIZE = 8.0
 
 
-PIN_SIZE = 7.0
+PIN_SIZE = 8.0
 
 
 LINE = 10.0
@@ -34,6 +34,10 @@ EDGE = 4.0
 
 LEFT = 7.0
 """What single lines (wires, splices, ways) keep free to the left of them, all alike, so that they line up."""
+
+
+NO_TRACKS = "000"
+"""Stands for a number of a track that is not known yet: as wide as one can get."""
 
 
 @dataclass(frozen=True, slots=True)

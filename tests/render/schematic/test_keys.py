@@ -26,7 +26,7 @@ FILES = [
 ]
 SVG = "{http://www.w3.org/2000/svg}"
 UNDRAWN = {Role.MOUNT, Role.BODY, Role.COMMON, Role.LEG}
-"""Branches that are no thing of their own on the sheet: metal on metal, the inside of a unit, diodes of a rectifier."""
+"""Branches that are no separate thing on the sheet: metal on metal, the inside of a unit, diodes of a rectifier."""
 
 
 @cache
@@ -138,3 +138,18 @@ def test_two_drawings_can_stand_in_one_file() -> None:
     assert ids[0]
     assert not ids[0] & ids[1]
     assert {f"old-{name}" for name in ids[0]} == ids[1]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_whatever_has_the_colour_of_a_wire_is_a_wire_with_its_key(path: Path) -> None:
+    root = sheet_of(path)
+    wires = [each for wire in groups(root, "wire") for each in wire.iter() if each.get("stroke")]
+    assert all(wire.get("data-branch") for wire in groups(root, "wire"))
+    coloured = [
+        each
+        for each in root.iter(f"{SVG}path")
+        if each.get("stroke") not in (None, "none") or float(each.attrib["stroke-width"]) >= 3
+    ]
+    legend = [each for each in coloured if each.get("stroke") is None]
+    assert all(each in wires for each in coloured if each not in legend)
+    assert len(legend) == 8, "three steps of thickness, three strokes of a crossing and two lanes, in the legend"

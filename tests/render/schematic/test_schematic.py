@@ -23,6 +23,7 @@ from loomwright.lang.model.parts import Connector, Ground, Splice
 from loomwright.render.drawing.layout_engine import EngineName, NoEngine, find_engine
 from loomwright.render.drawing.primitives import Drawing, Rect, Run, Text
 from loomwright.render.drawing.svg import svg_text
+from loomwright.render.schematic.crossings import with_gaps
 from loomwright.render.schematic.schematic import UnknownSystem, draw
 from loomwright.render.schematic.selection import systems_of
 
@@ -135,6 +136,18 @@ def through(box: Rect) -> tuple[tuple[float, float], tuple[float, float]]:
 
 
 # --- it is true ------------------------------------------------------------------------------------------------------
+def referred(drawing: Drawing) -> list[list[tuple[float, float]]]:
+    """What a flag such as ``WARN.31 in 12`` joins: the line at it, and that terminal in the track named."""
+    found = []
+    for flag in drawing.elements:
+        if flag.symbol == "elsewhere" and " in " in flag.texts[0].words:
+            (node, point), track = flag.ports[0], int(flag.texts[0].words.split(" in ")[1])
+            there = [at for e in drawing.elements if e.part and e.track == track for own, at in e.ports if own == node]
+            assert there, f"{flag.texts[0].words}: it is not there"
+            found.append([(round(x, 1), round(y, 1)) for x, y in (point, *there)])
+    return found
+
+
 def assert_shows_what_the_harness_says(harness: Harness, drawing: Drawing) -> None:
     """Read the lines of the sheet as a reader does, and compare with the wires of the text."""
     joined: dict[str, str] = {}
@@ -152,9 +165,9 @@ def assert_shows_what_the_harness_says(harness: Harness, drawing: Drawing) -> No
     splices = [
         [(round(x, 1), round(y, 1)) for _, (x, y) in element.ports]
         for element in drawing.elements
-        if element.symbol == "splice"  # its dot joins what is above it and below
+        if element.symbol in ("splice", "bar")  # joins what is above it and below
     ]
-    groups = connections(drawing, splices)
+    groups = connections(drawing, [*splices, *referred(drawing)])
     seen: dict[int, set[str]] = {}
     for element in drawing.elements:
         for node, (x, y) in element.ports if element.part else ():
@@ -219,11 +232,82 @@ def test_tracks_are_numbered_along_the_foot_and_parts_refer_to_them() -> None:
     assert f"coil in {coil.track}" in [text.words for text in contact.texts]
 
 
-def test_an_output_terminal_of_a_splice_or_fuse_is_no_wire_of_one_colour() -> None:
-    # Three wires leave SP: what they share is the splice, drawn thin, not in the colour of one of them.
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_each_wire_is_one_line_from_its_terminal_to_its_terminal(path: Path) -> None:
+    """No thin line stands for several wires: each keeps its colour up to the terminal, or up to the bar on it."""
+    drawing = drawn(path)
+    at: dict[str, list[tuple[float, float]]] = {}
+    for element in drawing.elements:
+        for node, point in element.ports:
+            at.setdefault(node, []).append(point)
+    bars = {joint.bar: joint.node for joint in drawing.joints if joint.bar}
+    for run in drawing.runs:
+        (line,) = run.lines
+        keys = dict(run.keys)
+        reached = set()
+        for x, y in (line[0], line[-1]):
+            on = {node for ((left, _), (right, height)), node in bars.items() if left < x < right and y == height}
+            reached |= on or {node for node in (keys["from"], keys["to"]) if (x, y) in at[node]}
+        assert reached == {keys["from"], keys["to"]}, run.name
+
+
+def test_wires_on_one_terminal_lie_side_by_side_in_the_order_in_which_they_part() -> None:
     drawing = draw(lamps())
-    assert any(joint.lines for joint in drawing.joints if joint.node == "SP below")
-    assert all(joint.dots for joint in drawing.joints if joint.node == "SP below")
+    bar = next(joint.bar for joint in drawing.joints if joint.node == "SP" and joint.bar)
+    lines = [run.lines[0] for run in drawing.runs]
+    starts = sorted((line[0], line[min(2, len(line) - 1)][0]) for line in lines if line[0][1] == bar[0][1])
+    assert len(starts) == 3
+    assert [round(b[0][0] - a[0][0], 1) for a, b in itertools.pairwise(starts)] == [4.8, 4.8]
+    assert [goal for _, goal in starts] == sorted(goal for _, goal in starts)
+    assert bar[0][0] < starts[0][0][0] < starts[-1][0][0] < bar[1][0]
+
+
+def test_more_wires_than_a_terminal_has_room_for_end_on_a_bar_with_its_name() -> None:
+    lamps = "".join(f"load L{n} lamp {{ x 5 W: 1 2 }}\nwire {n} F.2 to L{n}.1 red 1 mm2 1 m\n" for n in range(1, 6))
+    five = draw(read_text(f"fuse F 10 A\n{lamps}").harness)
+    four = draw(read_text(f"fuse F 10 A\n{lamps}".replace("wire 5 F.2", "wire 5 F.1")).harness)
+    assert faults(five) == []
+    assert [e.texts[0].words for e in five.elements if e.symbol == "bar"] == ["F.2"]
+    assert not [e for e in four.elements if e.symbol == "bar"]
+
+
+def test_a_terminal_in_several_symbols_has_its_wires_at_one_and_the_others_say_where() -> None:
+    text = """load WARN { left lamp 2 W: 49 31; right lamp 2 W: 50 31; main lamp 2 W: 51 31 }
+ground FRAME
+wire 1 WARN.31 to FRAME black 1 mm2 1 m
+"""
+    drawing = draw(read_text(text).harness)
+    first = next(e for e in drawing.elements if e.key == "WARN.left")
+    flags = [e.texts[0].words for e in drawing.elements if e.symbol == "elsewhere"]
+    assert flags == [f"WARN.31 in {first.track}"] * 2
+    lengths = [
+        abs(b[1] - a[1]) for joint in drawing.joints for line in joint.lines for a, b in itertools.pairwise(line)
+    ]
+    assert max(lengths) < 60, "no long line that is no wire"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+def test_what_is_no_wire_is_short(path: Path) -> None:
+    for joint in drawn(path).joints:
+        for line in joint.lines:
+            assert sum(abs(b[0] - a[0]) + abs(b[1] - a[1]) for a, b in itertools.pairwise(line)) < 120, joint.node
+
+
+def test_thickness_goes_by_size_in_three_steps() -> None:
+    assert {run.name: run.step for run in draw(lamps()).runs if run.name in {"1", "3", "8"}} == {"1": 1, "3": 0, "8": 2}
+
+
+def test_what_passes_over_a_wire_leaves_a_gap() -> None:
+    def run(name: str, *line: tuple[float, float]) -> Run:
+        return Run(name, "", None, (line,), ())
+
+    under, over, beside = with_gaps(
+        [run("under", (0, 10), (50, 10)), run("over", (20, 0), (20, 30)), run("beside", (60, 0), (60, 30))]
+    )
+    assert (under.over, beside.over) == ((), ())
+    ((a, b),) = over.over
+    assert a[0] == b[0] == 20
+    assert a[1] < 10 < b[1]
 
 
 @pytest.mark.parametrize("path", SMALL, ids=lambda path: path.stem)
@@ -232,7 +316,7 @@ def test_both_engines_draw_the_same_elements_and_symbols(path: Path) -> None:
 
     def content(drawing: Drawing) -> list[object]:
         elements = sorted(
-            (e.key, e.symbol, e.box.width, e.box.height, sorted(net for net, _ in e.ports)) for e in drawing.elements
+            (e.key, e.symbol, round(e.box.height, 3), sorted(net for net, _ in e.ports)) for e in drawing.elements
         )
         wires = sorted((run.name, str(run.colour or ""), sorted(t.words for t in run.texts)) for run in drawing.runs)
         return [elements, wires, drawing.title, drawing.sheet]
@@ -256,7 +340,7 @@ def test_a_sheet_of_one_system_holds_its_parts_their_feed_and_their_return() -> 
 def test_a_wire_that_leaves_the_sheet_says_where_it_goes() -> None:
     drawing = draw(lamps(), system="lighting")
     boxes = {e.texts[0].words for e in drawing.elements if e.symbol == "elsewhere"}
-    assert boxes == {"K.30", "K.85"}
+    assert boxes == {"→ K.30", "→ K.85"}
     assert {"9", "12"} <= {run.name for run in drawing.runs}
 
 
