@@ -23,7 +23,7 @@ from ..tables.fuses import ratings
 if TYPE_CHECKING:
     from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.harness import Harness
-    from ...lang.model.parts import Mount
+    from ...lang.model.parts import Mount, Part
     from ...lang.model.wires import Segment
 
 Kind = Literal[
@@ -87,17 +87,16 @@ def faults(harness: Harness) -> tuple[Fault, ...]:
     return tuple({fault.key: fault for fault in found}.values())
 
 
+def _at(part: Part, kind: Kind, says: str, make: Callable[[], Harness]) -> Fault:
+    """A fault at one part."""
+    return Fault(kind, says, (part.name,), part.span, make)
+
+
 # --- each kind -------------------------------------------------------------------------------------------------------
 def _fuses(harness: Harness) -> Iterator[Fault]:
     for part in harness.parts.values():
         if isinstance(part, Fuse):
-            yield Fault(
-                "fuse bridged",
-                f"{part.name} is bridged",
-                (part.name,),
-                part.span,
-                partial(bridged, harness, part),
-            )
+            yield _at(part, "fuse bridged", f"{part.name} is bridged", partial(bridged, harness, part))
 
 
 def bridged(harness: Harness, fuse: Fuse) -> Harness:
@@ -121,12 +120,8 @@ def _larger_fuses(harness: Harness) -> Iterator[Fault]:
             amps = next((each for each in ratings(part.form or "blade") if each >= UPSIZED * part.amps), None)
             larger = replace(part, amps=UPSIZED * part.amps if amps is None else amps)
             now, was = (shown(Quantity(each, "A")) for each in (larger.amps or 0.0, part.amps))
-            yield Fault(
-                "fuse upsized",
-                f"{part.name} is {now} in place of {was}",
-                (part.name,),
-                part.span,
-                partial(with_part, harness, larger),
+            yield _at(
+                part, "fuse upsized", f"{part.name} is {now} in place of {was}", partial(with_part, harness, larger)
             )
 
 
@@ -233,11 +228,10 @@ def _exchanged(harness: Harness) -> Iterator[Fault]:
         for one, other in pairwise(name for name in names if End(part.name, name) in wired):
             if frozenset((part.name, one, other)) in turned:
                 continue
-            yield Fault(
+            yield _at(
+                part,
                 "ends exchanged",
                 f"the wires at {End(part.name, one)} and {End(part.name, other)} are exchanged",
-                (part.name,),
-                part.span,
                 partial(swapped, harness, part.name, one, other),
             )
 
@@ -245,11 +239,10 @@ def _exchanged(harness: Harness) -> Iterator[Fault]:
 def _turned(harness: Harness) -> Iterator[Fault]:
     for part in harness.parts.values():
         for _, one, other in sides(part):
-            yield Fault(
+            yield _at(
+                part,
                 "part turned",
                 f"{part.name} is the wrong way round",
-                (part.name,),
-                part.span,
                 partial(swapped, harness, part.name, one, other),
             )
 
@@ -266,11 +259,10 @@ def _bridged_switches(harness: Harness) -> Iterator[Fault]:
                 position if pair in position.pairs else replace(position, pairs=(*position.pairs, pair))
                 for position in part.positions
             )
-            yield Fault(
+            yield _at(
+                part,
                 "switch bridged",
                 f"{part.name} joins {pair[0]} and {pair[1]} in every position",
-                (part.name,),
-                part.span,
                 partial(with_part, harness, replace(part, positions=rows)),
             )
 

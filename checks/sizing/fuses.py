@@ -6,15 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from functools import cached_property
-from typing import Final
 
 from ...lang.circuit.build import build_circuit
+from ...lang.quantities.ranking import exceeds
 from ..protection.protection import Protection
 from ..tables.fuses import continuous_amps, ratings
 from .trial import DEFAULT_FORM, Trial, resized
-
-_ROUNDING: Final = 1e-9
-"""A by which two ratings may differ and be the same."""
 
 
 def least_rating(trial: Trial, name: str) -> tuple[float, float, float]:
@@ -41,7 +38,7 @@ class FuseRatings:
             present = continuous_amps(self.trial.fuses[name].amps, self.trial.fuses[name].blows)
             if self.trial.thinner or present is None:
                 chosen[name] = sold[0]
-            elif present < sold[0] - _ROUNDING:
+            elif exceeds(sold[0], present):
                 chosen[name] = present if self.trial.is_waived(name, "overloaded-fuse") else sold[0]
             else:
                 chosen[name] = self._sparing.get(name, present)
@@ -68,7 +65,7 @@ class FuseRatings:
             if present is None or self.trial.is_waived(name, "oversized-fuse"):
                 continue
             fewest = len(_too_thin(self.trial, {}, name))
-            for amps in sorted((each for each in sold if each < present - _ROUNDING), reverse=True):
+            for amps in sorted((each for each in sold if exceeds(present, each)), reverse=True):
                 if not fewest:
                     break
                 thin = len(_too_thin(self.trial, {name: amps}, name))

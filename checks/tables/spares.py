@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from ...lang.quantities.ranking import exceeds
 from .sourced import rows
 
 Spare = Literal["diode", "relay", "resistor", "capacitor"]
@@ -21,7 +22,7 @@ def spare_rating(part: Spare, carries: float) -> float | None:
 
 def resistance_sold(most: float) -> float:
     """The greatest resistance of series E12 not above ``most`` ohm. Raises ``ValueError`` where that is not above 0."""
-    return max(value for value in _series_near(most) if value <= most * (1.0 + 1e-9))
+    return max(value for value in _series_near(most) if not exceeds(value, most))
 
 
 def resistance_near(ohms: float) -> float:

@@ -8,30 +8,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from bench_bike import BENCH_BIKE
 from click.testing import CliRunner, Result
 from outside import require_tool
 
 from loomwright.cli import main
 
 SPECS = Path(__file__).parents[2] / "specs"
-BIKE = """loom "Bike"
-place tray, bars
-route tray bars 0.5 m
-source BAT battery at tray { voltage 12.6 V }
-ground FRAME at tray
-fuse F 10 A blade at tray
-switch S 5 A at bars { off: ; on: 1 2 }
-connector C 2 ways 10 A at tray { face: 1 2 }
-load L 21 W lamp at bars { lamp 21 W: 1 2 }
-wire 1 BAT.+ to F.1 red 4 mm2 0.2 m
-wire 2 F.2 to S.1 via C.1 red 1 mm2 0.5 m
-wire 3 S.2 to L.1 yellow 1 mm2 0.2 m
-wire 4 L.2 to FRAME via C.2 black 1 mm2 0.5 m
-wire 5 BAT.- to FRAME black 4 mm2 0.2 m
-ends BAT, FRAME stud M6
-ends F, L, S tab 6.3 mm
-ends C pin 1.5 mm
-"""
 LISTS = {f"bike-{name}.{ending}" for name in ("buy", "cut", "labels", "proof") for ending in ("pdf", "csv")}
 
 
@@ -49,7 +32,7 @@ def words_of(file: Path) -> str:
 @pytest.fixture
 def bike(tmp_path: Path) -> Path:
     file = tmp_path / "bike.loom"
-    file.write_text(BIKE, encoding="utf-8")
+    file.write_text(BENCH_BIKE, encoding="utf-8")
     return file
 
 
@@ -122,7 +105,7 @@ def test_paper_names_the_revision_that_the_file_is_of(bike: Path) -> None:
     for name in ("bike-buy.pdf", "bike-cut.pdf", "bike-lay.pdf", "bike-proof.pdf"):
         assert "Bike: " in words_of(folder / name)
         assert revision in words_of(folder / name), name
-    bike.write_text(BIKE + "# one line more\n", encoding="utf-8")
+    bike.write_text(BENCH_BIKE + "# one line more\n", encoding="utf-8")
     run("bench", bike, "--into", folder)
     assert f"{revision} + changes" in words_of(folder / "bike-cut.pdf")
 
@@ -137,7 +120,7 @@ def test_a_folder_that_cannot_be_written_ends_with_2(bike: Path) -> None:
 
 
 def test_mistakes_in_the_text_make_nothing(bike: Path) -> None:
-    bike.write_text(BIKE.replace("to F.1", "to G.1"), encoding="utf-8")
+    bike.write_text(BENCH_BIKE.replace("to F.1", "to G.1"), encoding="utf-8")
     folder = bike.parent / "bench"
     assert run("bench", bike, "--into", folder).exit_code == 1
     assert not folder.exists()

@@ -9,6 +9,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from bench_bike import BENCH_BIKE
 from click.testing import CliRunner, Result
 from outside import require_tool
 
@@ -16,23 +17,6 @@ from loomwright.cli import main
 
 SPECS = Path(__file__).parents[2] / "specs"
 REBUILD = SPECS / "rebuild.loom"
-SMALL = """loom "small"
-place tray, bars
-source BAT battery at tray { voltage 12.6 V }
-ground FRAME at tray
-fuse F 10 A blade at tray
-switch S 5 A at bars { off: ; on: 1 2 }
-connector C 2 ways 10 A at tray
-load L 21 W lamp at bars { lamp 21 W: 1 2 }
-wire 1 BAT.+ to F.1 red 4 mm2 0.2 m
-wire 2 F.2 to S.1 via C.1 red 1 mm2 0.5 m
-wire 3 S.2 to L.1 yellow 1 mm2 0.2 m
-wire 4 L.2 to FRAME via C.2 black 1 mm2 0.5 m
-wire 5 BAT.- to FRAME black 4 mm2 0.2 m
-ends BAT, FRAME stud M6
-ends F, L, S tab 6.3 mm
-ends C pin 1.5 mm
-"""
 
 
 def run(*arguments: object) -> Result:
@@ -42,7 +26,7 @@ def run(*arguments: object) -> Result:
 @pytest.fixture
 def bike(tmp_path: Path) -> Path:
     file = tmp_path / "bike.loom"
-    file.write_text(SMALL, encoding="utf-8")
+    file.write_text(BENCH_BIKE, encoding="utf-8")
     return file
 
 
@@ -140,7 +124,7 @@ def test_the_paper_has_boxes_titles_pages_and_the_caution_on_each_page(tmp_path:
 
 def test_what_is_owed_is_said_once(tmp_path: Path) -> None:
     file = tmp_path / "bare.loom"
-    file.write_text(SMALL.partition("ends ")[0], encoding="utf-8")
+    file.write_text(BENCH_BIKE.partition("ends ")[0], encoding="utf-8")
     said = run("prove", file, "--stage", "table").output
     assert said.count("missing: the crimp or the size of wire at ") == 1
     assert "pull" not in said.partition("missing:")[0].partition("loom")[2].replace("a pull at a sample", "")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Resistor
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -27,7 +28,7 @@ def find(study: Study) -> Iterator[Finding]:
         loading = study.operation.loading(branch.key)
         for case, peak in (("continuous", loading.continuous), ("short-time", loading.held)):
             heat = peak.amps**2 * part.ohms
-            if heat > part.watts * (1.0 + ROUNDING):
+            if exceeds(heat, part.watts, ROUNDING):
                 yield _finding(part, peak, heat, case)
                 break
 

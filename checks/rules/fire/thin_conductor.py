@@ -8,39 +8,17 @@ from ....lang.diagnostics.diagnostic import Note
 from ....lang.quantities.quantity import Quantity
 from ...conductors.loading import StatorLead, stator_leads
 from ...findings.finding import Figure, Finding, Level, Stage
+from ...fixes.overloads import overloaded
 from ...fixes.sizes import thicker
-from ...fixes.thicker import NO_SIZE, chattering, no_size, thick_enough, thicker_for
+from ...fixes.thicker import NO_SIZE, chattering, no_size, thicker_for
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    protection = study.protection
     for overload in study.conductors.overloaded():
-        if overload.loading.side == "return":
-            continue
-        segment, peak = overload.segment, overload.peak
-        proposals = thick_enough(study, overload)
-        case = "short-time" if overload.held else "continuous"
-        yield RULE.found(
-            case,
-            segment.span,
-            facts={
-                "wire": segment.wire,
-                "size": segment.size.text if segment.size else "",
-                "current": Quantity(peak.amps, "A"),
-                "limit": Quantity(overload.limit, "A"),
-                "chattering": chattering(study),
-            },
-            level=Level.ERROR if overload.certain else Level.WARNING,
-            fix=case if proposals else no_size(study),
-            about=(segment.wire,),
-            state=peak.state,
-            combination=peak.combination,
-            figures=overload.figures(protection.profile.cranking_seconds),
-            source=overload.source(study.profile),
-            proposals=proposals,
-        )
+        if overload.loading.side != "return":
+            yield overloaded(RULE, study, overload, "short-time" if overload.held else "continuous")
     yield from (_stator_lead(study, lead) for lead in stator_leads(study.alternating, study.conductors))
 
 

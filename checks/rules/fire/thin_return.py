@@ -4,40 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ....lang.quantities.quantity import Quantity
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.overloads import overloaded
 from ...fixes.sizes import thicker
-from ...fixes.thicker import NO_SIZE, chattering, no_size, thick_enough
+from ...fixes.thicker import NO_SIZE
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    protection = study.protection
     for overload in study.conductors.overloaded():
-        if overload.loading.side != "return":
-            continue
-        segment, peak = overload.segment, overload.peak
-        proposals = thick_enough(study, overload)
-        yield RULE.found(
-            "short-time" if overload.held else "continuous",
-            segment.span,
-            facts={
-                "wire": segment.wire,
-                "size": segment.size.text if segment.size else "",
-                "current": Quantity(peak.amps, "A"),
-                "limit": Quantity(overload.limit, "A"),
-                "chattering": chattering(study),
-            },
-            level=Level.ERROR if overload.certain else Level.WARNING,
-            fix="second" if proposals else no_size(study),
-            about=(segment.wire,),
-            state=peak.state,
-            combination=peak.combination,
-            figures=overload.figures(protection.profile.cranking_seconds),
-            source=overload.source(study.profile),
-            proposals=proposals,
-        )
+        if overload.loading.side == "return":
+            yield overloaded(RULE, study, overload, "second")
 
 
 RULE = Rule(

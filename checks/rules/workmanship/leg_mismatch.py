@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.quantities.quantity import Quantity, shown
+from ....lang.quantities.ranking import exceeds
 from ....lang.resolve.routes import SLACK
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
@@ -40,12 +41,9 @@ def find(study: Study) -> Iterator[Finding]:
         off = wire.length - computed
         housed = sum(harness.fitting.housed(segment.a, segment.b) for segment in wire.segments)
         spare = housed * bench_figure("service_loop").value
-        too_long = whole and not wire.site_cut and off > allowed + spare + _ROUNDING
-        if off < -allowed - _ROUNDING or too_long:
+        too_long = whole and not wire.site_cut and exceeds(off, allowed + spare)
+        if exceeds(-off, allowed) or too_long:
             yield _found(wire, computed, tuple(legs), whole=whole)
-
-
-_ROUNDING = 1e-9
 
 
 def _laid(harness: Harness) -> dict[frozenset[str], float]:

@@ -8,11 +8,10 @@ from itertools import pairwise
 from ....lang.editing.proposals import Proposal, SetQuantity
 from ....lang.model.wires import Wire
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds
 from ...findings.finding import Figure, Finding, Level
 from ...rule import Rule
 from ...study import Study
-
-_ROUNDING = 1e-9
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -20,7 +19,7 @@ def find(study: Study) -> Iterator[Finding]:
     lengths = {frozenset((route.a, route.b)): route.length for route in harness.routes}
     for wire in harness.wires.values():
         needed, written = _route(wire, lengths), wire.length
-        if needed is not None and written is not None and written < needed - _ROUNDING:
+        if needed is not None and written is not None and exceeds(needed, written):
             stops = list(dict.fromkeys(stop for segment in wire.segments for stop in segment.route))
             yield RULE.found(
                 "short",
