@@ -18,18 +18,12 @@ from ..lang.model.parts import Element, Regulator, Relay, Unit, stop_directions
 from .behaviour import ANY, Behaviour
 from .behaviour.when import when
 from .dc import device_models, devices
+from .dc.conducting import amps_by_watts
 from .dc.machines import Inside
+from .dc.memory import Memory
 from .dc.nodal_equations import TIE, NodalEquations
-from .dc.relay_fixed_point import (
-    HIGHEST_SHARE,
-    MOST_ROUNDS,
-    MOST_TUNINGS,
-    SENSE_TOLERANCE,
-    Memory,
-    amps_by_watts,
-    drops_out,
-    pulls_in,
-)
+from .dc.regulation import HIGHEST_SHARE, SENSE_TOLERANCE
+from .dc.relay_fixed_point import MOST_ROUNDS, MOST_TUNINGS, drops_out, pulls_in
 from .dc.situation import Situation
 from .operation.load_status import limits
 from .tables.device_constants import laws as figures

@@ -14,7 +14,7 @@ from typing import Protocol
 
 from loomwright.checks.behaviour import feed_keys
 from loomwright.checks.dc.devices import UnsolvableError, rated
-from loomwright.checks.dc.relay_fixed_point import AT_REST, Memory
+from loomwright.checks.dc.memory import AT_REST, Memory
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.study import Study
 from loomwright.checks.tables.device_constants import shares

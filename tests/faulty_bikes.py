@@ -9,10 +9,13 @@ import ngspice
 from random_bikes import bike
 from spice_walks import ROUNDS, SpiceFlow
 
+from loomwright.checks.dc.conducting import situation_of
 from loomwright.checks.dc.connectivity import always
+from loomwright.checks.dc.control_units import set_latches
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
-from loomwright.checks.dc.relay_fixed_point import changes_of, retune, set_latches, situation_of
+from loomwright.checks.dc.regulation import retune
+from loomwright.checks.dc.relay_fixed_point import changes_of
 from loomwright.checks.dc.situation import Situation
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import Observation, Read, Seen

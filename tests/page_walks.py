@@ -12,7 +12,8 @@ from datetime import date
 from typing import Any
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.relay_fixed_point import AT_REST, Memory, UnsettledError
+from loomwright.checks.dc.memory import AT_REST, Memory
+from loomwright.checks.dc.relay_fixed_point import UnsettledError
 from loomwright.checks.export import exported
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.study import Study

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from pathlib import Path
 
-from loomwright.checks.causes.edits import moved_ends, swapped, with_end_at, with_part, without_wire
+from loomwright.checks.causes.changes import moved_ends, swapped, with_end_at, with_part, without_wire
 from loomwright.checks.logic.connected import Copper
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file

@@ -13,9 +13,10 @@ from loomwright.checks.conversion.answers import Row
 from loomwright.checks.conversion.comparison import Change, Comparison
 from loomwright.checks.conversion.side import Side
 from loomwright.checks.conversion.through_loads import SHORT, grounded_at
+from loomwright.checks.dc.conducting import situation_of
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
-from loomwright.checks.dc.relay_fixed_point import Memory, situation_of
+from loomwright.checks.dc.memory import Memory
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness

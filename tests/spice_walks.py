@@ -12,11 +12,13 @@ from dataclasses import dataclass, field, replace
 
 import ngspice
 
+from loomwright.checks.dc.conducting import situation_of
 from loomwright.checks.dc.connectivity import Connectivity
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
+from loomwright.checks.dc.memory import Memory
 from loomwright.checks.dc.nodal_equations import NodalEquations
-from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError, changes_of, situation_of
+from loomwright.checks.dc.relay_fixed_point import UnsettledError, changes_of
 from loomwright.checks.dc.situation import Situation
 from loomwright.checks.operation.operation import OperatingPoint
 from loomwright.lang.circuit.branch import Branch

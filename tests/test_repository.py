@@ -135,9 +135,7 @@ REASONS = {
     "lang/model/parts.py": "a record a kind of part, and nothing else",
     "checks/logic/predicates.py": "a record a question, each a few lines",
     # Still to be split, where somebody else does not work on it:
-    "checks/causes/edits.py": "what may have been done wrongly, above changes to the model",
     "checks/causes/search.py": "the search, above what an edit settles and what looking for one costs",
-    "checks/dc/relay_fixed_point.py": "the fixed point, above what units do and what is remembered",
     "checks/fmea/propagation.py": "propagation, above machines tuned many cases at once",
     "checks/fmea/propagation.py Propagation": "the same",
     "checks/logic/analysis.py": "answers, above ways of current in one combination",

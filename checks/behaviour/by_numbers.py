@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.ids import BranchId
-    from ..dc.relay_fixed_point import Memory
+    from ..dc.memory import Memory
     from ..logic.analysis import Combination, SwitchingLogic
     from .sneak_paths import Decider
 
@@ -53,8 +53,9 @@ def solved(
     What the engine opens and closes stays where the combination has it: that is the moment asked about, and of two
     points one may be open while the other is closed. ``None`` where no operating point is found.
     """
+    from ..dc.conducting import rest_positions
     from ..dc.devices import UnsolvableError
-    from ..dc.relay_fixed_point import Memory, rest_positions
+    from ..dc.memory import Memory
 
     network = logic.network
     positions = rest_positions(logic.circuit)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import Memory
+from ..dc.memory import Memory
 from ..findings.facts import as_facts
 from ..findings.wording import filled
 from ..logic.analysis import TooWideError

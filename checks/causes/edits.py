@@ -15,16 +15,20 @@ from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Capacitor, Connector, Diode, Ground, Load, Mount, Part, Source, Splice, Switch, Unit
-from ...lang.model.wires import End, Segment, Wire
+from ...lang.model.wires import End, Segment
 from ...lang.records import dataclass
 from ...lang.search.walks import hops
 from ..behaviour.counterexample import owners_of
+from .changes import swapped, with_end_at, with_part, with_strap, without_wire
 
 if TYPE_CHECKING:
     from ..study import Study
 
+
 MOST_TERMINALS = 12
 """Pairs of terminals are exchanged at parts of at most this many wired ones (ours)."""
+
+
 _ALIKE = ("fuse", "resistor", "meter", "sensor")
 """Kinds whose two terminals may be exchanged without any effect."""
 
@@ -59,77 +63,6 @@ def edits(study: Study) -> Iterator[Edit]:
     yield from _other_side(study)
     yield from _taken_off(study)
     yield from _other_table(harness)
-
-
-# --- changes to the model --------------------------------------------------------------------------------------------
-def moved_ends(harness: Harness, move: Callable[[End, str, int], End]) -> Harness:
-    """A harness with ends of wires elsewhere. ``move`` is asked for each end of each stretch, with the stretch's name
-    and 0 or 1 for its first or second end.
-    """
-    wires: dict[str, Wire] = {}
-    for name, wire in harness.wires.items():
-        segments = tuple(_moved_piece(segment, move) for segment in wire.segments)
-        wires[name] = (
-            wire if segments == wire.segments else replace(wire, a=segments[0].a, b=segments[-1].b, segments=segments)
-        )
-    return replace(harness, wires=wires)
-
-
-def _moved_piece(segment: Segment, move: Callable[[End, str, int], End]) -> Segment:
-    a, b = move(segment.a, segment.name, 0), move(segment.b, segment.name, 1)
-    if a == segment.a and b == segment.b:
-        return segment
-    return replace(segment, a=a, b=b)
-
-
-def swapped(harness: Harness, part: str, one: str, other: str) -> Harness:
-    """A harness with the wires and mounts at two terminals of a part exchanged."""
-    to = {one: other, other: one}
-
-    def move(end: End, _piece: str, _side: int) -> End:
-        return End(part, to[end.terminal]) if end.part == part and end.terminal in to else end
-
-    mounts = tuple(
-        replace(mount, terminal=to[mount.terminal]) if mount.part == part and mount.terminal in to else mount
-        for mount in harness.mounts
-    )
-    return replace(moved_ends(harness, move), mounts=mounts)
-
-
-def with_end_at(harness: Harness, segment: str, side: int, end: End) -> Harness:
-    """A harness with one end of one stretch of wire somewhere else."""
-    return moved_ends(harness, lambda old, name, which: end if (name, which) == (segment, side) else old)
-
-
-def with_strap(harness: Harness, one: End, other: End, like: Segment) -> Harness:
-    """A harness with a strap of a size that it has already."""
-    name = "strap"
-    while name in harness.wires:
-        name += "+"
-    segment = replace(
-        like,
-        wire=name,
-        number=0,
-        a=one,
-        b=other,
-        length=0.3,
-        written=True,
-        route=(),
-        flexing=False,
-        studs=(None, None),
-    )
-    wire = Wire(
-        name=name, a=one, b=other, span=like.span, segments=(segment,), colour=like.colour, size=like.size, length=0.3
-    )
-    return replace(harness, wires={**harness.wires, name: wire})
-
-
-def without_wire(harness: Harness, name: str) -> Harness:
-    return replace(harness, wires={key: wire for key, wire in harness.wires.items() if key != name})
-
-
-def with_part(harness: Harness, part: Part) -> Harness:
-    return replace(harness, parts={**harness.parts, part.name: part})
 
 
 # --- what may have been done wrongly ---------------------------------------------------------------------------------

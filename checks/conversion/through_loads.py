@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
+from ..dc.conducting import rest_positions, situation_of
 from ..dc.devices import NEGLIGIBLE_OHMS, UnsolvableError
 from ..dc.flow import Flow, flow_of, near_by
 from ..dc.kron_reduction import stamp
+from ..dc.memory import Memory
 from ..dc.newton import Inner, NotConvergedError
 from ..dc.nodal_equations import DENSE_LIMIT
-from ..dc.relay_fixed_point import Memory, rest_positions, situation_of
 from ..logic.terms import BATTERY, MACHINE
 from .questions import FedThroughLoads
 

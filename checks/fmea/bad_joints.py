@@ -13,7 +13,7 @@ from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
-from ..dc.relay_fixed_point import Memory
+from ..dc.memory import Memory
 from ..tables.meter import meter_figures
 from .failure_modes import Damage, inner_nodes, series_groups
 

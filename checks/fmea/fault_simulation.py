@@ -10,7 +10,7 @@ from ...lang.model.conditions import BY_ITSELF
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import AT_REST
+from ..dc.memory import AT_REST
 from ..protection.protection import Protection
 from .failure_modes import Damage
 from .faulted_state import FaultedState
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..dc.relay_fixed_point import Memory
+    from ..dc.memory import Memory
     from ..operation.operation import OperatingPoint, Operation
 
     Floats = NDArray[np.float64]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from ..dc.relay_fixed_point import Memory
+    from ..dc.memory import Memory
     from ..operation.operation import OperatingPoint, Operation
     from .failure_modes import Damage
 

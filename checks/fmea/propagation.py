@@ -17,22 +17,15 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End, owner_of, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
+from ..dc.conducting import situation_of
+from ..dc.control_units import set_latches
 from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
-from ..dc.relay_fixed_point import (
-    MOST_ROUNDS,
-    Memory,
-    Solved,
-    UnsettledError,
-    changes_of,
-    drops_out,
-    is_stopped,
-    pulls_in,
-    retune,
-    set_latches,
-    situation_of,
-)
+from ..dc.memory import Memory
+from ..dc.regulation import retune
+from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError, changes_of, drops_out, pulls_in
 from ..dc.situation import Situation
+from ..dc.solved import Solved, is_stopped
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 from .failure_modes import Damage

@@ -14,7 +14,7 @@ from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
 from ...lang.search.disjoint_set import DisjointSet
 from ...lang.search.walks import closure
-from ..dc.relay_fixed_point import by_position
+from ..dc.conducting import by_position
 from ..protection.sustained_fault import UNKNOWN, is_device
 from .failure_modes import Damage, telling
 from .stators import leads

@@ -10,7 +10,7 @@ from ...lang.model.parts import Load, Unit
 from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import is_stopped
+from ..dc.solved import is_stopped
 from .load_status import load_status
 
 if TYPE_CHECKING:

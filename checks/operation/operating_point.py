@@ -10,7 +10,7 @@ from ...lang.model.parts import UnitOutput
 from ...lang.records import dataclass
 from ..dc.connectivity import Connectivity
 from ..dc.flow import Flow
-from ..dc.relay_fixed_point import Memory
+from ..dc.memory import Memory
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit

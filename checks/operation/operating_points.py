@@ -12,7 +12,7 @@ from ...lang.model.parts import Element, Fuse, Resistor, Source
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
-from ..dc.relay_fixed_point import field_share
+from ..dc.regulation import field_share
 from ..protection.protection import Protection
 from ..protection.warming import temperature
 from ..tables.conductors import copper, insulation_class

@@ -19,10 +19,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
+from ..dc.conducting import rest_positions
 from ..dc.devices import Missing, UnsolvableError
 from ..dc.flow import NO_CURRENT, Flow
+from ..dc.memory import AT_REST, Memory
 from ..dc.nodal_equations import NodalEquations
-from ..dc.relay_fixed_point import AT_REST, Memory, UnsettledError, rest_positions, settle
+from ..dc.relay_fixed_point import UnsettledError, settle
 from .on_windings import OnWindings, has_windings
 from .operating_point import OperatingPoint, Positions
 from .peaks import NOTHING, Loading, Peak, peak_at

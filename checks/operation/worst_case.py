@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import InPosition
 from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
-from ..dc.relay_fixed_point import Memory
+from ..dc.memory import Memory
 from .consumer_groups import ConsumerGroups, Group
 from .elimination import Factor, maximum, sliced
 from .factors import Factors

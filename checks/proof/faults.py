@@ -16,7 +16,8 @@ from ...lang.model.wires import End, Wire
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.quantities.size import Size
 from ...lang.records import dataclass
-from ..causes.edits import outer_ends, sides, swapped, with_end_at, with_part, without_wire
+from ..causes.changes import swapped, with_end_at, with_part, without_wire
+from ..causes.edits import outer_ends, sides
 from ..tables.conductors import metric_sizes
 from ..tables.fuses import ratings
 

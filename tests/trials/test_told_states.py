@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from loomwright.checks.behaviour import Behaviour
 from loomwright.checks.behaviour.trace import trace
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.relay_fixed_point import AT_REST
+from loomwright.checks.dc.memory import AT_REST
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import ObservationError, observations
 from loomwright.checks.diagnosis.ranking import Diagnoser

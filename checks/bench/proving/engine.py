@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ...dc.relay_fixed_point import AT_REST
+from ...dc.memory import AT_REST
 from ...tables.proving import proving
 from .moves import move_rows, standing
 from .watching import Band

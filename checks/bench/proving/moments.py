@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ....lang.records import dataclass
 from ...dc.devices import UnsolvableError
-from ...dc.relay_fixed_point import AT_REST
+from ...dc.memory import AT_REST
 from ...tables.proving import proving
 from .motorcycle import Motorcycle
 from .rows import Expected, Row
@@ -16,7 +16,7 @@ from .watching import Band, Watched
 if TYPE_CHECKING:
     from ....lang.circuit.circuit import Circuit
     from ....lang.circuit.ids import End
-    from ...dc.relay_fixed_point import Memory
+    from ...dc.memory import Memory
     from ...operation.operation import Operation
 
 

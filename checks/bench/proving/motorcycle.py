@@ -10,7 +10,7 @@ from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Fuse, Load, Position, Switch
 from ....lang.search.cheapest import distances
-from ...dc.relay_fixed_point import rest_positions
+from ...dc.conducting import rest_positions
 from ...fmea.failure_modes import opens
 from ...operation.operation import Operation
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from ....lang.circuit.branch import Branch
-    from ...dc.relay_fixed_point import Memory
+    from ...dc.memory import Memory
     from ...fmea.propagation import After
     from ...operation.operation import OperatingPoint, Operation
 

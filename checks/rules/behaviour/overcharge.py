@@ -13,7 +13,7 @@ from ....lang.quantities.ranking import largest
 from ....lang.records import dataclass
 from ....lang.search.walks import closure
 from ...dc.devices import USUAL_AMP_HOURS, UnsolvableError
-from ...dc.relay_fixed_point import HIGHEST_SHARE, senses
+from ...dc.regulation import HIGHEST_SHARE, senses
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.charging import charging_output, sensed_there
 from ...rule import Rule

@@ -8,7 +8,8 @@ import pytest
 from random_harness import AT, alternator, battery, harness, load, switch, wire
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.relay_fixed_point import Memory, UnsettledError
+from loomwright.checks.dc.memory import Memory
+from loomwright.checks.dc.relay_fixed_point import UnsettledError
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.model.conditions import Test as IsIn

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from loomwright.checks.dc.devices import UnsolvableError
-from loomwright.checks.dc.relay_fixed_point import Memory
+from loomwright.checks.dc.memory import Memory
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.ranking import Diagnoser

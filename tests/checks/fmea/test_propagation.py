@@ -13,8 +13,8 @@ from random_harness import harnesses
 
 from loomwright.checks.dc import relay_fixed_point as settling
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.memory import Memory
 from loomwright.checks.dc.nodal_equations import NodalEquations
-from loomwright.checks.dc.relay_fixed_point import Memory
 from loomwright.checks.dc.situation import Situation
 from loomwright.checks.fmea import propagation
 from loomwright.checks.fmea.failure_modes import Damage, opens
