@@ -40,6 +40,26 @@ ANALYSES = (
     "checks/fmea", "checks/diagnosis", "checks/conductors", "checks/conversion", "checks/survey", "checks/bench",
     "checks/causes", "checks/ac", "checks/meter", "lang/circuit",
 )  # fmt: skip
+BESIDES = {
+    "checks/ac": ("trials/test_stand", "checks/ac/test_*", "reference/test_windings_against_ngspice"),
+    "checks/behaviour": ("checks/behaviour/test_*", "trials/test_lamps", "trials/test_joins", "trials/test_stops_*"),
+    "checks/bench": ("checks/bench/test_*", "end_to_end/test_bench_*", "end_to_end/test_draw_sheets"),
+    "checks/bench/proving": ("checks/bench/proving/test_*", "end_to_end/test_prove_command"),
+    "checks/causes": ("checks/causes/test_*",),
+    "checks/conductors": ("trials/test_protection", "trials/test_worst", "reference/test_sizing_by_hand"),
+    "checks/conversion": ("checks/conversion/test_*", "end_to_end/test_[cst]o[mr]*_command", "end_to_end/test_tags_*"),
+    "checks/dc": ("checks/dc/test_*", "reference/test_against_ngspice", "trials/test_holds", "trials/test_stops_*"),
+    "checks/diagnosis": ("checks/diagnosis/test_*", "render/report/test_diagnosis"),
+    "checks/fmea": ("checks/fmea/test_*", "render/report/test_faults", "property/test_faults_together"),
+    "checks/logic": ("checks/logic/test_*", "property/test_every_combination", "trials/test_unit_memory"),
+    "checks/meter": ("checks/meter/test_*", "checks/bench/proving/test_at_rest"),
+    "checks/operation": ("checks/operation/test_*", "trials/test_named_states", "trials/test_worst"),
+    "checks/protection": ("checks/protection/test_*", "trials/test_protection", "property/test_exposures"),
+    "checks/survey": ("checks/survey/test_*", "end_to_end/test_identify_command"),
+    "lang/circuit": ("lang/circuit/test_*", "trials/test_duty", "trials/test_excitation"),
+}
+"""Tests that ask each folder's modules besides those that mirror a module: they are tried last."""
+
 CPU_SECONDS = 60
 """What a mutant may take; one that takes longer goes round in a circle and counts as killed."""
 
@@ -203,7 +223,7 @@ def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Tria
         paths = reaching.get((trial.file.as_posix(), trial.mutant.line), [])
         if killed_by_harnesses(paths[:MOST_HARNESSES]):
             return True
-        return killed_by_tests(tests_of(trial.file))
+        return killed_by_tests(judges_of(trial.file))
 
     return kill
 
@@ -228,12 +248,12 @@ def killed_by_tests(tests: Sequence[Path]) -> bool:
     return ended != pytest.ExitCode.OK
 
 
-def tests_of(file: Path) -> list[Path]:
-    """The tests that mirror a module, or its folder."""
+def judges_of(file: Path) -> list[Path]:
+    """The tests that mirror a module, then those that ask its folder."""
     inside = file.relative_to(ROOT)
     own = ROOT / "tests" / inside.parent / f"test_{inside.name}"
-    folder = ROOT / "tests" / inside.parent
-    return [own] if own.is_file() else sorted(folder.glob("test_*.py")) if folder.is_dir() else []
+    besides = [path for name in BESIDES[inside.parent.as_posix()] for path in (ROOT / "tests").glob(f"{name}.py")]
+    return list(dict.fromkeys([*([own] if own.is_file() else []), *sorted(besides)]))
 
 
 def reached_lines(files: Sequence[Path]) -> dict[tuple[str, int], list[Path]]:

@@ -11,7 +11,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 from mutations import Mutant, mutants
-from run import ROOT, Trial, is_killed, kill_rule, said_by_rules
+from run import BESIDES, ROOT, Trial, is_killed, judges_of, kill_rule, modules, said_by_rules
 
 SOURCE = '''
 """Words."""
@@ -102,6 +102,11 @@ def test_the_tests_of_a_module_kill_a_changed_one_alone() -> None:
         "True",
         "untried",
     ]
+
+
+def test_every_analysis_has_tests_and_each_name_of_them_is_there() -> None:
+    assert [name for names in BESIDES.values() for name in names if not [*(ROOT / "tests").glob(f"{name}.py")]] == []
+    assert all(judges_of(file) for file in modules("analyses", []))
 
 
 def test_annotations_and_asserts_are_left_alone() -> None:
