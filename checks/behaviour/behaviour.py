@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from ..logic import SwitchingLogic
+from ..logic import SwitchingLogic, current_paths
 from ..logic.named_states import contradiction
 from ..logic.predicates import (
     AllOf,
@@ -279,7 +279,7 @@ class Behaviour:
 
     def way(self, shown: Combination, start: str, end: str) -> tuple[Branch, ...] | None:
         """The shortest way of current from a terminal to another, as branches in order."""
-        return self.logic.way(shown, start, (end,))
+        return current_paths.way(self.logic, shown, start, (end,))
 
     def ways_through_loads(self, shown: Combination, start: str, end: str) -> Iterator[tuple[Branch, ...]]:
         """The shortest way from a terminal to another with every load conducting, past no feed of a source, for each
@@ -287,17 +287,17 @@ class Behaviour:
         """
         feeds: list[Reach | None] = [self.network.feeds(source) for source in self.sources()]
         for opposite in feeds or [None]:
-            way = self.logic.way(shown, start, (end,), graph="wide", opposite=opposite)
+            way = current_paths.way(self.logic, shown, start, (end,), graph="wide", opposite=opposite)
             if way is not None:
                 yield way
 
     def loop(self, shown: Combination, branch: Branch, graph: Graph = "nets") -> tuple[str, ...]:
         """The way of the current from a source through an element and back, as names in order; empty where none."""
-        return self.logic.loop(shown, branch, graph=graph)
+        return current_paths.loop(self.logic, shown, branch, graph=graph)
 
     def feed(self, shown: Combination, terminal: str, by: frozenset[Kind] = DIRECT) -> tuple[str, ...]:
         """The way from the feed pole of a source to a terminal, as names in order; empty without one."""
-        return self.logic.feed(shown, terminal, True, by)
+        return current_paths.feed(self.logic, shown, terminal, True, by)
 
 
 def _restless(space: Space) -> Cases:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.model.conditions import AnyOf as Either
 from ...lang.records import dataclass
+from ..logic import current_paths
 from ..logic.named_states import InState
 from ..logic.predicates import Holds, Joined, Runs, Stopped, ThroughLoads, implied
 from ..logic.terms import ANY, BATTERY, DIRECT
@@ -61,7 +62,7 @@ def past_ballast(logic: SwitchingLogic, proof: Proof, keys: Iterable[str]) -> Pr
                 branch = logic.circuit.by_key[key]
                 if (shown.scope.joined_through(branch, "ballast", kinds) >> shown.index) & 1:
                     by: Literal["battery", "machine"] = "battery" if kinds == BATTERY else "machine"
-                    return replace(proof, by=by, path=logic.loop(shown, branch, kinds, "ballast"))
+                    return replace(proof, by=by, path=current_paths.loop(logic, shown, branch, kinds, "ballast"))
     return proof
 
 
@@ -71,7 +72,7 @@ def fed_path(
     """The way of the current through the first of some elements that is joined in a combination."""
     for key in keys:
         for graph in FED:
-            if path := logic.loop(shown, logic.circuit.by_key[key], kinds, graph):
+            if path := current_paths.loop(logic, shown, logic.circuit.by_key[key], kinds, graph):
                 return path
     return ()
 

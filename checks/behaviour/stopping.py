@@ -11,6 +11,7 @@ from ...lang.circuit.branch import InPosition
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Fuse
 from ...lang.records import dataclass
+from ..logic import current_paths
 from ..logic.analysis import TooWideError
 from ..logic.predicates import AllOf, In, Runs, Shows, Stopped, driven_coils, feed_keys, implied, is_ignition, stop_lead
 from ..logic.terms import ANY, BATTERY
@@ -147,7 +148,7 @@ def _after_shorts(
         shown = here.show(scope, left)
         if shown is None:
             break
-        ways = [here.short_path(shown, origin) for origin in here.shorted(shown)]
+        ways = [current_paths.short_path(here, shown, origin) for origin in here.shorted(shown)]
         way = next((way for way in ways if _first_to_open(here, way) is not None), ways[0])
         closed = scope.full
         for branch in way:

@@ -10,7 +10,7 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.records import dataclass
-from ..logic import TooWideError
+from ..logic import TooWideError, current_paths
 from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
 from ..logic.terms import DIRECT
 from .sneak_paths import judge, works_through_loads
@@ -116,7 +116,7 @@ def _of_consumer(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, s
         through_others = shown is not None or elsewhere is not None
         if not through_others and not undecided:
             return _through_loads(logic, branch, settings, rest=rest)
-    way = logic.loop(shown, branch) if shown is not None else ()
+    way = current_paths.loop(logic, shown, branch) if shown is not None else ()
     return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
 
 
@@ -141,7 +141,7 @@ def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str,
             if shown is None and told.open is not None:
                 undecided = undecided or told.why
         if shown is not None and table is allowed:
-            way = logic.loop(shown, branch, DIRECT, "wide")
+            way = current_paths.loop(logic, shown, branch, DIRECT, "wide")
             return _trace(branch.key, said, None, shown, None, "", way)
         if shown is not None:
             return _trace(branch.key, said, None, None, shown, "", ())
@@ -152,7 +152,7 @@ def _of_node(logic: SwitchingLogic, node: str, said: Said, settings: Mapping[str
     feed = said == "fed"
     asked = AtPole(node, feed)
     shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
-    way = logic.feed(shown, node, feed) if shown is not None else ()
+    way = current_paths.feed(logic, shown, node, feed) if shown is not None else ()
     return _trace(node, said, asked, shown, elsewhere, undecided, way)
 
 

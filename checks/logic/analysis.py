@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
-from ...lang.search.walks import shortest
 from ..tables.device_constants import laws
 from .predicates import Shorted
 from .state_space import StateSpace
 from .switching_network import SwitchingNetwork
-from .terms import ALSO, ANY, DIRECT, NOTHING, OPEN
+from .terms import ANY, DIRECT, NOTHING, OPEN
 from .weak import doubts as weak
 from .weak import narrowed
 
@@ -25,9 +24,8 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
-    from ...lang.circuit.ids import End
     from .predicates import Question
-    from .terms import Doubt, Graph, Kind, Origin, Reach
+    from .terms import Doubt, Origin
     from .truth_tables import Table
 
 WHOLE_BITS = 16
@@ -324,83 +322,11 @@ class SwitchingLogic:
             scope=scope,
         )
 
-    # --- paths
+    # --- one combination
     def closed(self, shown: Combination, branch: Branch) -> bool:
         """Whether a branch joins its two ends in a combination, as far as its scope decides it."""
         return branch.branch_type.joined is not Direction.NEVER and shown.scope.closed(branch, shown.index)
 
-    def way(
-        self,
-        shown: Combination,
-        start: str,
-        ends: Iterable[str],
-        wall: str = "",
-        graph: Graph = "nets",
-        past: Branch | None = None,
-        opposite: Reach | None = None,
-    ) -> tuple[Branch, ...] | None:
-        """The shortest way of current from a terminal to the nearest of some others, as branches in order, not through
-        ``past`` and on over no net that ``opposite`` reaches.
-        """
-
-        def step(node: str) -> Iterator[tuple[End, Branch]]:
-            if node == wall or (node != start and opposite is not None and self._reaches(shown, opposite, node)):
-                return
-            for branch in self.circuit.at.get(node, ()):
-                through = branch.branch_type in ALSO[graph]
-                if branch is past or not (through or self.closed(shown, branch)):
-                    continue
-                direction = branch.branch_type.as_load if through else branch.branch_type.joined
-                if direction is Direction.BOTH or branch.a == node:
-                    yield branch.other_end(node), branch
-
-        return shortest([start], set(ends).__contains__, step)
-
-    def _reaches(self, shown: Combination, reach: Reach, node: str) -> bool:
-        return bool((shown.scope.reached(reach, self.network.net(node)) >> shown.index) & 1)
-
-    def loop(
-        self, shown: Combination, branch: Branch, kinds: frozenset[Kind] = ANY, graph: Graph = "nets"
-    ) -> tuple[str, ...]:
-        """The way of the current from a source through an element and back, as names in order; empty where none."""
-        network = self.network
-        for origin in self.network.origins_of(kinds):
-            if not (shown.scope.active(origin) >> shown.index) & 1:
-                continue
-            for enter, leave in ((branch.a, branch.b), (branch.b, branch.a)):
-                if enter == branch.b and branch.branch_type.as_load is not Direction.BOTH:
-                    continue
-                # Through loads the way passes no rail of the other pole: there another current returns.
-                drains, feeds = (network.returns(origin), network.feeds(origin)) if graph == "wide" else (None, None)
-                to = self.way(shown, origin.plus_node, (enter,), origin.minus_node, graph, branch, drains)
-                if to is None:
-                    continue
-                back = self.way(shown, leave, (origin.minus_node,), origin.plus_node, graph, branch, feeds)
-                if back is not None:
-                    return names_of((origin.plus_node, *to, branch, *back, origin.minus_node))
-        return ()
-
-    def feed(
-        self, shown: Combination, node: str, feed: bool = True, kinds: frozenset[Kind] = DIRECT
-    ) -> tuple[str, ...]:
-        """The way from a source to a terminal (from a terminal to a source where it is the - that counts)."""
-        for origin in self.network.origins_of(kinds):
-            if not (shown.scope.active(origin) >> shown.index) & 1:
-                continue
-            if self.network.pole_reach(origin, feed).forward:
-                way = self.way(shown, origin.plus_node, (node,), origin.minus_node)
-                ends: tuple[str | Branch, ...] = (origin.plus_node, *(way or ()), node)
-            else:
-                way = self.way(shown, node, (origin.minus_node,), origin.plus_node)
-                ends = (node, *(way or ()), origin.minus_node)
-            if way is not None:
-                return names_of(ends)
-        return ()
-
-    def short_path(self, shown: Combination, origin: Origin) -> tuple[Branch, ...]:
-        return self.way(shown, origin.plus_node, (origin.minus_node,)) or ()
-
-    # --- one combination
     def settle(self, positions: Mapping[str, str], before: Mapping[str, bool] | None = None) -> Settled:
         """What every condition comes to when the controls go to ``positions`` (the others to rest), one condition
         changing at a time, from ``before`` (from everything released where left out).

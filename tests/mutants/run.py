@@ -170,7 +170,14 @@ def _others_silent(rule: str) -> None:
     rules = runner.catalogue()
     if not any(each.name == rule and each.needs_all for each in rules):
         rules = tuple(each if each.name == rule else replace(each, find=_nothing) for each in rules)
-    runner.catalogue = lambda: rules  # type: ignore[assignment]
+    _rules_are(lambda: rules)
+
+
+def _rules_are(rules: Callable[[], tuple[object, ...]]) -> None:
+    from loomwright.checks.runner import run as runner
+
+    runner.catalogue = rules  # type: ignore[assignment]
+    runner._by_name.cache_clear()  # it was made of the rules before
 
 
 def _nothing(*_asked: object) -> tuple[()]:
@@ -200,7 +207,7 @@ def kill_rule(said: dict[Path, dict[Path, str]]) -> Callable[[Trial], bool]:
         _others_silent(trial.file.stem.replace("_", "-"))
         if any(_own(golden.printed(path)) != text for path, text in said[trial.file].items()):
             return True
-        runner.catalogue = whole
+        _rules_are(whole)
         return killed_by_harnesses(said[trial.file])
 
     return kill
@@ -214,7 +221,7 @@ def said_by_rules(files: Iterable[Path]) -> dict[Path, dict[Path, str]]:
     said = {}
     for file in files:
         said[file] = said_alone(file.stem.replace("_", "-"), of_rule(file))
-        runner.catalogue = whole
+        _rules_are(whole)
     return said
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 from mutations import Mutant, mutants
-from run import BESIDES, ROOT, Trial, is_killed, judges_of, kill_rule, modules, said_by_rules
+from run import BESIDES, ROOT, Trial, is_killed, judges_of, kill_rule, modules, reasons, said_by_rules, trials
 
 SOURCE = '''
 """Words."""
@@ -107,6 +107,12 @@ def test_the_tests_of_a_module_kill_a_changed_one_alone() -> None:
 def test_every_analysis_has_tests_and_each_name_of_them_is_there() -> None:
     assert [name for names in BESIDES.values() for name in names if not [*(ROOT / "tests").glob(f"{name}.py")]] == []
     assert all(judges_of(file) for file in modules("analyses", []))
+
+
+def test_each_reason_is_for_a_mutant_that_can_be_made() -> None:
+    known = reasons()
+    files = sorted({ROOT / file for file, _, _ in known})
+    assert set(known) - {trial.key for trial in trials(files)} == set()
 
 
 def test_annotations_and_asserts_are_left_alone() -> None:
