@@ -59,12 +59,7 @@ class Content:
 
 def shortened(words: str, room: float, size: float = EM, bold: bool = False) -> str:
     """``words`` as far as they fit ``room`` mm, with a mark where some were left off."""
-    words = visible(words)
-    if lettering.width(words, size, bold) <= room:
-        return words
-    while words and lettering.width(f"{words}…", size, bold) > room:
-        words = words[:-1]
-    return f"{words.rstrip()}…"
+    return lettering.cut_short(visible(words), size, room, bold)
 
 
 def box(left: float, top: float, right: float, bottom: float, **how: float | str | bool) -> Stroke:

@@ -5,16 +5,22 @@ from __future__ import annotations
 import click
 
 from . import options
+from .charting import PICTURES, save_charts
 from .exits import CannotError, say
 from .inputs import named_states, sound
+from .outputs import ending_of
 
 
 @click.command()
 @options.file
 @click.option("--state", "names", metavar="STATE", multiple=True, help="Only in this state; may be repeated.")
+@click.option("--map", "as_map", is_flag=True, help="A map in place of the list: faults by place and severity.")
+@click.option("-o", "--output", metavar="DRAWING", help="Draw the map; the ending tells the format: pdf, svg or png.")
 @options.text_or_json
 @options.stdin_filename
-def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
+def faults(
+    file: str, names: tuple[str, ...], as_map: bool, output: str | None, format_: str, stdin_filename: str | None
+) -> None:
     """Simulate single open circuits and shorts to ground, worst first.
 
     In each named state, from rest and as relays and alternators may have been left before: opens each wire, way, fuse,
@@ -35,6 +41,8 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     Examples:
       loomwright faults bike.loom
       loomwright faults bike.loom --state riding
+      loomwright faults bike.loom --map
+      loomwright faults bike.loom -o faults.pdf
 
     Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
@@ -43,8 +51,12 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection
     from ...lang.circuit.build import build_circuit
+    from ..report.charts import charts_text, fault_map
     from ..report.faults import faults_json, faults_text
 
+    if (as_map or output is not None) and format_ != "text":
+        raise click.UsageError("--map and -o show a map: leave --format out")
+    ending = ending_of(output, PICTURES)
     harness = sound(file, stdin_filename)
     operation = Operation(build_circuit(harness))
     chosen = named_states(harness, file, names)
@@ -54,7 +66,12 @@ def faults(file: str, names: tuple[str, ...], format_: str, stdin_filename: str 
     protection = Protection(operation.circuit)
     sweep = Sweep(operation, protection)
     reports = fault_reports(sweep, chosen, protection)
-    if format_ == "json":
+    if output is not None:
+        save_charts(harness, (fault_map(reports, operation.circuit),), "faults", file, output, ending)
+        text = ""
+    elif as_map:
+        text = charts_text((fault_map(reports, operation.circuit),))
+    elif format_ == "json":
         text = faults_json(reports)
     else:
         states = sweep.all_states(chosen)

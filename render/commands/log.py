@@ -33,8 +33,8 @@ def log(file: str, log_file: str | None, output: str | None) -> None:
     "caption"). They are turned upright and made smaller, and nothing but the picture is kept: no place, no date.
 
     A fence that begins with `loomwright` is replaced by what the command gives of FILE: draw [--system NAME], states
-    [--state NAME], trace NAME [--in STATE] [--with 'CONTROL POSITION'], and compare, with the harness that FILE
-    converts. A line `revision:` with 7 to 40 digits of a commit takes FILE as it stood then; compare takes two.
+    [--state NAME] [--bars], trace NAME [--in STATE] [--with 'CONTROL POSITION'], and compare, with the harness that
+    FILE converts. A line `revision:` with 7 to 40 digits of a commit takes FILE as it stood then; compare takes two.
 
     \b
     Example of a fence:

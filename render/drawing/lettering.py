@@ -92,3 +92,12 @@ def wrapped(text: str, size: float, limit: float) -> list[str]:
         else:
             lines.append(word)
     return lines
+
+
+def cut_short(text: str, size: float, limit: float, bold: bool = False) -> str:
+    """``text`` as far as it fits ``limit`` pixels, with a mark where some of it was left off."""
+    if width(text, size, bold) <= limit:
+        return text
+    while text and width(f"{text}…", size, bold) > limit:
+        text = text[:-1]
+    return f"{text.rstrip()}…"

@@ -73,7 +73,9 @@ def _command(name: str, *params: click.Parameter) -> click.Command:
 
 COMMANDS: Final = {
     "draw": _command("draw", click.Option(["--system"])),
-    "states": _command("states", click.Option(["--state", "states"], multiple=True)),
+    "states": _command(
+        "states", click.Option(["--state", "states"], multiple=True), click.Option(["--bars"], is_flag=True)
+    ),
     "trace": _command(
         "trace", click.Argument(["name"]), click.Option(["--in", "state"]), click.Option(["--with", "positions"])
     ),
@@ -133,11 +135,13 @@ def _revisions(body: str) -> Sequence[str]:
 
 
 def _usage(command: click.Command) -> str:
-    params = (
-        (each.name or "").upper() if isinstance(each, click.Argument) else f"[{each.opts[0]} ...]"
-        for each in command.params
-    )
-    return " ".join((command.name or "", *params))
+    return " ".join((command.name or "", *map(_shown, command.params)))
+
+
+def _shown(param: click.Parameter) -> str:
+    if isinstance(param, click.Option):
+        return f"[{param.opts[0]}]" if param.is_flag else f"[{param.opts[0]} ...]"
+    return (param.name or "").upper()
 
 
 def _clause(words: str) -> str:
@@ -178,7 +182,7 @@ class Workshop:
             case "draw":
                 html = _drawn(harness, fence.option["system"])
             case "states":
-                html = self._states(harness, fence.option["states"])
+                html = self._states(harness, **fence.option)
             case "trace":
                 html = _traced(harness, **fence.option)
             case _:
@@ -202,19 +206,27 @@ class Workshop:
             self._then[revision] = _without_errors(reading, f"as of revision {revision}"), commit[:SHORT]
         return self._then[revision]
 
-    def _states(self, harness: Harness, names: Sequence[str]) -> str:
+    def _states(self, harness: Harness, states: Sequence[str], bars: bool) -> str:
+        from ...checks.operation.load_drops import load_drops
         from ...checks.operation.operating_points import state_tables
         from ...checks.operation.operation import Operation
         from ...lang.circuit.build import build_circuit
+        from ..report.charts import NO_BARS, state_charts
         from ..report.states import states_text
+        from .charts import charts_html
 
-        for name in names:
+        for name in states:
             if name not in harness.states:
                 raise FenceError(no_such_words("state", name, harness.states))
         if lacking := without_states(harness):
             raise FenceError(f"the harness {lacking}")
-        tables = state_tables(Operation(build_circuit(harness)), self._limits(harness), tuple(names or harness.states))
-        return _text(states_text(tables))
+        names, limits = tuple(states or harness.states), self._limits(harness)
+        operation = Operation(build_circuit(harness))
+        tables = list(state_tables(operation, limits, names))
+        if not bars:
+            return _text(states_text(tables))
+        charts = state_charts(tables, load_drops(operation, names), limits)
+        return charts_html(charts) if charts else _text(NO_BARS)
 
     def _compared(self, fence: Fence, days: Sequence[tuple[Harness, str]]) -> Given:
         """Two revisions; one and what is there now; without any the harness that this one converts, and this one."""

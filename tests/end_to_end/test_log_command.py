@@ -112,8 +112,8 @@ def test_the_demonstration_has_a_log_with_all_that_a_log_can_hold(tmp_path: Path
     assert done.exit_code == 0, done.output
     html = (tmp_path / "log.html").read_text("utf-8")
     kinds = re.findall(r'<img src="data:image/([a-z+]+);', html)
-    assert kinds == ["png", "svg+xml", "png", "png"]
-    for command in ("draw --system charging", "trace COIL-LEFT", "states --state idling", "compare"):
+    assert kinds == ["png", "svg+xml", "png", "png", *["svg+xml"] * 3]
+    for command in ("draw --system charging", "trace COIL-LEFT", "states --state idling", "states --bars", "compare"):
         assert f"<code>loomwright {command}" in html
     assert len(html) < 400_000
 

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 from ....lang.circuit.branch_types import BranchType
 from ....lang.quantities.quantity import Quantity
 from ....lang.quantities.ranking import exceeds, ranked
-from ...dc.devices import reference_volts
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.drops import thicker_for_drop
 from ...fixes.sizes import thicker
-from ...operation.load_status import battery_volts, load_status, must_get_volts
+from ...operation.load_drops import BATTERY, feed_of
+from ...operation.load_status import load_status, must_get_volts
 from ...rule import Rule
 from ...study import Study
 
@@ -23,9 +23,6 @@ if TYPE_CHECKING:
 
 WORTH_NAMING = 0.2
 """Of the whole voltage drop, the share from which a conductor is named as a cause (ours)."""
-BATTERY: Final = "the battery"
-"""What a load is measured against that no reference output feeds."""
-
 CAUSES: Final = 3
 """This many conductors are named as causes (ours)."""
 
@@ -38,7 +35,7 @@ def find(study: Study) -> Iterator[Finding]:
         worst: tuple[float, OperatingPoint] | None = None
         starved: tuple[float, OperatingPoint] | None = None
         for point in study.operation.points.values():
-            feed, _ = _feed(point, branch)
+            feed, _ = feed_of(point, branch)
             if feed <= 0.0 or not point.connectivity.joined(branch.key):
                 continue
             stand = load_status(point, branch.key)
@@ -59,7 +56,7 @@ def _battery_alone(study: Study, branch: Branch, point: OperatingPoint) -> bool:
     """Whether an ignition is short of volts because the battery is pulled down by the starter, and loses no more than
     is allowed on the way: `cranking-brownout` says so.
     """
-    (feed, whose), across = _feed(point, branch), abs(point.across(branch.key))
+    (feed, whose), across = feed_of(point, branch), abs(point.across(branch.key))
     sparks = branch.branch_type is BranchType.IGNITION or getattr(
         study.harness.parts[branch.part], "is_ignition", False
     )
@@ -71,18 +68,8 @@ def _battery_alone(study: Study, branch: Branch, point: OperatingPoint) -> bool:
     )
 
 
-def _feed(point: OperatingPoint, branch: Branch) -> tuple[float, str]:
-    """V that a load is measured against, and of what: a reference output's own, where it has its feed from one."""
-    references = point.flow.network.references
-    if references:
-        for each, _ in point.connectivity.losses(branch.key):
-            if each.key in references:
-                return reference_volts(each, point.circuit.harness) or 0.0, each.key
-    return battery_volts(point), BATTERY
-
-
 def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bool) -> Finding:
-    (feed, whose), across = _feed(point, branch), abs(point.across(branch.key))
+    (feed, whose), across = feed_of(point, branch), abs(point.across(branch.key))
     way = point.connectivity.losses(branch.key)
     behind = 1 + next((i for i, (b, _) in enumerate(way) if b.key == whose), -1)  # what a reference has lost is its own
     losses = [(b, volts) for b, volts in way[behind:] if volts > 0.0]

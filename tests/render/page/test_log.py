@@ -227,6 +227,17 @@ def test_states_and_traces_are_what_the_commands_print(here: Path) -> None:
         assert " ".join(printed.output.split()) in seen.text, words
 
 
+def test_bars_are_pictures_with_their_words(here: Path) -> None:
+    images = page("```loomwright states --bars\n```\n").all("img")
+    assert [image["alt"].partition(":")[0] for image in images] == [
+        "Load of the fuses, % of their rating",
+        "Voltage drop to each load and back, % of the battery's voltage",
+        "Battery, A",
+    ]
+    for image in images:
+        assert ET.fromstring(base64.b64decode(image["src"].partition(",")[2])).tag.endswith("svg")
+
+
 def test_compare_shows_what_differs_from_the_harness_that_it_converts(here: Path) -> None:
     Path("old.loom").write_text(BIKE.replace("35 W", "45 W").replace("LABEL", "*[x](javascript:a) <b>*"), "utf-8")
     Path("bike.loom").write_text(BIKE.replace('loom "Bike"', 'loom "Bike"\nconverts "old.loom"'), "utf-8")
@@ -253,7 +264,7 @@ def test_only_a_fence_at_the_outermost_level_is_a_command(here: Path) -> None:
         ("draw other.loom", "unexpected extra argument", "draw [--system ...]"),
         ("draw --system flying", "no system", ""),
         ("draw 'x", "a quotation mark is not closed", "two of a kind"),
-        ("states --profile x.toml", "no such option", "states [--state ...]"),
+        ("states --profile x.toml", "no such option", "states [--state ...] [--bars]"),
         ("states --state never", "no state is named 'never'; there is on", ""),
         ("trace", "missing argument", "trace NAME [--in ...] [--with ...]"),
         ("trace HAED", "is named 'HAED'", ""),
