@@ -109,7 +109,7 @@ def cut_text(
     """Group by group, ending in a line feed. ``stretches`` are those of each loom."""
     lines: list[str] = []
     for name, group in by_spool(looms) if order == "spool" else by_loom(looms):
-        lines += [f"{name}: {total_words(group)}", *columns([_row(p, order) for p in group], right=(1,)), ""]
+        lines += [f"{name}: {total_words(group)}", *columns([row_cells(p, order) for p in group], right=(1,)), ""]
     if order == "loom" and any(stretches):
         rows = [_stretch(loom, each) for loom, held in zip(looms, stretches, strict=True) for each in held]
         lines += ["stretches", *columns(rows, right=(2, 3)), ""]
@@ -142,7 +142,8 @@ def _splices(pieces: Sequence[Piece]) -> list[str]:
     return [f"splices, {millimetres(apart)} apart", *columns(rows), ""] if rows else []
 
 
-def _row(piece: Piece, order: str) -> tuple[str, ...]:
+def row_cells(piece: Piece, order: str) -> tuple[str, ...]:
+    """A piece in words: by ``spool`` the group says how it looks."""
     looks = () if order == "spool" else (piece.spool.name,)
     return (piece.name, millimetres(piece.cut), *looks, end_words(piece.a), end_words(piece.b), remarks(piece))
 

@@ -132,10 +132,11 @@ def _cells(stage: int, row: Row) -> tuple[str, ...]:
 # --- CSV -------------------------------------------------------------------------------------------------------------
 def prove_csv(proof: Proof, stages: Sequence[int] = STAGES) -> str:
     """One row a row; `record` reads it back with the column `reading` filled in."""
-    return csv_text(tuple(COLUMNS), (_record(row) for stage in stages for row in proof.rows(stage)))
+    return csv_text(tuple(COLUMNS), (record_cells(row) for stage in stages for row in proof.rows(stage)))
 
 
-def _record(row: Row) -> tuple[str, ...]:
+def record_cells(row: Row) -> tuple[str, ...]:
+    """A row of the CSV, under ``COLUMNS``; nothing is read yet."""
     expected = row.expected
     return (
         row.number, str(row.stage), row.sheet, row.do, row.black, row.red, expected_words(expected),

@@ -6,9 +6,11 @@ import os
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+import click
+
 from .cores import in_turn
-from .exits import CannotError, no_such, reason, say
-from .inputs import read_all
+from .exits import FOUND, CannotError, no_such, reason, say
+from .inputs import read_all, show_mistakes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -19,7 +21,8 @@ if TYPE_CHECKING:
     from ...checks.runner.run import Report
     from ...checks.runner.settings import Settings
     from ...checks.tables.profiles import Profile
-    from ...lang.model.harness import Harness
+    from ...lang.model.harness import Harness, Reading
+    from ..page.log import Log
 
 
 MOST_ALONE: Final = 150
@@ -158,3 +161,23 @@ def baseline_in(file: str) -> Baseline:
         raise CannotError(str(error)) from None
     except OSError as error:
         raise CannotError(f"cannot read {file}: {reason(error)}") from None
+
+
+def sound_log(file: str, reading: Reading, *, top: int = 2) -> Log:
+    """A log without mistakes, its first heading of the level ``top``; where it has some they are reported, and the
+    command ends with 1.
+    """
+    from ...lang.files.reading import UnreadableError
+    from ...lang.model.harness import Harness
+    from ..page.log import read_log
+
+    try:
+        found = read_log(file, reading, lambda harness: limits_for(harness, None), top=top)
+    except UnreadableError as error:
+        raise CannotError(f"cannot read {error}") from None
+    if found.mistakes:
+        show_mistakes(
+            Harness(file=found.file), found.mistakes, {found.file: found.text}, "fix the errors in the log first"
+        )
+        raise click.exceptions.Exit(FOUND)
+    return found

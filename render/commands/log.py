@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from ...lang.diagnostics.visible import visible
 from . import options
-from .exits import FOUND, CannotError
-from .inputs import STANDARD_INPUT, show_mistakes, sound_reading
-from .judging import limits_for
+from .exits import CannotError
+from .inputs import STANDARD_INPUT, sound_reading
+from .judging import sound_log
 from .outputs import ending_of, save
-
-if TYPE_CHECKING:
-    from ...lang.model.harness import Reading
-    from ..page.log import Log
 
 
 @click.command()
@@ -60,25 +55,7 @@ def log(file: str, log_file: str | None, output: str | None) -> None:
     if log_file is None:
         stem = Path(file).stem
         raise CannotError(f"{file} has no log: write one in {NAME} or {stem}-{NAME} beside it, or name it with --log")
-    found = _sound_log(log_file, reading)
+    found = sound_log(log_file, reading)
     target = output or str(Path(file).with_suffix("")) + "-log.html"
     save(target, log_page(reading.harness.title or Path(file).stem, found))
     click.echo(visible(target))
-
-
-def _sound_log(file: str, reading: Reading) -> Log:
-    """A log without mistakes; where it has some they are reported, and the command ends with 1."""
-    from ...lang.files.reading import UnreadableError
-    from ...lang.model.harness import Harness
-    from ..page.log import read_log
-
-    try:
-        found = read_log(file, reading, lambda harness: limits_for(harness, None))
-    except UnreadableError as error:
-        raise CannotError(f"cannot read {error}") from None
-    if found.mistakes:
-        show_mistakes(
-            Harness(file=found.file), found.mistakes, {found.file: found.text}, "fix the errors in the log first"
-        )
-        raise click.exceptions.Exit(FOUND)
-    return found

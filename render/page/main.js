@@ -23,6 +23,9 @@
     h("div", {class: "side"}, touched.box, search(trial, touched), new Panel(trial).box)), tables(trial));
   faults(trial);
   findings(trial, touched);
+  benchSheets(known);
+  document.getElementById("parts").append(...[...document.querySelectorAll("main section")].map(({id, firstElementChild}) =>
+    h("a", {href: `#${id}`}, firstElementChild.textContent)));
   trial.onChange(() => sheet.paint());
   sheet.show(known.sheets[0].name).then(() => document.documentElement.setAttribute("data-ready", ""));
 }

@@ -7,6 +7,7 @@ import hashlib
 import json
 import zlib
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.export import exported
@@ -15,13 +16,16 @@ from ..drawing.svg import svg_text
 from ..schematic.schematic import draw
 from ..schematic.selection import systems_of
 from . import facts
+from .bench_sheets import bench_sheets
 from .found import findings
 from .scripts import HERE, PAGE, SOLVER, script
+from .told import told
 
 if TYPE_CHECKING:
-    from ...checks.runner.run import Report
+    from ...checks.runner.run import Report, RuleStudy
     from ...checks.study import Study
     from ..drawing.layout_engine import EngineName
+    from .log import Log
 
 WHOLE: Final = "whole harness"
 CAUTION: Final = (
@@ -30,8 +34,8 @@ CAUTION: Final = (
 )
 
 
-def page(report: Report, study: Study, *, engine: EngineName | None = None) -> str:
-    """The page of a harness without errors and of what was found in it; the same text for the same harness.
+def page(report: Report, study: RuleStudy, *, log: Log | None = None, engine: EngineName | None = None) -> str:
+    """The page of a harness without errors, of what was found in it and of its build log; always the same text.
 
     Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine`.
     """
@@ -47,6 +51,7 @@ def page(report: Report, study: Study, *, engine: EngineName | None = None) -> s
         "title": escape(title),
         "style": style,
         "caution": escape(CAUTION),
+        "told": told(report, study, log),
         "data": _data(_known(report, study, engine)),
         "script": code,
     }
@@ -71,6 +76,9 @@ def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str,
         "profile": report.profile,
         "rules": report.rules,
         "findings": findings(report),
+        "stem": Path(study.harness.file).stem,
+        "file": Path(study.harness.file).name,
+        "bench": bench_sheets(study.harness),
         "sheets": [_sheet(study, system, engine) for system in (*systems_of(study.harness), None)],
     }
 

@@ -22,6 +22,7 @@ PAGE: Final = (
     "tables.js",
     "faults.js",
     "findings.js",
+    "bench_sheets.js",
     "main.js",
 )
 """What shows it."""

@@ -29,7 +29,8 @@ function fill(element, ...children) {
 }
 
 function table(caption, heads, rows) {
-  const cells = (row, tag, more) => row.map(cell => h(tag, more, cell));
+  const isFigure = cell => /^\S+ \S{1,3}$/.test(cell);  // a number and its unit stay on one line
+  const cells = (row, tag, more) => row.map(cell => h(tag, {...more, class: isFigure(cell) && "figure"}, cell));
   return h("div", {class: "wide", tabindex: "0", role: "region", "aria-label": caption},
     h("table", {}, h("caption", {}, caption),
       h("thead", {}, h("tr", {}, cells(heads, "th", {scope: "col"}))),
@@ -41,10 +42,9 @@ function listed(names) {
   return names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
 }
 
-/** A part of the page with its heading, and an entry in the navigation. */
+/** A part of the page with its heading. */
 function section(id, title, ...children) {
-  document.getElementById("parts").append(h("a", {href: `#${id}`}, title));
   const made = h("section", {id, "aria-labelledby": `${id}-title`}, h("h2", {id: `${id}-title`}, title), ...children);
-  document.querySelector("main").append(made);
+  document.getElementById("work").append(made);
   return made;
 }

@@ -39,18 +39,18 @@ FINDINGS: Final = {
 def as_text(found: Differences) -> str:
     """For a terminal, ending in a line feed."""
     lines = [f"{found.old} -> {found.new}"]
-    for title, rows in _sections(found):
+    for title, rows in sections(found):
         lines += ["", title, *(f"  {row}" for row in rows)]
-    lines += ["", *_end(found)]
+    lines += ["", *closing(found)]
     return "".join(f"{visible(line)}\n" for line in lines)
 
 
 def as_markdown(found: Differences) -> str:
     """For a review: a heading, and a list or table a section."""
     lines = [f"## `{_code(found.old)}` → `{_code(found.new)}`"]
-    for title, rows in _sections(found):
+    for title, rows in sections(found):
         lines += ["", f"### {title}", "", *(f"- {_escaped(row)}" for row in rows)]
-    lines += ["", *(_escaped(line) for line in _end(found))]
+    lines += ["", *(_escaped(line) for line in closing(found))]
     return "".join(f"{visible(line)}\n" for line in lines)
 
 
@@ -59,7 +59,8 @@ def as_json(found: Differences) -> str:
     return json.dumps({"version": 1, **rounded(asdict(found))}, indent=2, ensure_ascii=False) + "\n"
 
 
-def _sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
+def sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
+    """What differs: a title, and a line for each thing."""
     if found.system is not None:
         yield "System", [f"{found.system[0]} -> {found.system[1]}"]
     for what in ("part", "wire"):
@@ -140,7 +141,8 @@ def _figure(value: float, unit: str) -> str:
     return shown(Quantity(value if abs(value) >= LEAST[unit] else 0.0, unit))
 
 
-def _end(found: Differences) -> Iterator[str]:
+def closing(found: Differences) -> Iterator[str]:
+    """The last lines: how far the comparison went."""
     if found.none:
         yield "nothing differs"
     yield CAUTION

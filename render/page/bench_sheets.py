@@ -1,0 +1,79 @@
+"""The cut list and the sheets of a proof as the page shows them, with a box for each row and room for a reading."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from itertools import compress, groupby
+from typing import TYPE_CHECKING, Any, Final
+
+from ...checks.bench.looms import looms
+from ...checks.bench.pieces import pieces
+from ...checks.bench.proving.plan import Proof
+from ...checks.bench.proving.record import COLUMNS
+from ..bench.cut_list import by_spool, row_cells, total_words
+from ..bench.prove_sheet import STAGES, caption, counts, intro, notes, record_cells
+from ..bench.prove_words import CAUTIONS, TITLES, expected_words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ...checks.bench.proving.rows import Row
+    from ...lang.model.harness import Harness
+
+Json = dict[str, Any]
+
+HEADS: Final = ("row", "do", "red on", "black on", "must show")
+
+DIGITS: Final = 16
+"""Hexadecimal digits that tell one plan of work from another: what was ticked belongs to that plan alone."""
+
+
+def bench_sheets(harness: Harness) -> Json:
+    """``sheets`` of rows; ``record`` of a row are its cells in the CSV with these ``columns``."""
+    found: Json = {"columns": list(COLUMNS), "sheets": [*_cutting(harness), *_proving(Proof(harness))]}
+    plan = json.dumps(found, ensure_ascii=False, sort_keys=True).encode()
+    return {"plan": hashlib.sha256(plan).hexdigest()[:DIGITS], **found}
+
+
+def _cutting(harness: Harness) -> list[Json]:
+    groups = [
+        {
+            "title": f"{name}: {total_words(group)}",
+            "heads": ["piece", "cut", "end A", "end B", "remarks"],
+            "rows": [{"key": f"cut {each.name}", "cells": row_cells(each, "spool"), "record": None} for each in group],
+        }
+        for name, group in by_spool(looms(harness, pieces(harness)))
+    ]
+    return [{"title": "cut list", "intro": [], "caution": "", "notes": [], "groups": groups}] if groups else []
+
+
+def _proving(proof: Proof) -> list[Json]:
+    return [
+        {
+            "title": TITLES[stage],
+            "intro": list(intro(proof, stage)),
+            "caution": CAUTIONS[stage],
+            "notes": [*counts(proof, stage), *notes(proof, stage)],
+            "groups": [
+                _group(caption(proof, stage, sheet), tuple(rows))
+                for sheet, rows in groupby(proof.rows(stage), lambda row: row.sheet)
+            ],
+        }
+        for stage in STAGES
+        if proof.rows(stage)
+    ]
+
+
+def _group(title: str, rows: Sequence[Row]) -> Json:
+    """Rows of one loom, setting or fuse; a column that none of them fills is left out."""
+    cells = [(row.number, row.do, row.red, row.black, expected_words(row.expected)) for row in rows]
+    filled = [any(column) for column in zip(*cells, strict=True)]
+    return {
+        "title": title,
+        "heads": list(compress(HEADS, filled)),
+        "rows": [
+            {"key": row.number, "cells": list(compress(each, filled)), "record": record_cells(row)}
+            for row, each in zip(rows, cells, strict=True)
+        ],
+    }

@@ -1,0 +1,106 @@
+"""What the page says without a script: old against new, the build log, and for the next owner."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from browser import axe_violations, opened
+from click.testing import CliRunner
+
+from loomwright.cli import main
+from loomwright.lang.files.reading import read_file
+from loomwright.render.page.next_owner import next_owner_html
+from loomwright.render.report.next_owner import for_next_owner
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+SPECS = Path(__file__).parents[3] / "specs"
+TODAY = ("--today", "2026-01-01")
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page of the rebuild, which converts the stock harness and has a log."""
+    made = tmp_path_factory.mktemp("told") / "rebuild.html"
+    done = CliRunner().invoke(main, ["page", str(SPECS / "rebuild.loom"), "-o", str(made), *TODAY])
+    assert (done.exit_code, done.output) == (0, f"{made}\n")
+    return made
+
+
+@pytest.fixture(scope="module")
+def page(file: Path, browser: Browser) -> Iterator[Page]:
+    with opened(browser, file) as page:
+        yield page
+
+
+def test_each_part_is_in_the_navigation(page: Page) -> None:
+    assert page.locator("#parts a").all_inner_texts() == [
+        "Schematic",
+        "Faults",
+        "Findings",
+        "Bench sheets",
+        "Old against new",
+        "Build log",
+        "For the next owner",
+    ]
+
+
+def test_old_against_new_is_what_compare_lists(page: Page) -> None:
+    wanted = ["compare", str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"), "--findings", *TODAY]
+    listed = CliRunner().invoke(main, wanted).stdout
+    rows = [line.strip() for line in listed.splitlines() if line.startswith("  ")]
+    said = page.locator("#old-against-new li").all_text_contents()
+    assert len(rows) > 150
+    assert [row.replace("->", "→").split(".loom:")[-1] for row in rows] == [row.split(".loom:")[-1] for row in said]
+
+
+def test_the_log_is_there_with_its_photographs_and_drawings(page: Page) -> None:
+    log = page.locator("#build-log")
+    assert log.locator("h3").first.inner_text() == "Fennmoor 480: from the old harness to the new one"
+    assert log.locator("img").count() >= 4
+    for image in log.locator("img").all():
+        assert image.evaluate("each => each.decode().then(() => each.naturalWidth)") > 100
+
+
+def test_the_next_owner_reads_the_same_as_on_paper(file: Path) -> None:
+    found = for_next_owner(read_file(str(SPECS / "rebuild.loom")).harness)
+    text = file.read_text("utf-8")
+    assert next_owner_html(found, top=3) in text
+    assert escape(found.caution) in text
+
+
+def test_it_can_be_read(file: Path, browser: Browser) -> None:
+    with opened(browser, file, {"width": 390, "height": 844}) as page:
+        for details in page.locator("#old-against-new details").all():
+            details.evaluate("each => each.open = true")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert axe_violations(page) == []
+
+
+def test_a_harness_without_these_has_no_such_part(tmp_path: Path, browser: Browser) -> None:
+    made = tmp_path / "small.html"
+    spec = SPECS / "small" / "capacitor-single.loom"
+    done = CliRunner().invoke(main, ["page", str(spec), "-o", str(made), *TODAY])
+    assert done.exit_code == 0
+    with opened(browser, made) as page:
+        assert page.locator("#parts a").all_inner_texts() == [
+            "Schematic",
+            "Faults",
+            "Findings",
+            "Bench sheets",
+            "For the next owner",
+        ]
+
+
+def test_nothing_is_written_of_a_log_with_errors(tmp_path: Path) -> None:
+    (tmp_path / "bike.loom").write_bytes((SPECS / "small" / "capacitor-single.loom").read_bytes())
+    (tmp_path / "log.md").write_text("# Log\n\n![gone](photos/none.jpg)\n", "utf-8")
+    done = CliRunner().invoke(main, ["page", str(tmp_path / "bike.loom")])
+    assert done.exit_code == 1
+    assert "photos/none.jpg" in done.stderr
+    assert not (tmp_path / "bike.html").exists()
