@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import pty
 import re
 import signal
 import subprocess
@@ -79,6 +81,23 @@ def test_settings_and_accepted_findings_are_watched_and_waited_for(
     assert broken.endswith("; waiting for it\n")
     settings.unlink()
     assert "[short-wire]" in answer(process)
+
+
+@pytest.mark.parametrize("asked", [["--clear"], []])
+def test_the_terminal_is_cleared_only_where_that_is_asked(tmp_path: Path, asked: list[str]) -> None:
+    (tmp_path / "bike.loom").write_text(SPEC.read_text(encoding="utf-8"))
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "loomwright", "watch", *asked, "bike.loom"]
+    with subprocess.Popen(command, cwd=tmp_path, stdout=theirs) as process:
+        shown = b""
+        while b"bike.loom: " not in shown:
+            shown += os.read(ours, 4096)
+        process.kill()
+    os.close(ours)
+    os.close(theirs)
+    before, marked, _ = shown.partition(b"== ")
+    assert marked
+    assert (b"\x1b[2J" in before) is bool(asked)
 
 
 def test_a_file_that_is_gone_is_waited_for(watching: tuple[subprocess.Popen[str], Path]) -> None:

@@ -160,3 +160,18 @@ def test_names_of_the_harness_that_is_converted(workspace: Workspace, bike: Path
 def test_what_comes_with_the_tool_is_nobodys_to_change() -> None:
     assert not in_library("library/mine.loom")
     assert path_of("library/mine.loom") == "library/mine.loom"
+
+
+def test_three_thousand_edits_leave_nothing_behind(workspace: Workspace, bike: Path) -> None:
+    """Sound ones and mistakes, some of them judged: what was understood of a text goes with it."""
+    root, objects = os.fspath(bike), []
+    for number in range(3000):
+        workspace.put(root, f"{WHOLE}# {number}\n" if number % 10 else f"{WHOLE}fuse MAIN {number % 70}\n")
+        known = workspace.understood(root)
+        if number % 500 == 1:
+            assert known.sound
+            known.report()
+        if number in (999, 2999):
+            gc.collect()
+            objects.append(len(gc.get_objects()))
+    assert objects[1] - objects[0] < 500  # one reading is thousands
