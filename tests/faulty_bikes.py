@@ -228,12 +228,19 @@ def noticed(detective: Diagnoser, bike: Bike) -> list[Seen]:
 
 @dataclass(frozen=True)
 class Hunt:
-    """How a hunt ended: ``place`` of the fault among the suspects, from 1; 0 where it was excluded."""
+    """How a hunt ended: ``place`` of the fault among the suspects, from 1; 0 where it is none of them. ``named``: it is
+    said then that it could not be judged; else it was excluded.
+    """
 
     case: Case
     place: int
     readings: int
     lost_after: str = ""
+    named: bool = False
+
+    @property
+    def excluded(self) -> bool:
+        return not self.place and not self.named
 
 
 def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) -> Hunt | None:
@@ -249,7 +256,7 @@ def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) ->
         return None
     for count in range(MOST_READINGS):
         if not _suspected(diagnosis, case):
-            return Hunt(case, 0, count, "; ".join(map(str, said)))
+            return Hunt(case, 0, count, "; ".join(map(str, said)), _named(diagnosis, case))
         measured = diagnosis.next
         if measured is None:
             break
@@ -258,7 +265,13 @@ def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) ->
         said.append(Read(measured.red, measured.black, volts, measured.where))
         diagnosis = detective.inquire(said)
     place = _suspected(diagnosis, case)
-    return Hunt(case, place, len(said) - len(seen[:2]), "" if place else "; ".join(map(str, said)))
+    lost_after = "" if place else "; ".join(map(str, said))
+    return Hunt(case, place, len(said) - len(seen[:2]), lost_after, _named(diagnosis, case))
+
+
+def _named(diagnosis: Diagnosis, case: Case) -> bool:
+    """Whether a fault is one of those that are said to be not judged."""
+    return f"{case.key} {case.mode}" in diagnosis.unsolved
 
 
 def _suspected(diagnosis: Diagnosis, case: Case) -> int:

@@ -106,7 +106,7 @@ class Predictions:
     @cached_property
     def _halted(self) -> FaultedState | None:
         """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
-        then, or sources are shorted.
+        then, or sources are shorted only then.
         """
         point = self.point
         if not self._runs:
@@ -115,7 +115,7 @@ class Predictions:
             halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
         except UnsolvableError:
             return None  # with the engine stopped nothing settles: what stops it is reported as not judged
-        return None if halted.shorted else self._sweep.at(halted)
+        return None if halted.shorted and not point.shorted else self._sweep.at(halted)
 
     @cached_property
     def still(self) -> Mapping[str, Outcome]:

@@ -91,17 +91,19 @@ def main() -> int:
     for mode in dict.fromkeys(each.case.mode for each in ended):
         of = [each for each in ended if each.case.mode == mode]
         first, three = (sum(0 < each.place <= n for each in of) for n in (1, 3))
-        lost = sum(each.place == 0 for each in of)
+        lost = sum(each.excluded for each in of)
         most = max(each.readings for each in of)
         print(f"{mode:18} {len(of):6} {first:6} {three:8} {len(of) - three - lost:6} {lost:9} {most:9}")
     for why, number in sorted(left.items()):
         print(f"not hunted: {number}, {why}")
     for name, each in hunted:
-        if not each.place:
+        if not each.place and each.named:
+            print(f"said to be not judged: {name}, {each.case}; said: {each.lost_after}")
+        elif not each.place:
             print(f"excluded though it was there: {name}, {each.case}; said: {each.lost_after}")
         elif each.place > 3:
             print(f"in place {each.place}: {name}, {each.case}")
-    excluded = sum(each.place == 0 for each in ended)
+    excluded = sum(each.excluded for each in ended)
     three = sum(0 < each.place <= 3 for each in ended)
     readings = [each.readings for each in ended]
     mean, most = sum(readings) / len(ended), max(readings)
