@@ -270,7 +270,7 @@ def hunt(detective: Diagnoser, bike: Bike, case: Case, chance: random.Random) ->
 
 
 def _named(diagnosis: Diagnosis, case: Case) -> bool:
-    """Whether a fault is one of those that are said to be not judged."""
+    """Whether a fault is listed as not judged."""
     return f"{case.key} {case.mode}" in diagnosis.unsolved
 
 

@@ -98,7 +98,7 @@ def main() -> int:
         print(f"not hunted: {number}, {why}")
     for name, each in hunted:
         if not each.place and each.named:
-            print(f"said to be not judged: {name}, {each.case}; said: {each.lost_after}")
+            print(f"listed as not judged: {name}, {each.case}; said: {each.lost_after}")
         elif not each.place:
             print(f"excluded though it was there: {name}, {each.case}; said: {each.lost_after}")
         elif each.place > 3:
