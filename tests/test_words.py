@@ -108,8 +108,9 @@ def pages() -> Iterator[tuple[str, str]]:
     for path in (ROOT / "README.md", *sorted((ROOT / "specs" / "tutorial").glob("*.md"))):
         for line in path.read_text(encoding="utf-8").splitlines():
             yield path.name, line
-    for line in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines():
-        yield "DEVELOPERS.md", meant_otherwise(line)
+    for path in (ROOT / "DEVELOPERS.md", *sorted((ROOT / "lang").glob("*.md"))):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            yield path.name, meant_otherwise(line)
 
 
 def prose() -> Iterator[tuple[str, str]]:

@@ -102,7 +102,7 @@ def _ignition_alone(line: Read, facts: Facts, what: str, made: Made) -> None:
         made.scope.mistakes.add(
             "misplaced",
             facts.spans["points"],
-            "a primary with its own points is a source of its own: nothing else feeds it",
+            "a primary with its own points is itself a source: nothing else feeds it",
             expected="`points` alone; a coil that points switch from outside has `dwell`",
         )
 

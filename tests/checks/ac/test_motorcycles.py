@@ -228,7 +228,7 @@ def test_two_phases_of_three_give_less() -> None:
         (
             "load L ignition { a 3 ohm points dwell 50 %: 1 2 }",
             "misplaced",
-            "a primary with its own points is a source of its own: nothing else feeds it",
+            "a primary with its own points is itself a source: nothing else feeds it",
         ),
         (
             "load L ignition { a 3 ohm dwell 50 % duty 40 %: 1 2 }",

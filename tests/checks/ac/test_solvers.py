@@ -12,9 +12,13 @@ from loomwright.checks.ac.coils import Coil, Impedance, coils, from_watts, imped
 from loomwright.checks.ac.phasors import phasors
 from loomwright.checks.ac.rectified import TABLES, direct_amps, line_of, made
 from loomwright.checks.ac.time_steps import time_steps
+from loomwright.checks.ac.windings import coils_of, lacks, stator_impedance
 from loomwright.checks.ac.wound import Limiter, Wound, rms
 from loomwright.checks.dc import device_models as laws
 from loomwright.checks.tables.sourced import rows
+from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.files.reading import read_text
+from loomwright.lang.model.parts import Measured
 
 
 def loaded(winding: Impedance, ohms: float, speed: float = 1.0, limit: float | None = None) -> Wound:
@@ -42,6 +46,39 @@ def test_a_winding_from_open_volts_and_short_amps() -> None:
 
 def test_a_resistance_that_is_not_written_is_a_fifth() -> None:
     assert impedance(20.0, 4.0).ohms == 1.0
+
+
+@pytest.mark.parametrize(
+    ("measured", "lacking"),
+    [
+        (Measured(), "open-circuit voltage and short-circuit current"),
+        (Measured(volts=40.0), "short-circuit current"),
+        (Measured(amps=9.0), "open-circuit voltage"),
+    ],
+)
+def test_a_stator_is_not_known_without_both_of_its_figures(measured: Measured, lacking: str) -> None:
+    assert stator_impedance(measured) is None
+    assert lacks(measured) == lacking
+
+
+@pytest.mark.parametrize(
+    ("whole", "beyond"),
+    [
+        ("1.0 ohm ", 0.4),  # what is measured of the whole, less the part up to the tap
+        ("0.5 ohm ", 0.6 * 4.0 / 22.0),  # no less than that part: by the turns, as the volts are
+        ("", 0.6 * 4.0 / 22.0),
+    ],
+)
+def test_the_ohms_of_a_winding_beyond_its_tap(whole: str, beyond: float) -> None:
+    text = 'loom "x"\nsource M alternator { winding light 45 W 0.6 ohm open 22 V short 6 A: 59 31;'
+    reading = read_text(f"{text} winding charge 30 W {whole}open 26 V of light: 61 59 31 }}\n")
+    assert not reading.mistakes
+    source = reading.harness.parts["M"]
+    found, wanted = coils_of(build_circuit(reading.harness), source)
+    assert wanted == ()
+    assert [(coil.top.terminal, coil.bottom.terminal) for coil in found] == [("59", "31"), ("61", "59")]
+    assert found[1].is_.volts == pytest.approx(4.0)
+    assert found[1].is_.ohms == pytest.approx(beyond)
 
 
 def test_more_ohms_than_its_impedance_are_as_good_as_all() -> None:

@@ -85,6 +85,13 @@ def test_places_come_by_copper_and_what_changes_is_told() -> None:
     assert found.now.new == found.now.gone == ()
 
 
+def test_the_place_as_it_is_counts_with_the_lengths_that_are_written() -> None:
+    now = located(SP=("bars",)).now.tried
+    measured = 2 * 0.15 + (0.6 + 0.4) * 1.05  # tray to headstock and headstock to bars, wires 2 and 4
+    assert now.metres == pytest.approx(0.15 + measured + 1.9 + 0.2 + 0.2 + 0.2)
+    assert now.longest == pytest.approx(1.9)
+
+
 def test_a_place_that_no_routes_reach_comes_last_and_names_its_pieces() -> None:
     found = located(SP=("shed", "tray"))
     assert [each.tried.places[0][1] for each in found.best] == ["tray", "shed"]
