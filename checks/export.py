@@ -365,7 +365,7 @@ def _state(operation: Operation, name: str) -> Document:
     }
     if name in operation.unsolved:
         return found | {"problem": str(operation.unsolved[name])}
-    ways = [(point, history) for point, history in operation.ways if point.state == name]
+    ways = [(point, history) for point, history in operation.left_before.ways if point.state == name]
     return found | {"points": [_point(point, history) for point, history in ways]}
 
 

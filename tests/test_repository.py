@@ -138,7 +138,6 @@ REASONS = {
     "checks/causes/search.py": "the search, above what an edit settles and what looking for one costs",
     "checks/fmea/propagation.py": "propagation, above machines tuned many cases at once",
     "checks/fmea/propagation.py Propagation": "the same",
-    "checks/operation/operation.py Operation": "the points of a harness, above those that may have been left",
 }
 """Files of more lines and classes of more methods, and why: these alone. What grows past that has two subjects."""
 

@@ -11,7 +11,7 @@ from .next_test import Measurement, Ohms, ToGround
 from .observations import Observation
 
 if TYPE_CHECKING:
-    from ..operation.operation import Unfollowed
+    from ..operation.left_before import Unfollowed
 
 
 Mode = FaultMode | Literal["high resistance"]

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ..fmea.fault_simulation import Sweep
-    from ..operation.operation import OperatingPoint, Unfollowed
+    from ..operation.left_before import Unfollowed
+    from ..operation.operation import OperatingPoint
 
     Floats = NDArray[np.float64]
 
@@ -38,7 +39,7 @@ class Ways:
         """This state as it is reached from rest, then as it is where relays and machines were left otherwise."""
         if not self._first:
             return (self.rest,)
-        others = self.sweep.operation.others(self.state)
+        others = self.sweep.operation.left_before.others(self.state)
         return (self.rest, *(Predictions(self.sweep, self.sweep.at(point)) for point in others if not point.shorted))
 
     @cached_property
@@ -46,7 +47,7 @@ class Ways:
         """The ways in which relays and machines may have been left that are none of ``_ways``."""
         if not self._first:
             return ()
-        return self.sweep.operation.unfollowed(self.state)
+        return self.sweep.operation.left_before.unfollowed(self.state)
 
     @cached_property
     def unsolved(self) -> Mapping[str, Fault]:

@@ -142,7 +142,7 @@ class Sweep:
     def _left(self) -> dict[str, _Varied]:
         found = {}
         for name, first in self.operation.points.items():
-            for point in self.operation.others(name):
+            for point in self.operation.left_before.others(name):
                 if not point.shorted:
                     label = f"{name} as left before ({said(first.memory, point.memory)})"
                     found[label] = _Varied(name, replace(point, state=label))

@@ -83,7 +83,7 @@ def _points(operation: Operation, expectation: Expectation) -> tuple[OperatingPo
     """A state from rest, then as it is where relays and machines were left otherwise."""
     state = expectation.state or ""
     try:
-        wholes = (operation.state(state), *operation.others(state))
+        wholes = (operation.state(state), *operation.left_before.others(state))
         if not expectation.without:
             return wholes
         left = operation.without(expectation.without)

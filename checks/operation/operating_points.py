@@ -152,7 +152,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
     for name in operation.circuit.harness.states if names is None else names:
         try:
             first = operation.state(name)
-            points = (first, *operation.others(name))
+            points = (first, *operation.left_before.others(name))
         except UnsolvableError as error:
             yield StateTable(name, problem=str(error))
             continue
@@ -174,9 +174,9 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 by_watts=point.flow.by_watts,
                 limited=point.flow.limited,
             )
-        for memory, why in operation.unsolved_others(name):
+        for memory, why in operation.left_before.unsolved(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
-        if untold := operation.untold_others(name):
+        if untold := operation.left_before.untold(name):
             problem = f"not all that may have been left before is shown: {untold}"
             yield StateTable(name, first.differing, problem=problem)
 

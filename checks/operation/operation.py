@@ -25,6 +25,7 @@ from ..dc.flow import NO_CURRENT, Flow
 from ..dc.memory import AT_REST, Memory
 from ..dc.nodal_equations import NodalEquations
 from ..dc.relay_fixed_point import UnsettledError, settle
+from .left_before import LeftBefore
 from .on_windings import OnWindings, has_windings
 from .operating_point import OperatingPoint, Positions
 from .peaks import NOTHING, Loading, Peak, peak_at
@@ -32,7 +33,6 @@ from .peaks import NOTHING, Loading, Peak, peak_at
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.ids import End
     from ..logic import SwitchingLogic
@@ -49,30 +49,6 @@ class Restless:
     parts: tuple[str, ...]
     state: str
     moments: tuple[OperatingPoint, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Left:
-    """A named state as relays and machines may have been left: what stays, from which memories nothing settles, and why
-    some are left out.
-    """
-
-    points: tuple[OperatingPoint, ...]
-    unsolved: tuple[tuple[Memory, UnsolvableError], ...]
-    untold: str
-
-
-@dataclass(frozen=True, slots=True)
-class Unfollowed:
-    """How relays and machines may have been left before a named state, of which no numbers are followed, and why; an
-    empty ``history`` where too many ways are left out to name them.
-    """
-
-    history: str
-    why: str
-
-    def __str__(self) -> str:
-        return f"{f'with {self.history}' if self.history else 'as it may have been left before'} ({self.why})"
 
 
 class Operation:
@@ -93,7 +69,6 @@ class Operation:
         self._conduction = logic
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
-        self._others: dict[str, _Left] = {}
         self._damaged: dict[tuple[frozenset[str], str, tuple[tuple[End, End], ...]], Operation] = {}
         self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], OperatingPoint] = {}
 
@@ -170,63 +145,10 @@ class Operation:
             refuse_impossible(self.logic, settings)
         return self.at(self.positions(name), state=name, pinned=self.pinned(name))
 
-    def others(self, name: str) -> tuple[OperatingPoint, ...]:
-        """A named state as it stays where relays and machines were left otherwise than at rest. Raises as ``state``."""
-        return self._left(name).points
-
-    def unsolved_others(self, name: str) -> tuple[tuple[Memory, UnsolvableError], ...]:
-        """The memories from which a named state does not settle, and why. Raises as ``state``."""
-        return self._left(name).unsolved
-
-    def untold_others(self, name: str) -> str:
-        """Why ``others`` leaves out some memories of a named state; empty where it does not. Raises as ``state``."""
-        return self._left(name).untold
-
-    def unfollowed(self, name: str) -> tuple[Unfollowed, ...]:
-        """The ways in which a named state may have been left before of which no numbers are followed. Raises as
-        ``state``.
-        """
-        from ..behaviour.histories import said
-
-        first = self.state(name).memory
-        found = [Unfollowed(said(first, memory), str(why)) for memory, why in self.unsolved_others(name)]
-        shorted = (point for point in self.others(name) if point.shorted)
-        found += [Unfollowed(said(first, point.memory), "it makes a dead short") for point in shorted]
-        if untold := self.untold_others(name):
-            found.append(Unfollowed("", untold))
-        return tuple(found)
-
     @cached_property
-    def ways(self) -> tuple[tuple[OperatingPoint, str], ...]:
-        """Every named state that has a solution, as it is from rest and then as relays and machines may have been
-        left before, with how these differ: empty from rest. What makes a dead short is left out of the others.
-        """
-        from ..behaviour.histories import said
-
-        found = []
-        for name, first in self.points.items():
-            others = (other for other in self.others(name) if not other.shorted)
-            found += [(first, ""), *((other, said(first.memory, other.memory)) for other in others)]
-        return tuple(found)
-
-    def _left(self, name: str) -> _Left:
-        from ..behaviour import histories
-
-        if name not in self._others:
-            first = self.state(name)
-            found: dict[Memory, OperatingPoint] = {}
-            unsolved: list[tuple[Memory, UnsolvableError]] = []
-            told = histories(self.logic, self.circuit.harness.states[name].settings)
-            for memory in told.memories:
-                try:
-                    point = self.at(first.positions, memory, state=name, pinned=first.pinned)
-                except UnsolvableError as error:
-                    unsolved.append((memory, error))
-                    continue
-                if point.memory != first.memory:
-                    found.setdefault(point.memory, point)
-            self._others[name] = _Left(tuple(found.values()), tuple(unsolved), told.untold)
-        return self._others[name]
+    def left_before(self) -> LeftBefore:
+        """The named states as relays and machines may have been left before."""
+        return LeftBefore(self)
 
     def at(
         self,
@@ -369,10 +291,6 @@ class Operation:
             keys = [control for control in self.circuit.controls.values() if control.key]
             yield {"engine": "running"}
             yield from ({key.name: at, "engine": "running"} for key in keys for at in key.positions if at != key.rest)
-
-    def conductors(self) -> tuple[Branch, ...]:
-        """Every branch that is copper or a device in it: not a consumer, not a source."""
-        return tuple(b for b in self.circuit.branches if not b.branch_type.consumes)
 
 
 def _away(positions: Mapping[str, str]) -> tuple[str, ...]:

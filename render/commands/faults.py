@@ -78,7 +78,7 @@ def faults(
         text = faults_text(reports, harness, states, sweep.live_in(states))
     click.echo(text, nl=False)
     for name in chosen:
-        for way in operation.unfollowed(name):
+        for way in operation.left_before.unfollowed(name):
             say(f"faults were not followed in {name} {way}")
     for name in chosen:
         point = operation.points.get(name)

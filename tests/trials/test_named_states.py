@@ -97,7 +97,7 @@ def test_a_state_is_told_as_relays_may_have_been_left() -> None:
     asked = operation(text("relay-held-through-lamps"))
     told_ = [(t.name, t.pulled, t.history) for t in state_tables(asked, PROFILE)]
     assert told_ == [("riding", ("K-IGN",), ""), ("killed", (), ""), ("killed", ("K-IGN",), "K-IGN still in")]
-    (other,) = asked.others("killed")
+    (other,) = asked.left_before.others("killed")
     assert 12.0 < other.across("COIL.primary") < 12.6
 
 
@@ -202,7 +202,7 @@ def test_a_relay_that_drops_out_once_the_machine_charges_is_believed_to() -> Non
     assert told(SENSING, "unmet-expectation") == []
     asked = operation(SENSING)
     assert asked.state("riding").memory.pulled == frozenset()
-    assert asked.others("riding") == ()
+    assert asked.left_before.others("riding") == ()
 
 
 def test_a_relay_that_a_resistor_holds_in_is_not() -> None:

@@ -118,8 +118,8 @@ def not_judged(text: str, study: Study | None = None) -> str:
 
 def test_a_history_that_numbers_follow_is_shown_and_not_said_to_be_missing() -> None:
     operation = Operation(circuit_of(HELD))
-    assert [point.memory.pulled for point in operation.others("on")] == [frozenset({"K"})]
-    assert operation.unsolved_others("on") == ()
+    assert [point.memory.pulled for point in operation.left_before.others("on")] == [frozenset({"K"})]
+    assert operation.left_before.unsolved("on") == ()
     assert "as it may have been left" not in not_judged(HELD)
 
 

@@ -29,7 +29,7 @@ def find(study: Study) -> Iterator[Finding]:
         return
     for battery in batteries:
         worst: dict[str, tuple[OperatingPoint, str]] = {}
-        for point, history in study.operation.ways:
+        for point, history in study.operation.left_before.ways:
             if point.engine not in BY_ITSELF or point.momentary:
                 continue
             given = _given(point, battery.key, len(batteries))

@@ -28,7 +28,7 @@ def find(study: Study) -> Iterator[Finding]:
         if top not in known or bottom not in known:
             continue
         worst = None
-        for point, history in study.operation.ways:
+        for point, history in study.operation.left_before.ways:
             if point.engine != "running" or point.momentary or not point.flow.situation.machines:
                 continue
             felt = point.volts(top) - point.volts(bottom)

@@ -199,10 +199,10 @@ def _histories(study: Study) -> Iterator[Gap]:
     operation = study.operation
     for name, first in operation.points.items():  # the others have none from rest either, which is stated above
         span = study.harness.states[name].span
-        for memory, error in operation.unsolved_others(name):
+        for memory, error in operation.left_before.unsolved(name):
             left = said(first.memory, memory)
             yield _gap(error.part, "history", span, state=name, history=left, why=str(error))
-        if untold := operation.untold_others(name):
+        if untold := operation.left_before.untold(name):
             yield _gap(name, "histories", span, state=name, why=untold)
 
 

@@ -33,7 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
             continue
         points = (
             each
-            for each in study.operation.ways
+            for each in study.operation.left_before.ways
             if each[0].engine == "cranking" and each[0].connectivity.joined(branch.key, series=True)
         )
         found = [low for point, history in points if (low := _too_low(study, branch, point, history)) is not None]

@@ -33,7 +33,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
     needed = pulls_in(part, study.harness.volts)
-    for point, history in study.operation.ways:
+    for point, history in study.operation.left_before.ways:
         across = abs(point.across(coil.key))
         if across >= needed or not point.connectivity.joined(coil.key):
             continue
@@ -85,7 +85,7 @@ def _hard(study: Study, part: Relay, coil: Branch) -> Finding | None:
     system = study.harness.volts
     needed, held = pulls_in(part, system), drops_out(part, system)
     hard = study.hard_start
-    for point, history in study.operation.ways:
+    for point, history in study.operation.left_before.ways:
         if point.engine != "cranking" or not point.connectivity.joined(coil.key) or _holds_itself(study, part, point):
             continue
         warm = abs(point.across(coil.key))
