@@ -26,6 +26,8 @@ import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from enum import IntEnum
+from functools import cache
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
@@ -106,34 +108,57 @@ class UntriedError(Exception):
     """A mutant could not be tried at all, which says nothing of it."""
 
 
-KILLED, ALIVE, UNTRIED = 0, 3, 4
+class Fate(IntEnum):
+    """What became of a mutant, as the exit status of the process that tried it."""
+
+    NOTICED = 0
+    ALIVE = 3
+    UNTRIED = 4
+    FAILED_TESTS = 5
 
 
-def is_killed(trial: Trial, kill: Callable[[Trial], bool]) -> bool:
+def is_killed(trial: Trial, kill: Callable[[Trial], bool | Fate]) -> bool:
     """Whether a mutant is killed, in a separate process. ``kill`` tells whether something was noticed. Raises
-    ``UntriedError`` where that could not be looked at.
+    ``UntriedError`` where that could not be looked at, or its tests fail without any change, too.
     """
+    fate = _apart(lambda: kill(trial), _Finder(trial))
+    if fate is Fate.FAILED_TESTS and not _passes(tuple(judges_of(trial.file))):
+        fate = Fate.UNTRIED
+    if fate is Fate.UNTRIED:
+        raise UntriedError(f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}: its tests do not run, or fail anyhow")
+    return fate is not Fate.ALIVE
+
+
+@cache
+def _passes(tests: tuple[Path, ...]) -> bool:
+    """Whether some tests pass with nothing changed."""
+    return _apart(lambda: killed_by_tests(tests)) is Fate.ALIVE
+
+
+def _apart(noticed: Callable[[], bool | Fate], finder: _Finder | None = None) -> Fate:
+    """What something notices in a separate process, which prints nothing."""
     child = os.fork()
     if child == 0:
-        code = UNTRIED
+        code = Fate.UNTRIED
         try:
             _at_most(CPU_SECONDS)
             sys.stdout = sys.stderr = io.StringIO()
             null = os.open(os.devnull, os.O_WRONLY)
             os.dup2(null, 1)
             os.dup2(null, 2)
-            sys.meta_path.insert(0, _Finder(trial))  # type: ignore[arg-type]
-            code = KILLED if kill(trial) else ALIVE
+            if finder is not None:
+                sys.meta_path.insert(0, finder)  # type: ignore[arg-type]
+            found = noticed()
+            code = found if isinstance(found, Fate) else Fate.NOTICED if found else Fate.ALIVE
         except UntriedError:
-            code = UNTRIED
+            code = Fate.UNTRIED
         except BaseException:  # noqa: BLE001  whatever a mutant does, it was noticed
-            code = KILLED
+            code = Fate.NOTICED
         finally:
             os._exit(code)
     _, status = os.waitpid(child, 0)
-    if os.WIFEXITED(status) and os.WEXITSTATUS(status) == UNTRIED:
-        raise UntriedError(f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}: its tests did not run")
-    return not (os.WIFEXITED(status) and os.WEXITSTATUS(status) == ALIVE)
+    code = os.WEXITSTATUS(status) if os.WIFEXITED(status) else Fate.NOTICED
+    return Fate(code) if code in set(Fate) else Fate.NOTICED
 
 
 def _at_most(seconds: int) -> None:
@@ -225,12 +250,12 @@ def said_by_rules(files: Iterable[Path]) -> dict[Path, dict[Path, str]]:
     return said
 
 
-def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Trial], bool]:
-    def kill(trial: Trial) -> bool:
+def kill_analysis(reaching: dict[tuple[str, int], list[Path]]) -> Callable[[Trial], bool | Fate]:
+    def kill(trial: Trial) -> bool | Fate:
         paths = reaching.get((trial.file.as_posix(), trial.mutant.line), [])
         if killed_by_harnesses(paths[:MOST_HARNESSES]):
             return True
-        return killed_by_tests(judges_of(trial.file))
+        return Fate.FAILED_TESTS if killed_by_tests(judges_of(trial.file)) else Fate.ALIVE
 
     return kill
 
@@ -328,18 +353,26 @@ def main(arguments: Sequence[str]) -> int:
     known = reasons()
     dead = excused = 0
     with ThreadPoolExecutor(given.jobs) as pool:
-        fates = pool.map(lambda trial: is_killed(trial, kill), every)
+        fates = pool.map(lambda trial: _outcome(trial, kill), every)
         for number, (trial, fate) in enumerate(zip(every, fates, strict=True), start=1):
-            dead += fate
-            if fate:
+            dead += not fate
+            if not fate:
                 continue
-            why = known.get(trial.key, "")
-            excused += bool(why)
+            why = known.get(trial.key, "") if fate == "alive" else fate
+            excused += fate == "alive" and bool(why)
             where = f"{trial.file.relative_to(ROOT)}:{trial.mutant.line}"
             print(f"[{number}] {where}: {trial.mutant}{f'  ({why})' if why else ''}", flush=True)
     share = dead / len(every) if every else 1.0
     print(f"{given.kind}: {dead} of {len(every)} mutants killed, {share:.1%}; {excused} survivors have a reason")
     return 0 if share >= GOALS[given.kind] else 1
+
+
+def _outcome(trial: Trial, kill: Callable[[Trial], bool | Fate]) -> str:
+    """Empty where a mutant is killed; else ``alive``, or why it could not be tried, which counts as not killed."""
+    try:
+        return "" if is_killed(trial, kill) else "alive"
+    except UntriedError as error:
+        return str(error)
 
 
 def _measured_apart(files: Sequence[Path], reads: int, writes: int) -> dict[tuple[str, int], list[Path]]:
