@@ -201,6 +201,18 @@ def test_power_balances(kind: str) -> None:
     assert taken == pytest.approx(given, rel=5e-3), kind
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_bends_is_found_by_the_exact_solver_where_trying_does_not_find_it(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wound = case(kind, 1.0, 1.0)
+    tried = time_steps(wound)
+    monkeypatch.setattr("loomwright.checks.ac.time_steps.MOST_TRIES", 0)
+    exact = time_steps(wound)
+    assert exact.volts == pytest.approx(tried.volts, rel=1e-6, abs=1e-6)
+    assert exact.law_amps == pytest.approx(tried.law_amps, rel=1e-6, abs=1e-6)
+
+
 def test_power_balances_finely() -> None:
     """With ten times as many steps what the method itself takes away is below a thousandth."""
     wound = case("lamps", 1.0, 1.0)

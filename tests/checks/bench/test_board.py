@@ -18,6 +18,7 @@ from loomwright.checks.bench.looms import looms
 from loomwright.checks.bench.pegs import pegs
 from loomwright.checks.bench.pieces import pieces
 from loomwright.checks.bench.tree import CannotLayError, Leg, Limb, LoomTree, loom_trees
+from loomwright.checks.tables.bench import bench_figure
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness
 
@@ -136,6 +137,25 @@ def test_a_loop_is_opened_at_its_least_used_stretch_and_both_ends_say_so() -> No
         ("a", "a - c", "500 mm to c in all, opened here"),
         ("c", "a - c", "500 mm to a in all, opened here"),
     ]
+
+
+def test_splices_of_a_place_lie_on_both_sides_of_its_peg_and_at_an_end_on_one() -> None:
+    text = 'loom "x"\nplace a, b, c\nroute a b 1 m\nroute b c 1 m\n'
+    text += "".join(f"splice {place.upper()}{i} at {place}\n" for place in "abc" for i in range(3))
+    text += "".join(f"wire {i} A{i} to B{i} red 1 mm2\nwire {i + 3} B{i} to C{i} red 1 mm2\n" for i in range(3))
+    laid = at(board(trees(harness(text))[0]))
+    apart = bench_figure("between_splices").value * 1000.0
+    pegs_at = {place: laid["place", place, place] for place in "abc"}
+    (ax, ay), (bx, by), (cx, _) = (pegs_at[place] for place in "abc")
+    assert (ay, bx - ax, cx - bx) == (by, 1000.0, 1000.0)
+    off = {
+        place: [round(laid["splice", f"{place.upper()}{i}", place][0] - pegs_at[place][0], 1) for i in range(3)]
+        for place in "abc"
+    }
+    quarter = apart / 4.0
+    assert off["b"] == [quarter, -3.0 * quarter, 5.0 * quarter]
+    assert off["a"] == [quarter, 5.0 * quarter, 9.0 * quarter]
+    assert off["c"] == [-quarter, -5.0 * quarter, -9.0 * quarter]
 
 
 def limbs(limb: Limb) -> list[Limb]:
