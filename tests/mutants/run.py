@@ -50,7 +50,7 @@ BESIDES = {
     "checks/causes": ("checks/causes/test_*",),
     "checks/conductors": ("trials/test_protection", "trials/test_worst", "reference/test_sizing_by_hand"),
     "checks/conversion": ("checks/conversion/test_*", "end_to_end/test_[cst]o[mr]*_command", "end_to_end/test_tags_*"),
-    "checks/dc": ("checks/dc/test_*", "reference/test_against_ngspice", "trials/test_holds", "trials/test_stops_*"),
+    "checks/dc": ("checks/dc/test_*", "reference/test_against_ngspice", "trials/test_duty", "trials/test_stops_*"),
     "checks/diagnosis": ("checks/diagnosis/test_*", "render/report/test_diagnosis"),
     "checks/fmea": ("checks/fmea/test_*", "render/report/test_faults", "property/test_faults_together"),
     "checks/logic": ("checks/logic/test_*", "property/test_every_combination", "trials/test_unit_memory"),
