@@ -86,6 +86,23 @@ def test_a_wire_on_the_wrong_terminal_with_the_right_one_bare() -> None:
     assert any("wire 16 is on BOX.31 and belongs on BOX.15, where no other wire is" in each for each in offers(report))
 
 
+def test_a_terminal_that_is_capped_is_not_offered_as_the_right_one() -> None:
+    report = of_spec(
+        "small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "capped BOX.15\nwire 16 K-RUN.87 to BOX.31")
+    )
+    assert not any("belongs on BOX.15" in each for each in offers(report))
+
+
+@pytest.mark.parametrize("wired", [("A",), ("K",), ("A", "K")])
+def test_only_a_part_that_is_wired_at_both_ends_may_be_the_wrong_way_round(wired: tuple[str, ...]) -> None:
+    text = 'loom "x"\nsource B battery { voltage 12.6 V }\ndiode D 3 A\nsplice S\nwire 9 B.+ to S red 1 mm2\n'
+    text += "".join(f"wire {end} S to D.{end} red 1 mm2\n" for end in wired)
+    reading = read_text(text, "bike.loom")
+    assert [m.message for m in reading.mistakes] == []
+    tried = [each.wrong for each in edits(Study(reading.harness, today=TODAY))]
+    assert ("D is the wrong way round" in tried) is (wired == ("A", "K"))
+
+
 def test_nothing_is_searched_where_nothing_or_one_thing_is_found() -> None:
     assert searched(read_file(str(SPECS / "stock.loom"))).causes is None
     assert searched(read_file(str(SPECS / "rules" / "missing-condenser" / "edge-found.loom"))).causes is None
