@@ -46,7 +46,11 @@ PAPERS: Final = ("A4", "A3")
     help="Current paths; for the bench how each loom is laid, or what is in each plug; what the next owner needs.",
 )
 @click.option("--system", "systems", metavar="NAME", multiple=True, help="A sheet of this system; may be repeated.")
-@click.option("--paper", type=click.Choice(PAPERS), help="Of the sheets for the bench.  [default: A4]")
+@click.option(
+    "--paper",
+    type=click.Choice(PAPERS),
+    help="Draw a set of sheets of this size with an index; also of the sheets for the bench, where A4 is the default.",
+)
 @click.option("--tiles", is_flag=True, help="With a layout, each board at 1:1 on as many leaves as that takes.")
 @click.option("--pegs", is_flag=True, help="Print the peg list of a layout, and draw nothing.")
 @click.option(
@@ -72,6 +76,10 @@ def draw(
     each drawing: that of its FILE unless -o gives another. Exits 1 when a file has errors: half a harness is not
     drawn; 2 when a loom cannot be laid, no plug is there to show, or a file cannot be written.
 
+    --paper draws a set of sheets to hang above the bench: supply and distribution first, then the systems without what
+    feeds them. A wire that goes on to another sheet ends in a flag with sheet, track and terminal, on both sheets; last
+    come an index of parts and wires and the colours. Nothing is lettered lower than 1.8 mm.
+
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg is on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
@@ -82,6 +90,7 @@ def draw(
     \b
     Examples:
       loomwright draw bike.loom -o bike.pdf
+      loomwright draw bike.loom --paper A3 -o bike.pdf
       loomwright draw bike.loom --system lighting --system charging --into sheets
       loomwright draw bike.loom --sheet layout --paper A3 -o layout.pdf
       loomwright draw bike.loom --sheet layout --pegs
@@ -99,14 +108,17 @@ def draw(
     if pegs:
         click.echo("".join(_peg_list(harness, file) for harness, file in zip(harnesses, files, strict=True)), nl=False)
         return
-    if sheet == "current":
+    if sheet == "current" and paper is None:
         _schematics(stems, harnesses, into, formats, systems, output)
         return
     if output is not None:
         formats = (_ending(Path(output)),)
     made: dict[str, bytes] = {}
     for harness, stem, file in zip(harnesses, stems, files, strict=True):
-        made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
+        if sheet == "current":
+            made |= _paper_files(harness, stem, file, paper or PAPERS[0], formats)
+        else:
+            made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
     if output is not None and len(made) > 1:
         raise click.UsageError(f"{output}: this sheet has {len(made)} leaves: name a PDF, or give --into FOLDER")
     for name, data in made.items():
@@ -128,8 +140,8 @@ def _check_options(
     """Refuse what belongs to another sheet."""
     if systems and sheet != "current":
         raise click.UsageError(f"--system is for the schematic: leave it out with --sheet {sheet}")
-    if paper is not None and sheet == "current":
-        raise click.UsageError("--paper is for the sheets for the bench: give --sheet layout, pinouts or owner, too")
+    if systems and paper is not None:
+        raise click.UsageError("--paper draws all systems, each on its sheet: leave --system out")
     for option, given in (("--tiles", tiles), ("--pegs", pegs), ("--format csv", LIST in formats)):
         if given and sheet != "layout":
             raise click.UsageError(f"{option} is for a layout: give --sheet layout, too")
@@ -168,6 +180,32 @@ def _bench_files(
         return make(harness, stem, paper=paper, formats=wanted, revision=revision)
     except (CannotLayError, NothingToDraw) as error:
         raise CannotError(f"{file}: {error}") from None
+
+
+def _paper_files(harness: Harness, stem: str, file: str, paper: str, formats: tuple[str, ...]) -> dict[str, bytes]:
+    """The files of a set of sheets, all made before one is written."""
+    from ..drawing.layout_engine import NoEngine
+    from ..drawing.leaves import as_files
+    from ..paper.sheet_set import paper_sheets
+
+    try:
+        leaves = paper_sheets(harness, paper, _revision(file))
+    except NoEngine as error:
+        raise CannotError(str(error)) from None
+    return as_files(f"{stem}-{paper.lower()}", harness.title or stem, leaves, dict.fromkeys(formats))
+
+
+def _revision(file: str) -> str:
+    """What a file is a state of: its commit, or where it is in none the beginning of its hash."""
+    from ...lang.files.revisions import revision_of
+
+    if file == STANDARD_INPUT:
+        return ""
+    if commit := revision_of(file):
+        return f"git {commit}"
+    from hashlib import sha256
+
+    return f"sha256 {sha256(Path(file).read_bytes()).hexdigest()[:10]}"
 
 
 def _schematics(

@@ -7,8 +7,8 @@ from typing import Final
 
 from ...lang.records import dataclass
 from . import lettering, pdf
-from .primitives import Rect, Shape, Text
-from .svg import INK, PAPER, clean, figure, shape_svg
+from .primitives import Drawing, Point, Rect, Shape, Text, scaled
+from .svg import INK, PAPER, clean, content_svg, figure, shape_svg
 
 PIXEL: Final = 25.4 / 96
 """mm of a pixel."""
@@ -25,6 +25,15 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Inset:
+    """A drawing in pixels on a leaf: ``at`` is where its corner is in mm, ``scale`` the mm of a pixel."""
+
+    drawing: Drawing
+    at: Point
+    scale: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Leaf:
     """One side of paper, ``width`` by ``height`` mm. ``about`` says what is on it to a reader who does not see it."""
 
@@ -34,6 +43,7 @@ class Leaf:
     about: str
     shapes: tuple[Shape, ...]
     windows: tuple[Window, ...] = ()
+    inset: Inset | None = None
 
     @property
     def all_shapes(self) -> Iterator[Shape]:
@@ -44,7 +54,13 @@ class Leaf:
 
     @property
     def texts(self) -> tuple[Text, ...]:
-        return tuple(shape for shape in self.all_shapes if isinstance(shape, Text))
+        """Every text in mm, those of a drawing on the leaf too."""
+        own = tuple(shape for shape in self.all_shapes if isinstance(shape, Text))
+        if self.inset is None:
+            return own
+        (dx, dy), scale = self.inset.at, self.inset.scale
+        there = (scaled(text, scale, dx, dy) for text in self.inset.drawing.texts)
+        return (*own, *(text for text in there if isinstance(text, Text)))
 
 
 def leaf_svg(leaf: Leaf, unit: str = "mm") -> str:
@@ -77,6 +93,10 @@ def leaf_svg(leaf: Leaf, unit: str = "mm") -> str:
             *(shape_svg(shape, PIXEL) for shape in window.shapes),
             "</g>",
         ]
+    if leaf.inset is not None:
+        (x, y), scale = leaf.inset.at, leaf.inset.scale
+        moved = f"translate({figure(x)} {figure(y)}) scale({scale})"
+        lines += [f'<g transform="{moved}">', *content_svg(leaf.inset.drawing), "</g>"]
     lines += [shape_svg(shape, PIXEL) for shape in leaf.shapes]
     lines += ["</g>", "</svg>", ""]
     return "\n".join(lines)

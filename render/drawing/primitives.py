@@ -182,6 +182,25 @@ def moved(shape: Shape, dx: float, dy: float) -> Shape:
             return replace(shape, shapes=tuple(moved(each, dx, dy) for each in shape.shapes))
 
 
+def scaled(shape: Shape, by: float, dx: float, dy: float) -> Shape:
+    """The same shape in a unit of which one is ``by`` of the old, and moved by so much of the new."""
+
+    def at(point: Point) -> Point:
+        return point[0] * by + dx, point[1] * by + dy
+
+    match shape:
+        case Stroke():
+            return replace(shape, points=tuple(map(at, shape.points)), weight=shape.weight * by)
+        case Circle():
+            return replace(shape, centre=at(shape.centre), radius=shape.radius * by, weight=shape.weight * by)
+        case Arc():
+            return replace(shape, start=at(shape.start), end=at(shape.end), weight=shape.weight * by)
+        case Text():
+            return replace(shape, at=at(shape.at), size=shape.size * by)
+        case Keyed():
+            return replace(shape, shapes=tuple(scaled(each, by, dx, dy) for each in shape.shapes))
+
+
 def turned_over(shape: Shape, height: float) -> Shape:
     """The same shape upside down within ``height``; texts stay readable, at the mirrored place."""
     match shape:

@@ -164,6 +164,17 @@ def _joint(joint: Joint) -> Iterator[str]:
     yield "</g>"
 
 
+def content_svg(drawing: Drawing) -> Iterator[str]:
+    """All that is drawn, wires first, for a group whose lines are ink."""
+    for run in drawing.runs:
+        yield from _run(run)
+    for joint in drawing.joints:
+        yield from _joint(joint)
+    for element in drawing.elements:
+        yield from _element(element)
+    yield from map(shape_svg, drawing.frame)
+
+
 def svg_text(drawing: Drawing, prefix: str = "") -> str:
     """The drawing as an SVG document in pixels of 1/96 inch; the same bytes for the same drawing.
 
@@ -184,12 +195,5 @@ def svg_text(drawing: Drawing, prefix: str = "") -> str:
             'stroke-linejoin="round">'
         ),
     ]
-    for run in drawing.runs:
-        lines.extend(_run(run))
-    for joint in drawing.joints:
-        lines.extend(_joint(joint))
-    for element in drawing.elements:
-        lines.extend(_element(element))
-    lines.extend(shape_svg(shape) for shape in drawing.frame)
-    lines += ["</g>", "</svg>", ""]
+    lines += [*content_svg(drawing), "</g>", "</svg>", ""]
     return "\n".join(lines)

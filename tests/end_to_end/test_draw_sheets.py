@@ -98,7 +98,7 @@ def test_the_peg_list_on_a_terminal_and_as_csv(bike: Path, tmp_path: Path) -> No
         (("--tiles",), "--tiles is for a layout: give --sheet layout, too"),
         (("--pegs", "--sheet", "pinouts"), "--pegs is for a layout: give --sheet layout, too"),
         (("--format", "csv"), "--format csv is for a layout: give --sheet layout, too"),
-        (("--paper", "A3"), "--paper is for the sheets for the bench"),
+        (("--paper", "A3", "--system", "lighting"), "leave --system out"),
         (
             ("--system", "lighting", "--sheet", "layout"),
             "--system is for the schematic: leave it out with --sheet layout",

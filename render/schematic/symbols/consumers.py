@@ -158,7 +158,8 @@ def unit_box(part: Unit, around: Around) -> Drawn:
         words.setdefault(part.stop_lead[1], [])
     shown = around.pins.get(part.name, frozenset(words))
     pins = _unit_sides(part, {t: text for t, text in words.items() if t in shown}, around, branches)
-    some = [] if len(shown) == len(words) else ["other terminals elsewhere"]
+    hidden = len(words) - len(shown)
+    some = [f"{hidden} {'terminal' if hidden == 1 else 'terminals'} elsewhere"] if hidden else []
     lines = [*label(part), *some]
     decides = tuple(logic(part, shown))
     symbol = pin_box("control unit", part.name, lines, pins, outline="dash-dot", logic=decides)

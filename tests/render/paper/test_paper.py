@@ -1,0 +1,232 @@
+"""A set of sheets on paper: nothing is lost between sheets, every flag is answered, everything can be read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from geometry import faults as drawing_faults
+
+from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.harness import Harness
+from loomwright.lang.model.parts import Connector, Ground
+from loomwright.render.commands.group import main
+from loomwright.render.drawing.leaves import Leaf
+from loomwright.render.drawing.primitives import Drawing, Element, Rect, Stroke
+from loomwright.render.paper.leaves import BINDING, EDGE, SCALE
+from loomwright.render.paper.sheet_set import paper_sheets
+from loomwright.render.report.tag_sheet import CAPITAL, PAPERS
+
+SPECS = Path(__file__).resolve().parents[3] / "specs"
+SETS = [
+    ("stock.loom", "A3"),
+    ("rebuild.loom", "A3"),
+    ("stock.loom", "A4"),
+    ("rebuild.loom", "A4"),
+    ("small/points-single.loom", "A4"),
+    ("small/permanent-magnet-twin.loom", "A4"),
+]
+AT = re.compile(r"^([→←]) (\d+)/(\d+) (\S+)$")
+REFERENCE = re.compile(r"^(\S+) in (\d+)/(\d+)$")
+
+
+@cache
+def harness_of(name: str) -> Harness:
+    reading = read_file(SPECS / name)
+    assert reading.mistakes == ()
+    return reading.harness
+
+
+@cache
+def leaves(name: str, paper: str) -> tuple[Leaf, ...]:
+    return paper_sheets(harness_of(name), paper, "git 0123456789")
+
+
+def drawings(name: str, paper: str) -> list[Drawing]:
+    return [leaf.inset.drawing for leaf in leaves(name, paper) if leaf.inset is not None]
+
+
+def flags(drawing: Drawing) -> list[tuple[Element, str]]:
+    return [(e, e.texts[0].words) for e in drawing.elements if e.symbol == "elsewhere"]
+
+
+def wire_at(drawing: Drawing, flag: Element) -> str:
+    """The stretch of wire that ends in a flag."""
+    ((_, point),) = flag.ports
+    (found,) = [run.name for run in drawing.runs if point in (run.lines[0][0], run.lines[0][-1])]
+    return found
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_every_flag_has_a_partner_that_points_back(name: str, paper: str) -> None:
+    sheets = drawings(name, paper)
+    found = {}
+    for number, drawing in enumerate(sheets, 1):
+        for flag, words in flags(drawing):
+            if match := AT.match(words):
+                arrow, sheet, track, _ = match.groups()
+                key = (wire_at(drawing, flag), arrow)
+                assert key not in found
+                found[key] = ((number, flag.track), (int(sheet), int(track)))
+    for (wire, arrow), (here, there) in found.items():
+        assert found[wire, "←" if arrow == "→" else "→"] == (there, here), wire
+        assert here[0] != there[0]
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_every_stretch_is_on_one_sheet_or_flagged_on_two(name: str, paper: str) -> None:
+    sheets = drawings(name, paper)
+    on: dict[str, list[int]] = {}
+    flagged: dict[str, list[int]] = {}
+    for number, drawing in enumerate(sheets, 1):
+        for run in drawing.runs:
+            on.setdefault(run.name, []).append(number)
+        for flag, words in flags(drawing):
+            if AT.match(words):
+                flagged.setdefault(wire_at(drawing, flag), []).append(number)
+    assert sorted(on) == sorted(segment.name for segment in harness_of(name).segments)
+    for wire, numbers in on.items():
+        assert flagged.get(wire, []) == (numbers if len(numbers) > 1 else []), wire
+        assert len(numbers) <= 2
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_a_flag_names_a_terminal_that_is_no_plug_and_stands_where_it_says(name: str, paper: str) -> None:
+    parts = harness_of(name).parts
+    sheets = drawings(name, paper)
+    for drawing in sheets:
+        for flag, words in flags(drawing):
+            (node, _) = flag.ports[0]
+            if match := REFERENCE.match(words):
+                _, sheet, track = match.groups()
+                there = [e for e in sheets[int(sheet) - 1].elements if e.track == int(track) and e.part]
+                assert any(own == node for e in there for own, _ in e.ports), words
+            else:
+                match = AT.match(words)
+                assert match
+                assert match[4] == node
+                assert not isinstance(parts.get(getattr(node, "part", node)), Connector), words
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_every_symbol_is_on_one_sheet_but_a_unit_may_be_parted(name: str, paper: str) -> None:
+    harness = harness_of(name)
+    seen: dict[str, list[Element]] = {}
+    for drawing in drawings(name, paper):
+        for element in drawing.elements:
+            if element.part:
+                seen.setdefault(element.key, []).append(element)
+    drawn = {n for n, part in harness.parts.items() if not isinstance(part, Ground | Connector)}
+    assert {elements[0].part for elements in seen.values()} >= drawn
+    for key, elements in seen.items():
+        if len(elements) > 1:
+            assert harness.parts[key].kind == "unit"
+            assert len(elements) >= 2
+            terminals = [node for element in elements for node, _ in element.ports]
+            assert len(terminals) == len(set(terminals)), "each terminal is on one sheet"
+            for element in elements:
+                left = len(terminals) - len(element.ports)
+                assert any(f"{left} terminal" in text.words for text in element.texts)
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_everything_is_inside_its_border_and_high_enough_to_read(name: str, paper: str) -> None:
+    for leaf in leaves(name, paper):
+        assert {leaf.width, leaf.height} == set(PAPERS[paper])
+        for text in leaf.texts:
+            assert text.size * CAPITAL >= 1.8 - 0.001, text.words
+        border = Rect(BINDING, EDGE, leaf.width - EDGE, leaf.height - EDGE)
+        for text in leaf.texts:
+            assert border.contains(text.box), f"{text.words} leaves the border at {text.at}"
+        if leaf.inset is None:
+            continue
+        x, y = leaf.inset.at
+        for element in leaf.inset.drawing.elements:
+            box = element.box
+            corners = (x + box.left * SCALE, y + box.top * SCALE, x + box.right * SCALE, y + box.bottom * SCALE)
+            at = Rect(*(round(corner, 1) for corner in corners))
+            assert border.contains(at), element.key
+
+
+@pytest.mark.parametrize(("name", "paper"), SETS)
+def test_nothing_on_a_sheet_overlaps(name: str, paper: str) -> None:
+    for leaf in leaves(name, paper):
+        texts = [text for text in leaf.texts if text.words.strip()]
+        for number, a in enumerate(texts):
+            assert not [b.words for b in texts[number + 1 :] if a.box.overlaps(b.box, 0.25)], a.words
+        if leaf.inset is not None:
+            drawing = leaf.inset.drawing
+            border = Stroke(((0, 0), (drawing.width, 0), (drawing.width, 9999), (0, 9999)), closed=True)
+            whole = replace(drawing, height=9999, frame=(*drawing.frame, border))
+            assert drawing_faults(whole) == []
+
+
+def test_the_demonstration_fits_the_sheets_that_it_should() -> None:
+    assert len(drawings("stock.loom", "A3")) <= 8
+    assert len(drawings("rebuild.loom", "A3")) <= 7
+    assert len(leaves("stock.loom", "A4")) <= 16
+    assert len(leaves("rebuild.loom", "A4")) <= 16
+    for name, most in (("stock.loom", 48), ("rebuild.loom", 48)):
+        assert sum(bool(AT.match(words)) for drawing in drawings(name, "A3") for _, words in flags(drawing)) <= most
+
+
+def test_the_first_sheet_has_the_battery_the_legend_and_where_each_feed_goes() -> None:
+    first = leaves("stock.loom", "A3")[0]
+    assert first.inset is not None
+    drawing = first.inset.drawing
+    assert "BAT" in {element.key for element in drawing.elements}
+    words = [text.words for text in first.texts]
+    assert {"Drawn at rest, ignition off.", "Where each feed goes", "crossing, not joined"} <= set(words)
+    leaving = [match for _, text in flags(drawing) if (match := AT.match(text)) and match[1] == "→"]
+    assert leaving
+    for match in leaving:
+        assert f"{match[2]}/{match[3]} {match[4]}" in words
+
+
+def test_the_index_finds_parts_wires_and_colours() -> None:
+    name = "stock.loom"
+    pages = [leaf for leaf in leaves(name, "A3") if leaf.inset is None]
+    words = [text.words for leaf in pages for text in leaf.texts]
+    harness = harness_of(name)
+    assert set(harness.parts) <= set(words)
+    assert {segment.wire for segment in harness.segments} <= set(words)
+    assert {str(segment.colour) for segment in harness.segments} <= set(words)
+    place = next(f"{n}/{e.track}" for n, d in enumerate(drawings(name, "A3"), 1) for e in d.elements if e.key == "HORN")
+    row = next(text.at[1] for leaf in pages for text in leaf.texts if text.words == "HORN")
+    assert place in [text.words for leaf in pages for text in leaf.texts if text.at[1] == row]
+
+
+def test_the_title_block_says_which_sheet_of_which_harness_and_revision() -> None:
+    found = leaves("stock.loom", "A3")
+    for number, leaf in enumerate(found, 1):
+        words = {text.words for text in leaf.texts}
+        assert f"sheet {number} of {len(found)}, git 0123456789" in words
+        assert {"Fennmoor 480 twin, as found", "12 V, negative ground"} <= words
+
+
+@pytest.mark.parametrize("text", ["", "fuse F 10 A\n", "splice SP\nfuse F 10 A\nwire 1 SP to F.1\n"])
+def test_a_fragment_has_sheets_too(text: str) -> None:
+    found = paper_sheets(read_text(text).harness, "A4")
+    assert "index and colours" in {text.words for text in found[-1].texts}
+    shown = {e.part for leaf in found if leaf.inset for e in leaf.inset.drawing.elements if e.part}
+    assert shown == set(read_text(text).harness.parts)
+
+
+def test_the_same_harness_gives_the_same_sheets() -> None:
+    harness = harness_of("small/points-single.loom")
+    assert paper_sheets(harness, "A4") == paper_sheets(harness, "A4")
+
+
+def test_the_command_writes_one_pdf_and_refuses_what_does_not_go_together(tmp_path: Path) -> None:
+    file = str(SPECS / "small" / "magneto-single.loom")
+    target = tmp_path / "bike.pdf"
+    result = CliRunner().invoke(main, ["draw", file, "--paper", "A4", "-o", str(target)])
+    assert result.exit_code == 0, result.output
+    assert target.read_bytes().startswith(b"%PDF")
+    refused = CliRunner().invoke(main, ["draw", file, "--paper", "A4", "--system", "ignition"])
+    assert refused.exit_code == 2
+    assert "leave --system out" in refused.output
