@@ -10,13 +10,14 @@ import click
 from ...lang.diagnostics.visible import visible
 from . import options
 from .exits import CannotError, reason
-from .inputs import STANDARD_INPUT, sound
+from .inputs import STANDARD_INPUT, named_states, sound
 from .outputs import save_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ...lang.model.harness import Harness
+    from ..schematic.symbols.drawn import Now
 
 DRAWINGS: Final = ("svg", "png", "pdf")
 LIST: Final = "csv"
@@ -51,6 +52,8 @@ PAPERS: Final = ("A4", "A3")
     type=click.Choice(PAPERS),
     help="Draw a set of sheets of this size with an index; also of the sheets for the bench, where A4 is the default.",
 )
+@click.option("--state", metavar="STATE", help="Draw this named state: what is live, with voltages and currents.")
+@click.option("--fault", metavar="FAULT", help='With --state: with this open, such as "wire 12 open" or "MAIN open".')
 @click.option("--tiles", is_flag=True, help="With a layout, each board at 1:1 on as many leaves as that takes.")
 @click.option("--pegs", is_flag=True, help="Print the peg list of a layout, and draw nothing.")
 @click.option(
@@ -66,6 +69,8 @@ def draw(
     sheet: str,
     systems: tuple[str, ...],
     paper: str | None,
+    state: str | None,
+    fault: str | None,
     tiles: bool,
     pegs: bool,
     output: str | None,
@@ -80,6 +85,9 @@ def draw(
     feeds them. A wire that goes on to another sheet ends in a flag with sheet, track and terminal, on both sheets; last
     come an index of parts and wires and the colours. Nothing is lettered lower than 1.8 mm.
 
+    --state draws a named state: contacts as they are in it, wires with voltage and current, those without either pale
+    and broken. With --fault "wire 12 open" one thing is open, and what is no longer live, or newly so, is noted.
+
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg is on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
@@ -91,6 +99,7 @@ def draw(
     Examples:
       loomwright draw bike.loom -o bike.pdf
       loomwright draw bike.loom --paper A3 -o bike.pdf
+      loomwright draw bike.loom --state riding --fault "MAIN open" -o riding.pdf
       loomwright draw bike.loom --system lighting --system charging --into sheets
       loomwright draw bike.loom --sheet layout --paper A3 -o layout.pdf
       loomwright draw bike.loom --sheet layout --pegs
@@ -101,6 +110,7 @@ def draw(
     if output is not None:
         _one_drawing(files, systems, Path(output), sheet)
     _check_options(sheet, formats, systems, paper, tiles=tiles, pegs=pegs, output=output)
+    _check_moment(sheet, state, fault)
     stems = ["harness" if file == STANDARD_INPUT else Path(file).stem for file in files]
     if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
         raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
@@ -109,14 +119,16 @@ def draw(
         click.echo("".join(_peg_list(harness, file) for harness, file in zip(harnesses, files, strict=True)), nl=False)
         return
     if sheet == "current" and paper is None:
-        _schematics(stems, harnesses, into, formats, systems, output)
+        moments = [_moment(harness, file, state, fault) for harness, file in zip(harnesses, files, strict=True)]
+        _schematics(stems, harnesses, moments, into, formats, systems, output)
         return
     if output is not None:
         formats = (_ending(Path(output)),)
     made: dict[str, bytes] = {}
     for harness, stem, file in zip(harnesses, stems, files, strict=True):
         if sheet == "current":
-            made |= _paper_files(harness, stem, file, paper or PAPERS[0], formats)
+            now = _moment(harness, file, state, fault)
+            made |= _paper_files(harness, stem, file, paper or PAPERS[0], formats, now)
         else:
             made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
     if output is not None and len(made) > 1:
@@ -147,6 +159,30 @@ def _check_options(
             raise click.UsageError(f"{option} is for a layout: give --sheet layout, too")
     if pegs and output is not None:
         raise click.UsageError("--pegs prints the list: leave it out to write one, -o pegs.csv")
+
+
+def _check_moment(sheet: str, state: str | None, fault: str | None) -> None:
+    """Refuse a state where none is drawn, and a fault without a state."""
+    if state is not None and sheet != "current":
+        raise click.UsageError(f"--state is for the schematic: leave it out with --sheet {sheet}")
+    if fault is not None and state is None:
+        raise click.UsageError("--fault is drawn in a named state: give --state, too")
+
+
+def _moment(harness: Harness, file: str, state: str | None, fault: str | None) -> Now | None:
+    """The moment to draw, if one is asked for."""
+    if state is None:
+        return None
+    from ...checks.dc.devices import UnsolvableError
+    from ..schematic.moment import UnknownFault, moment
+
+    named_states(harness, file, (state,))
+    try:
+        return moment(harness, state, fault or "")
+    except UnknownFault as error:
+        raise click.UsageError(str(error)) from None
+    except UnsolvableError as error:
+        raise CannotError(f"{file}: state {state} has no solution: {error}") from None
 
 
 def _peg_list(harness: Harness, file: str) -> str:
@@ -182,14 +218,16 @@ def _bench_files(
         raise CannotError(f"{file}: {error}") from None
 
 
-def _paper_files(harness: Harness, stem: str, file: str, paper: str, formats: tuple[str, ...]) -> dict[str, bytes]:
+def _paper_files(
+    harness: Harness, stem: str, file: str, paper: str, formats: tuple[str, ...], now: Now | None
+) -> dict[str, bytes]:
     """The files of a set of sheets, all made before one is written."""
     from ..drawing.layout_engine import NoEngine
     from ..drawing.leaves import as_files
     from ..paper.sheet_set import paper_sheets
 
     try:
-        leaves = paper_sheets(harness, paper, _revision(file))
+        leaves = paper_sheets(harness, paper, _revision(file), now=now)
     except NoEngine as error:
         raise CannotError(str(error)) from None
     return as_files(f"{stem}-{paper.lower()}", harness.title or stem, leaves, dict.fromkeys(formats))
@@ -211,6 +249,7 @@ def _revision(file: str) -> str:
 def _schematics(
     stems: Sequence[str],
     harnesses: Sequence[Harness],
+    moments: Sequence[Now | None],
     into: str,
     formats: tuple[str, ...],
     systems: tuple[str, ...],
@@ -223,8 +262,8 @@ def _schematics(
     folder = Path(into)
     try:
         sheets = [
-            (f"{stem}-{system}" if system else stem, schematic(harness, system=system))
-            for stem, harness in zip(stems, harnesses, strict=True)
+            (f"{stem}-{system}" if system else stem, schematic(harness, system=system, now=now))
+            for stem, harness, now in zip(stems, harnesses, moments, strict=True)
             for system in dict.fromkeys(systems or (None,))
         ]
         for name, drawing in sheets:

@@ -273,7 +273,8 @@ class Run:
     """A stretch of wire. ``lines`` is its course in its own colour: one line, from terminal to terminal.
 
     ``keys``: its wire, its branch and the nodes at its ends. ``step`` is how thick it is drawn, 0 to 2. ``over`` are
-    short lines at the places at which it passes over runs that come before it.
+    short lines at the places at which it passes over runs that come before it. A
+    ``quiet`` one is dead: dashed and pale.
     """
 
     name: str
@@ -284,6 +285,7 @@ class Run:
     keys: Keys = ()
     step: int = 0
     over: tuple[tuple[Point, Point], ...] = ()
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)

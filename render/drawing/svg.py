@@ -43,6 +43,8 @@ _HALO = 2.0
 _UNSEEN = 'fill="none" stroke="none" pointer-events="all"'
 _BAR = 2.8
 """How thick the bar is on which several wires end."""
+_BROKEN, _PALE = "5 4", "0.4"
+"""How a wire is drawn that is dead."""
 _DASHES = {"dashed": "4 2.5", "dash-dot": "8 2.5 1.5 2.5", "dotted": "1.2 2.4"}
 
 
@@ -146,9 +148,11 @@ def _run(run: Run) -> Iterator[str]:
         if run.over:
             gaps = "".join(_path(line) for line in run.over)
             yield f'<path d="{gaps}" stroke="{PAPER}" stroke-width="{figure(edge + _HALO)}"/>'
+        if run.quiet:
+            connectivity += f' stroke-dasharray="{_BROKEN}" opacity="{_PALE}"'
         yield f'<path d="{course}" stroke="{INK}" stroke-width="{edge}" {connectivity}/>'
         yield f'<path d="{course}" stroke="{base}" stroke-width="{own}" {connectivity}/>'
-        if stripe:
+        if stripe and not run.quiet:
             yield f'<path d="{course}" stroke="{stripe}" stroke-width="{inner}" stroke-dasharray="7 3"/>'
     for text in run.texts:
         yield _text(text)

@@ -13,7 +13,8 @@ from ..drawing.leaves import Leaf
 from ..schematic.assembling import assembled, tracks_of
 from ..schematic.content import content_of
 from ..schematic.current_direction import currents_of
-from ..schematic.symbols.drawn import Around
+from ..schematic.legend import AT_REST
+from ..schematic.symbols.drawn import Around, Now
 from .assignment import Wiring, assigned, node_of
 from .fitting import Fitter, Laid, Room
 from .leaves import NOTES, SCALE, TRACKS, Feed, Frame, Sheet, leaves_of, orientations
@@ -24,14 +25,14 @@ DIGITS: Final = 10
 
 
 def paper_sheets(
-    harness: Harness, paper: str, revision: str = "", engine: EngineName | None = None
+    harness: Harness, paper: str, revision: str = "", *, now: Now | None = None, engine: EngineName | None = None
 ) -> tuple[Leaf, ...]:
-    """All sheets of a harness on ``paper``, with the index.
+    """All sheets of a harness on ``paper``, with the index; at rest, or at the moment ``now``.
 
     Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz engine.
     """
-    frame = Frame(harness=harness, paper=paper, revision=revision)
-    fitter = _fitter(harness, frame, engine)
+    frame = Frame(harness=harness, paper=paper, revision=revision, says=now.says if now else AT_REST)
+    fitter = _fitter(harness, frame, now, engine)
     systems: dict[str, set[str]] = {}
     for thing, system in fitter.homes.items():
         systems.setdefault(system, set()).add(thing)
@@ -54,9 +55,9 @@ def paper_sheets(
     return leaves_of(frame, sheets, feeds, _where(sheets))
 
 
-def _fitter(harness: Harness, frame: Frame, engine: EngineName | None) -> Fitter:
+def _fitter(harness: Harness, frame: Frame, now: Now | None, engine: EngineName | None) -> Fitter:
     circuit = build_circuit(harness)
-    around = Around(currents_of(circuit))
+    around = Around(currents_of(circuit), now=now)
     wiring, homes = assigned(harness, content_of(harness, circuit, around).items)
     rooms = [frame.room(upright=upright) for upright in orientations(frame.paper)]
     sizes = tuple((room.width / SCALE, (room.height - TRACKS) / SCALE) for room in rooms)

@@ -59,7 +59,8 @@ def assembled(harness: Harness, content: Content, layout: Layout, where: Mapping
         item = placed.item
         dx, dy = placed.left + SHEET_MARGIN, course.tops[item.key]
         if item.wire:
-            runs.append(_run(content.segments[item.key], item, dx, dy, course))
+            run = _run(content.segments[item.key], item, dx, dy, course)
+            runs.append(replace(run, quiet=around.now is not None and item.key not in around.now.active))
             continue
         drawn = known.get(item.key)
         symbol = drawn.symbol if drawn else item.symbol

@@ -71,7 +71,7 @@ def content_of(harness: Harness, circuit: Circuit, around: Around) -> Content:
     items.extend(_ways(harness, currents))
     items.extend(_splices(harness, currents))
     for segment in harness.segments:
-        items.extend(_wire(harness, segment, currents))
+        items.extend(_wire(harness, segment, around))
     mounts: dict[str, int] = {}
     for mount in harness.mounts:
         words = f"through {mount.through}" if mount.through else "mounted"
@@ -167,10 +167,12 @@ def _net(segment: Segment, node: str, currents: Currents, harness: Harness) -> s
     return node
 
 
-def _wire(harness: Harness, segment: Segment, currents: Currents) -> Iterable[Item]:
+def _wire(harness: Harness, segment: Segment, around: Around) -> Iterable[Item]:
     """A piece of wire, and a separate ground at each end that goes to a body of metal."""
     size = segment.size.text.replace("mm2", "mm²") if segment.size else ""
-    beside = ", ".join(_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire))
+    currents = around.currents
+    bundles = [_beside(segment.wire, bundle) for bundle in harness.bundles_of(segment.wire)]
+    beside = ", ".join([*around.note(piece_of(segment)), *bundles])
     symbol = nodes.wire_label(segment.name, str(segment.colour or ""), size, beside)
     upper, lower = _upper_end(segment, currents, harness)
     nets = (_net(segment, upper, currents, harness), _net(segment, lower, currents, harness))

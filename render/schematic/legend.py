@@ -24,7 +24,7 @@ def _wire(step: int) -> tuple[Shape, ...]:
     return (polyline((0, 0), (24, 0), weight=widths(step)[0]),)
 
 
-def _signs() -> Iterator[tuple[tuple[Shape, ...], str]]:
+def _signs(*, moment: bool) -> Iterator[tuple[tuple[Shape, ...], str]]:
     """Each sign about the height 0, and what it means."""
     small, large = map(shown, THICK)
     yield _wire(0), f"wire to {small} mm²"
@@ -50,14 +50,18 @@ def _signs() -> Iterator[tuple[tuple[Shape, ...], str]]:
     yield flag, "goes on at the terminal named, with the current"
     cross = (polyline((0, -3), (6, 3), weight=1.5), polyline((0, 3), (6, -3), weight=1.5))
     yield cross, "contact closed in this position"
+    if moment:
+        broken = (polyline((0, 0), (24, 0), weight=1.6, dash="dashed"),)
+        yield broken, "pale and broken: no feed, no current"
 
 
-def legend(left: float, top: float, right: float) -> tuple[list[Shape], float]:
-    """The legend in lines as wide as there is room; and where it ends."""
+def legend(left: float, top: float, right: float, says: str = "") -> tuple[list[Shape], float]:
+    """The legend in lines as wide as there is room; and where it ends. ``says`` is which moment is drawn, if one is."""
+    first = says or AT_REST
     x, y = left, top + _LINE / 2
-    shapes: list[Shape] = [Text(AT_REST, (x, y + 3), _SIZE, bold=True)]
-    x += lettering.width(AT_REST, _SIZE, True) + _BETWEEN
-    for sign, words in _signs():
+    shapes: list[Shape] = [Text(first, (x, y + 3), _SIZE, bold=True)]
+    x += lettering.width(first, _SIZE, True) + _BETWEEN
+    for sign, words in _signs(moment=bool(says)):
         reach = extent(sign).right + 5
         wide = reach + lettering.width(words, _SIZE)
         if x > left and x + wide > right:

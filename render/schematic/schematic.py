@@ -21,15 +21,17 @@ from .current_direction import currents_of
 from .lugs import with_lugs
 from .selection import UnknownSystem, select
 from .sheet import framed
-from .symbols.drawn import Around
+from .symbols.drawn import Around, Now
 
 __all__ = ["NoEngine", "UnknownFormat", "UnknownSystem", "draw", "write"]
 
 WHOLE = "whole harness"
 
 
-def draw(harness: Harness, *, system: str | None = None, engine: EngineName | None = None) -> Drawing:
-    """The schematic of a harness, or of one ``system`` of it with what feeds it.
+def draw(
+    harness: Harness, *, system: str | None = None, now: Now | None = None, engine: EngineName | None = None
+) -> Drawing:
+    """The schematic of a harness, or of one ``system`` of it with what feeds it; at rest, or at the moment ``now``.
 
     Raises :class:`~loomwright.render.schematic.selection.UnknownSystem` for a system that nothing is for, and
     :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz
@@ -37,7 +39,7 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
     """
     circuit = build_circuit(harness)
     chosen = find_engine(engine)
-    around = Around(currents_of(circuit))
+    around = Around(currents_of(circuit), now=now)
     content = content_of(harness, circuit, around)
     selection = None
     if system is not None:
@@ -53,4 +55,5 @@ def draw(harness: Harness, *, system: str | None = None, engine: EngineName | No
 
     content, layout = laid_out(make, around, chosen)
     where = {key: str(track) for key, track in tracks_of(layout).items()}
-    return framed(harness, WHOLE if system is None else system, assembled(harness, content, layout, where))
+    sheet = WHOLE if system is None else system
+    return framed(harness, sheet, assembled(harness, content, layout, where), now.says if now else "")

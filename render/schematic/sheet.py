@@ -25,21 +25,22 @@ def track_line(tracks: Iterable[Track], y: float, width: float) -> list[Shape]:
     return shapes
 
 
-def framed(harness: Harness, sheet: str, assembly: Assembly) -> Drawing:
-    """The drawing with its frame."""
+def framed(harness: Harness, sheet: str, assembly: Assembly, says: str = "") -> Drawing:
+    """The drawing with its frame. ``says`` is which moment is drawn, if one is."""
     elements, runs = assembly.elements, assembly.runs
     title = harness.title or harness.file
     cells = _cells(harness, title, sheet)
-    width = max(assembly.width, _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN)
+    block = _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN
+    width = max(assembly.width, lettering.width(says, _INDEX_SIZE, True) + 2 * MARGIN, block)
     y = assembly.bottom + 6
     shapes = track_line(assembly.tracks, y, width)
     y += 26
     index, y = _index(harness, elements, y, width)
     shapes += index
-    signs, y = legend(MARGIN, y + 6, width - MARGIN)
+    signs, y = legend(MARGIN, y + 6, width - MARGIN, says)
     shapes += signs
-    block, y = _title_block(cells, y + 8, width)
-    shapes += block
+    title_block, y = _title_block(cells, y + 8, width)
+    shapes += title_block
     height = y + MARGIN / 2
     edge = MARGIN / 2
     shapes.append(

@@ -92,12 +92,13 @@ def load(part: Load, around: Around) -> Iterator[Drawn]:
             upright(part, _element_glyph(element), element.plus, element.minus, around, branch=branch)
             for element, branch in zip(elements, branches, strict=True)
         ]
-        lines = [*label(part), *words]
+        noted = [note for branch in branches for note in around.note(branch)]
+        lines = [*label(part), *words, *noted]
         what = elements[0].what
         if what in ("pump", "solenoid", "electronics", "heater") and [what] != [e.name for e in elements]:
             lines.append(what)
         symbol = columns(what, part.name, lines, body, sides=sides_of(body))
-        about = f"{what} {' and '.join(words) if len(words) > 1 else lines[-1]}"
+        about = f"{what} {' and '.join(words)}"
         yield drawn(part, symbol, about, "" if len(beside) == 1 else branches[0])
 
 
@@ -114,9 +115,11 @@ def _two_filaments(part: Load, bulbs: Sequence[Element], common: str, around: Ar
         body = [Column(glyphs.two_lamps("bottom", left, right), tuple(ends), (common,))]
     else:
         body = [Column(glyphs.two_lamps("top", left, right), (common,), tuple(ends))]
-    lines = [*label(part), *(f"{bulb.name} {_rating(bulb)}".strip() for bulb in bulbs)]
+    rated = [f"{bulb.name} {_rating(bulb)}".strip() for bulb in bulbs]
+    noted = [f"{bulb.name} {note}" for bulb in bulbs for note in around.note(inside(part.name, bulb.name))]
+    lines = [*label(part), *rated, *noted]
     symbol = columns("two-filament lamp", part.name, lines, body, sides=sides_of(body))
-    return drawn(part, symbol, "lamp with two filaments, " + ", ".join(lines[-2:]))
+    return drawn(part, symbol, "lamp with two filaments, " + ", ".join(rated))
 
 
 def _stopped_box(part: Load, stop_lead: Pair, around: Around) -> Drawn:

@@ -117,7 +117,8 @@ def _contact(
 ) -> Column:
     a, b = pair
     closed = table.closed(pair)
-    glyph = glyphs.contact(table.rests, {name: name in closed for name, _ in table.rows})
+    now = around.position(part.name, table.rests)
+    glyph = glyphs.contact(table.rests, {name: name in closed for name, _ in table.rows}, now)
     if sides[a] != sides[b]:
         top, bottom = (a, b) if sides[a] == "top" else (b, a)
     else:
@@ -223,6 +224,7 @@ def _relay_coil(
         with_unit(coil.amps, "A"),
         "clamped" if part.clamped else "",
         contacts,
+        *around.note(key),
     )
     symbol = columns("relay coil", part.name, [*label(part), *lines], body, sides=sides_of(body))
     return drawn(part, symbol, "relay coil", key)
@@ -233,7 +235,7 @@ def flasher(part: Flasher, around: Around) -> Drawn:
     if part.watts:
         low, high = part.watts
         watts = f"{number(low)} W" if low == high else f"{number(low)} to {number(high)} W"
-    lines = [*label(part), *stated(watts, part.how)]
+    lines = [*label(part), *stated(watts, part.how), *around.note(part.name)]
     if part.flash and not part.pilot and not part.supply:
         body = [upright(part, glyphs.flasher(), *part.flash, around)]
         symbol = columns("flasher", part.name, lines, body, sides=sides_of(body))

@@ -63,6 +63,18 @@ def label(part: Part) -> list[str]:
     return lettering.wrapped(part.label, INFO_SIZE, _LABEL_WIDTH) if part.label else []
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Now:
+    """What is drawn of one moment: the position of each switch and relay by name, which branches of wires are
+    ``active`` (connected to a feed, or carrying current), what is noted at a branch, and in words which moment it is.
+    """
+
+    says: str
+    positions: Mapping[str, str]
+    active: frozenset[str]
+    notes: Mapping[str, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Around:
     """What decides how a part is drawn besides itself.
@@ -78,6 +90,16 @@ class Around:
     blank: str = NO_TRACKS
     pins: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """Which terminals of a control unit are on the sheet, by its name; all of one that is not named."""
+    now: Now | None = None
+    """The moment that is drawn; ``None``: everything at rest."""
+
+    def note(self, branch: str) -> list[str]:
+        """What there is to say of a branch at the moment that is drawn."""
+        return stated(self.now.notes.get(branch)) if self.now else []
+
+    def position(self, name: str, rests: str) -> str:
+        """The position in which a switch or a relay is drawn."""
+        return self.now.positions.get(name, rests) if self.now else rests
 
     def place(self, node: str) -> int:
         return self.currents.place(node)
@@ -141,7 +163,8 @@ def sides_of(body: Sequence[Column]) -> dict[str, Side]:
 
 def two_ended(part: Part, glyph: Glyph, a: str, b: str, lines: Sequence[str], around: Around) -> Drawn:
     body = [upright(part, glyph, a, b, around)]
-    symbol = columns(part.kind, part.name, [*label(part), *lines], body, sides=sides_of(body))
+    written = [*label(part), *lines, *around.note(part.name)]
+    symbol = columns(part.kind, part.name, written, body, sides=sides_of(body))
     return drawn(part, symbol, " ".join([part.kind, *lines]))
 
 

@@ -197,8 +197,8 @@ def solenoid() -> Glyph:
     )
 
 
-def contact(rests: str, closed: Mapping[str, bool]) -> Glyph:
-    """A contact with a blade for each position, whether it is closed in it; that of the position ``rests`` is seen.
+def contact(rests: str, closed: Mapping[str, bool], now: str = "") -> Glyph:
+    """A contact with a blade for each position, whether it is closed in it; that of ``now`` is seen, or of ``rests``.
 
     One that is open at rest makes: a blade beside a straight stub. One that is closed at rest breaks: its blade touches
     a stub that is bent aside.
@@ -209,7 +209,7 @@ def contact(rests: str, closed: Mapping[str, bool]) -> Glyph:
     for position, shut in closed.items():
         tip = ((8.5, 2.0) if breaks else (0.0, 4.0)) if shut else (-9.0, 3.0)
         keys = (("position", position), ("closed", "yes" if shut else "no"))
-        blades.append(Keyed("blade", keys, (polyline((0, 22), (0, 19), tip),), hidden=position != rests))
+        blades.append(Keyed("blade", keys, (polyline((0, 22), (0, 19), tip),), hidden=position != (now or rests)))
     return Glyph((stub, *blades), 9, 9 if breaks else 2, 22)
 
 

@@ -28,6 +28,7 @@ from .pin_box import pin_box
 def source(part: Source, around: Around) -> Drawn:
     if part.what == "battery":
         lines = stated(with_unit(part.volts, "V"), with_unit(part.amp_hours, "Ah"), "lithium" if part.lithium else "")
+        lines += around.note(part.name)
         body = [upright(part, glyphs.battery(), "+", "-", around)]
         symbol = columns("battery", part.name, [*label(part), *lines], body, sides=sides_of(body))
         return drawn(part, symbol, "battery")
@@ -60,7 +61,7 @@ def source(part: Source, around: Around) -> Drawn:
             first, tap, last = winding.terminals
             glyph = glyphs.tapped_winding()
             body.append(Column(glyph, (first, tap), (last,), tuple(caption), standing_for(branch)))
-    lines += stated(with_unit(part.regulated, "V"))
+    lines += [*stated(with_unit(part.regulated, "V")), *around.note(part.name)]
     outline: Dash | None = "" if len(body) > 1 else None
     symbol = columns(part.what, part.name, [*label(part), *lines], body, sides=sides_of(body), outline=outline)
     return drawn(part, symbol, part.what)
@@ -84,6 +85,7 @@ def rectifier(part: Rectifier, around: Around) -> Drawn:
         with_unit(part.amps, "A"),
         part.control or "",
         with_unit(part.regulated, "V"),
+        *around.note(part.name),
     )
     symbol = columns("rectifier", part.name, [*label(part), *lines], body, sides=sides_of(body))
     return drawn(part, symbol, "rectifier")
