@@ -41,7 +41,7 @@ from .wound_flow import WoundFlow
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.ids import BranchId
     from ..dc.flow import Flow
@@ -238,6 +238,15 @@ class WoundEquations(NodalEquations):
         if found is None and not estimated:
             found = time_steps(wound)
         return found
+
+    def winding_at(self, branch: Branch, situation: Situation) -> tuple[float, float] | None:
+        turning = self._turning(situation.engine)
+        group = groups(self.circuit, situation.conducting)
+        ends = {group(branch.a), group(branch.b)}
+        for coil in turning[0] if turning is not None else ():
+            if turning is not None and {group(coil.top), group(coil.bottom)} == ends:
+                return coil.is_.ohms, turning[1] * coil.is_.reactance
+        return None
 
     # --- stators behind rectifiers -----------------------------------------------------------------------------------
     def stator(self, supply: Supply, conducting: frozenset[str]) -> StatorOf | None:

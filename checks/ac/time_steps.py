@@ -33,14 +33,15 @@ AT_KNEE = 1e-9
 """V beyond a knee at which a law is on either stretch."""
 
 
-def time_steps(wound: Wound, start: Floats | None = None, steps: int = STEPS) -> Periodic:
-    """One steady period. ``start``: A in the coils to begin with. Raises ``NotPeriodicError``."""
+def time_steps(wound: Wound, start: tuple[Floats, Floats] | None = None, steps: int = STEPS) -> Periodic:
+    """One steady period. ``start``: A in the coils to begin with, S of what is slow. Raises ``NotPeriodicError``."""
     import numpy as np
 
     marched = _March(wound, steps)
     slow, count = wound.slow, wound.coils.count
     scale = float(np.abs(wound.coils.volts).max(initial=0.0)) / wound.coils.least_impedance or 1.0
-    state = np.concatenate((np.zeros(count) if start is None else start / scale, slow.scaled(slow.first())))
+    amps, siemens = (np.zeros(count), slow.first()) if start is None else start
+    state = np.concatenate((amps / scale, slow.scaled(siemens)))
     tried: list[tuple[Floats, Floats]] = []
     off = np.inf
     for _ in range(MOST_PERIODS):
@@ -99,28 +100,33 @@ class _March:
             slow = self._wound.incidence(self._wound.slow.tops, self._wound.slow.bottoms)
             self._base = self._flat + (slow * siemens) @ slow.T
         self.amps, self._met, self._pushed = [], [], []
-        inductance, back, through = self._inductance, self._back, self._through
-        behind = self._behind
+        inductance, back, count = self._inductance, self._back, len(amps)
+        behind, flux = self._behind, inductance @ amps
         key = self._active.tobytes()
+        made = self._made.get(key) or self._make(key)
         for driving in self._driving:
-            pushed = driving + inductance @ amps + back * behind
-            key, (_, _, to_coils, at_coils, _, _) = self._stretches(key, pushed)
-            now = through @ (pushed - to_coils @ pushed - at_coils)
-            behind = inductance @ (now - amps) - back * behind
-            amps = now
+            pushed = driving + flux + back * behind
+            # Most steps stay on the stretches of the one before: one product gives currents and knees at once.
+            met = made[0] @ pushed + made[1]
+            if (met[count:] > 0.0).tobytes() != key:
+                key, made = self._stretches(key, pushed)
+                met = made[0] @ pushed + made[1]
+            now, before = met[:count], flux
+            flux = inductance @ now
+            behind = flux - before - back * behind
             self.amps.append(now)
             self._met.append(key)
             self._pushed.append(pushed)
         self._behind, self._active = behind, np.frombuffer(key, dtype=bool)
 
     def _stretches(self, key: bytes, pushed: Floats) -> tuple[bytes, tuple[Floats, ...]]:
-        """The stretches that all laws are on at the end of a step, and what follows for its volts."""
+        """The stretches that all laws are on at the end of a step, and what follows from them."""
         np = self._np
-        tried = 0
+        tried, count = 0, self._wound.coils.count
         while True:
             found = self._made.get(key) or self._make(key)
-            beyond = (found[0] @ pushed + found[1])[self._of] - self._at
-            active = beyond * self._side > 0.0
+            beyond = (found[0] @ pushed + found[1])[count:]
+            active = beyond > 0.0
             now = active.tobytes()
             if now == key:
                 return key, found
@@ -155,7 +161,9 @@ class _March:
         return key, self._made.get(key) or self._make(key)
 
     def _make(self, key: bytes) -> tuple[Floats, ...]:
-        """For stretches: V across laws and coils by what pushes the coils, and without it; then V of the nodes."""
+        """For stretches: A of the coils and V beyond each knee, in its direction, by what pushes the coils, and without
+        it; then V of the nodes.
+        """
         np = self._np
         active = np.frombuffer(key, dtype=bool)
         by = self._by * active
@@ -164,11 +172,16 @@ class _March:
         solved = np.linalg.inv(self._base + (self._laws * slopes) @ self._laws.T)
         nodes = solved @ self._into @ self._through
         resting = -solved @ (self._laws @ offsets)
+        side = self._side[:, None]
+        amps = self._through - self._through @ (self._into.T @ nodes)
         found: tuple[Floats, ...] = (
-            self._laws.T @ nodes,
-            self._laws.T @ resting,
-            self._into.T @ nodes,
-            self._into.T @ resting,
+            np.concatenate((amps, side * (self._laws.T @ nodes)[self._of])),
+            np.concatenate(
+                (
+                    -self._through @ (self._into.T @ resting),
+                    self._side * ((self._laws.T @ resting)[self._of] - self._at),
+                )
+            ),
             nodes,
             resting,
         )
@@ -182,6 +195,6 @@ class _March:
         found: Floats = np.zeros((self._steps, len(self._base)))
         for key in dict.fromkeys(self._met):
             rows = [i for i, met in enumerate(self._met) if met == key]
-            *_, nodes, resting = self._made[key]
+            _, _, nodes, resting = self._made[key]
             found[rows] = pushed[rows] @ nodes.T + resting
         return found

@@ -185,7 +185,9 @@ class WoundFlow(Flow):
         try:
             found = phasors(left, self.direct.kept)
             if found is None and not self.by_watts:
-                found = time_steps(left)
+                still = [place for place, i in enumerate(wound.lamps) if self.laws.keys[i] != key]
+                still += range(len(wound.lamps), self.periodic.siemens.size)
+                found = time_steps(left, (self.periodic.coil_amps[-1], self.periodic.siemens[still]))
         except NotPeriodicError:
             return None
         if found is None:

@@ -11,7 +11,7 @@ from . import devices as elements
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.ids import End
     from .device_models import Curve
     from .situation import Running, Situation
@@ -62,6 +62,10 @@ class NoWindings:
     def turns(self, engine: str) -> bool:  # noqa: ARG002
         """Whether windings decide volts while the engine is so: they are then no matter of direct current alone."""
         return False
+
+    def winding_at(self, branch: Branch, situation: Situation) -> tuple[float, float] | None:  # noqa: ARG002
+        """Ohm of the resistance and the reactance of the winding that an element is on; ``None``: none is known."""
+        return None
 
     def is_measured(self, supply: Supply, situation: Situation) -> bool:  # noqa: ARG002
         """Whether a machine is a rectifier on a stator that was measured."""

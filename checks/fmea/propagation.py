@@ -13,10 +13,11 @@ from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, owner_of, unit_supply
 from ...lang.model.parts import Load, Regulator, Relay, Unit
 from ...lang.records import dataclass
+from ...lang.search.walks import closure
 from ..dc.conducting import situation_of
 from ..dc.control_units import set_latches
 from ..dc.devices import UnsolvableError
@@ -154,14 +155,15 @@ class Propagation:
         ``start``: how what remembers is before it; as in the sound state if left out.
         """
         start = self.point.memory if start is None else start
-        if self.network.periodic:
+        if self.network.turns(self.point.engine):
             return [self.plainly(damage, start) for damage in damages]
         if self._is_large and (not _HAS_SCIPY or any(damage.resisting for damage in damages)):
             return [self._alone(damage, start) for damage in damages]
         found: dict[int, After] = {}
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         for number, damage in enumerate(damages):
-            self._set_out(groups, _Case(number, damage, start, dict(self._setpoints)))
+            if not self._alters_stators(damage):
+                self._set_out(groups, _Case(number, damage, start, dict(self._setpoints)))
         while groups:
             cases = groups.pop(next(iter(groups)))
             for first in range(0, len(cases), self._turn):
@@ -176,7 +178,7 @@ class Propagation:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
         has no solution here, or in a large harness.
         """
-        if self._is_large or self.network.periodic:
+        if self._is_large or self.network.turns(self.point.engine) or any(map(self._alters_stators, damages)):
             return [None] * len(damages)
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         cases = [_Case(i, damage, self.point.memory, dict(self._setpoints)) for i, damage in enumerate(damages)]
@@ -188,6 +190,27 @@ class Propagation:
                 if ports is not None:
                     self._tuned(ports, alike[first : first + self._turn])
         return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
+
+    def _alters_stators(self, damage: Damage) -> bool:
+        """Whether a damage touches a measured stator and its rectifier: what that gives then is solved anew."""
+        if damage.joined:
+            return True
+        ends = {end for b in (*damage.opened, *(b for b, _ in damage.resisting)) for end in (b.a, b.b)}
+        return not self._on_stators.isdisjoint(ends | {damage.grounded})
+
+    @cached_property
+    def _on_stators(self) -> frozenset[str]:
+        """The terminals that copper and contacts, in any position, join to what measured stators are on."""
+        supplies, situation = self.point.circuit.supplies, self.point.flow.situation
+        found = [phase for s in supplies if self.network.is_measured(s, situation) for phase in s.phases]
+        if not found:
+            return frozenset()
+        at = self.point.circuit.at
+
+        def beside(node: str) -> Iterator[str]:
+            return (b.other_end(node) for b in at.get(node, ()) if b.branch_type.joined is Direction.BOTH)
+
+        return frozenset(closure((*found, *self.network.machines.stators), beside))
 
     @cached_property
     def _is_large(self) -> bool:

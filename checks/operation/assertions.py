@@ -12,6 +12,7 @@ from ...lang.records import dataclass
 from ..dc.devices import UnsolvableError
 from ..dc.solved import is_stopped
 from .load_status import load_status
+from .stop_paths import RUNS_ON, STOPPED, StopPath, stop_path
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -34,6 +35,7 @@ class Verdict:
     nominal volts or rated amps.
 
     ``how``: ``unmet``; ``starved``: joined, but it gets too little to be live; ``alive``: it gets too much to be dead;
+    ``unstopped``: its kill wire leaves it too much of its own volts to be stopped, ``choked``: too few to fire;
     ``unknown``: it is not known, and ``why``, ``unrated`` where only a rating is missing. ``history``: how relays and
     machines were left for it, empty from rest.
     Claims that hold are left out.
@@ -41,7 +43,7 @@ class Verdict:
 
     expectation: Expectation
     claim: Claim
-    how: Literal["unmet", "starved", "alive", "unknown"]
+    how: Literal["unmet", "starved", "alive", "unstopped", "choked", "unknown"]
     found: float = 0.0
     wanted: float = 0.0
     unit: str = ""
@@ -152,7 +154,12 @@ def _claimed(claim: Claim, point: OperatingPoint) -> list[Branch]:
 
 
 def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Verdict | None:
-    """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them."""
+    """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them; or
+    whose kill wire leaves too little of its volts, through a cold lamp or a leak.
+    """
+    path = _stop_path(claim, point)
+    if path is not None and path.share <= RUNS_ON:
+        return Verdict(expectation, claim, "choked", path.share * 100.0, RUNS_ON * 100.0, "%")
     asked = _claimed(claim, point)
     joined = [b for b in asked if point.connectivity.joined(b.key, series=True)]
     stands = [load_status(point, b.key) for b in joined or asked]
@@ -160,6 +167,11 @@ def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> V
         return None
     best = largest((s for s in stands if s is not None), key=lambda s: s.share / s.works)
     return Verdict(expectation, claim, "starved", best.share * 100.0, best.works * 100.0, "%", best.of)
+
+
+def _stop_path(claim: Claim, point: OperatingPoint) -> StopPath | None:
+    """What leads the kill wire of the ignition part that a claim is about to its return; ``None``: nothing does."""
+    return stop_path(point.flow, point.circuit.harness.parts.get(claim.part)) if claim.element is None else None
 
 
 def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Verdict | None:
@@ -171,7 +183,10 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Ver
         if part.stop_lead:
             lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             if is_stopped(point.flow, part, lead, back):
-                return None
+                path = _stop_path(claim, point)
+                if path is None or path.word == "stopped":
+                    return None
+                return Verdict(expectation, claim, "unstopped", path.share * 100.0, STOPPED * 100.0, "%")
     stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]
     most = largest(stands, key=lambda s: s.share / s.dead if s.dead else s.share, default=None)
     if most is None or most.word == "dead":

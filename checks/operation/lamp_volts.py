@@ -81,7 +81,7 @@ class WindingLamps:
     @cached_property
     def outs(self) -> tuple[LampOut, ...]:
         """For each lamp that can be out while others are lit, what these get then."""
-        lit = [(point, {e.lamp.key for e in self._at(point) if e.share > LIT}) for point in self.points]
+        lit = self._most_for_each_set
         found = []
         for lamp in self._lamps:
             there = [(point, keys) for point, keys in lit if lamp.key in keys and len(keys) > 1]
@@ -101,6 +101,19 @@ class WindingLamps:
                 others = ranked(sorted(best.values(), key=lambda each: each.lamp.key), key=lambda each: each.share)
                 found.append(LampOut(lamp, tuple(others), untold))
         return tuple(found)
+
+    @property
+    def _most_for_each_set(self) -> list[tuple[OperatingPoint, frozenset[str]]]:
+        """For each set of lamps that are lit together, by key, the combination in which they get most: what else
+        differs is on the other side of a diode, or the speed.
+        """
+        found: dict[frozenset[str], tuple[float, OperatingPoint]] = {}
+        for point in self.points:
+            shares = {each.lamp.key: each.share for each in self._at(point) if each.share > LIT}
+            keys, most = frozenset(shares), sum(shares.values())
+            if keys not in found or exceeds(most, found[keys][0], STEADY):
+                found[keys] = most, point
+        return [(point, keys) for keys, (_, point) in found.items()]
 
     def at_running(self, at: LampVolts) -> float | None:
         """V of the same lamp in the same combination at running speed."""

@@ -19,6 +19,7 @@ from ..tables.conductors import copper, insulation_class
 from ..tables.fuses import continuous_amps
 from .load_status import load_status
 from .released import released
+from .stop_paths import SHOWN, StopPath, stop_path
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
@@ -122,6 +123,7 @@ class StateTable:
     ``None`` where it lasts.
     ``left_out``: the windings whose current is not solved here; ``by_watts``: those that are taken from their
     watts, ``limited``: the limiters that hold one here, with the A rms that it takes, if it takes no more than it must.
+    ``stops``: the kill wires that something leads to their return here, and what that leaves of the ignition's volts.
     """
 
     name: str
@@ -139,6 +141,7 @@ class StateTable:
     left_out: tuple[LeftOut, ...] = ()
     by_watts: tuple[str, ...] = ()
     limited: tuple[tuple[str, float], ...] = ()
+    stops: tuple[StopPath, ...] = ()
 
     @property
     def battery_amps(self) -> float:
@@ -173,12 +176,21 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 left_out=point.flow.left_out,
                 by_watts=point.flow.by_watts,
                 limited=point.flow.limited,
+                stops=tuple(_stops(point)),
             )
         for memory, why in operation.left_before.unsolved(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
         if untold := operation.left_before.untold(name):
             problem = f"not all that may have been left before is shown: {untold}"
             yield StateTable(name, first.differing, problem=problem)
+
+
+def _stops(point: OperatingPoint) -> Iterator[StopPath]:
+    """The kill wires that something leads to their return."""
+    for part in point.circuit.harness.parts.values():
+        path = stop_path(point.flow, part)
+        if path is not None and path.share < SHOWN:
+            yield path
 
 
 def _sources(point: OperatingPoint) -> Iterator[SourceRow]:

@@ -117,6 +117,12 @@ def _left_out(table: StateTable) -> Iterable[str]:
             f"from its W alone, and so a rough figure: {named}; measure its open-circuit voltage and short-circuit "
             "current"
         )
+    for path in table.stops:
+        share = f"{'at most ' if path.at_most else ''}{shown(100.0 * path.share)} %"
+        yield (
+            f"{path.part}: {shown(path.ohms)} ohm from its kill wire to its return leave {share} of its voltage: "
+            f"{path.word}"
+        )
     for name, amps in table.limited:
         yield f"{name} limits the voltage and draws {_amps(amps)} A for that; one that shorts the winding draws more"
 

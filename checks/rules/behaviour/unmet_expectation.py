@@ -62,12 +62,14 @@ def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
             },
             level=Level.WARNING if unknown else Level.ERROR,
             about=(claim.part,),
-            fix="unrated" if claimed.unrated else "unknown" if unknown else "numbers",
+            fix="unrated" if claimed.unrated else _FIX.get(claimed.how, "numbers"),
             subject="" if unknown else _subject(study, claim),
             state=expectation.state or "",
             figures=figures if claimed.how == "unmet" else (),
         )
 
+
+_FIX: Final = {"unknown": "unknown", "unstopped": "unstopped", "choked": "choked"}
 
 _OF: Final = {"nominal volts": "the nominal voltage", "rated amps": "the rated current"}
 """What a share of the tables is of, in words."""
@@ -119,6 +121,10 @@ RULE = Rule(
         "least {wanted} is needed",
         "alive": "{load} is expected dead in {state}[ without {gone}][ ({history})] and gets {found} of {of}, under "
         "{wanted} is dead",
+        "unstopped": "{load} is expected dead in {state}[ without {gone}][ ({history})], and its kill wire leaves "
+        "{found} of its voltage: under {wanted} it is stopped",
+        "choked": "{load} is expected live in {state}[ without {gone}][ ({history})], and what is connected to its "
+        "kill wire leaves {found} of its voltage: above {wanted} it runs",
         "unknown": "{load} was not compared with this expectation in {state}[ without {gone}][ ({history})]: {why}",
     },
     fixes={
@@ -128,6 +134,8 @@ RULE = Rule(
         "live": "find the wire or contact that feeds {load}, or correct the expectation",
         "through": "find the load that feeds {load} backwards, or correct the expectation",
         "numbers": "measure where the voltage drops or what draws the current, or correct the expectation",
+        "unstopped": "find the bad joint or the resistance in the kill wire of {load} and in its return",
+        "choked": "disconnect from the kill wire of {load} everything but its stop contacts",
         "unrated": "add the missing rating of {part}",
         "unknown": "expect of {part} a value that can be calculated, or delete the expectation",
     },
