@@ -161,6 +161,10 @@ class WoundFlow(Flow):
         wave = self.between(branch.a, branch.b)
         return _effective(wave) if self.is_rms(branch.key) else float(wave.mean())
 
+    def peaks(self, branch: Branch) -> tuple[float, float]:
+        wave = self.between(branch.a, branch.b)
+        return max(float(wave.max()), 0.0), max(-float(wave.min()), 0.0)
+
     def watts(self, branch: Branch) -> float:
         """W taken by a branch; of a winding those that it gives."""
         if branch.branch_type is BranchType.WINDING:

@@ -97,6 +97,10 @@ class Flow:
         """V from ``a`` to ``b`` of a branch, as it feels them."""
         return self.at(branch.a) - self.at(branch.b)
 
+    def peaks(self, branch: Branch) -> tuple[float, float]:  # noqa: ARG002
+        """The most V that a branch has forwards and backwards while it turns; both 0 where nothing alternates."""
+        return (0.0, 0.0)
+
     def watts(self, branch: Branch) -> float:
         """W taken by a branch."""
         return self.across(branch) * self.amps[branch.key]

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.branch_types import BranchType, Direction
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Source
 from ...lang.search.walks import closure
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ...lang.circuit.ids import End
     from .operating_point import OperatingPoint
 
 
@@ -18,6 +23,23 @@ def has_windings(circuit: Circuit) -> bool:
     if any(supply.kind == "winding" for supply in circuit.supplies):
         return True
     return any(isinstance(p, Source) and p.measured.volts is not None for p in circuit.harness.parts.values())
+
+
+def driven_both_ways(point: OperatingPoint, branch: Branch) -> bool:
+    """Whether a winding is at both ends of a branch past nothing that lets current one way only: what a diode shuts off
+    has no volts that numbers tell.
+    """
+    ends = {e for s in point.circuit.supplies if s.kind == "winding" for e in (*s.plus, s.minus)}
+
+    def passes(step: Branch) -> bool:
+        return step is not branch and step.branch_type.as_load is Direction.BOTH and point.connectivity.conducts(step)
+
+    steps = steps_over(point.circuit, passes)
+
+    def beside(node: End) -> Iterator[End]:
+        return (other for other, _ in steps(node))
+
+    return all(not ends.isdisjoint(closure([end], beside)) for end in (branch.a, branch.b))
 
 
 class OnWindings:

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import permutations
+from typing import Final
 
+from ....lang.circuit.branch import Branch
+from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Regulator, Source
+from ...behaviour import Question
 from ...behaviour.field_regulators import bypassed, field_ends, passes
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
+
+SOUND: Final = 1.05
+"""Of the voltage that it is made for, up to which a lamp needs no limiter (ours, as in overvoltage)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -60,6 +67,7 @@ def _limiters(study: Study) -> Iterator[Finding]:
             continue  # unused-part says so
         pairs = (pair for nodes in windings for pair in permutations(nodes, 2))
         if any(joined.same(ends[0], one) and joined.same(ends[1], other) for one, other in pairs):
+            yield from _parted(study, part, ends)
             continue
         loose = tuple(end for end in ends if not any(joined.same(end, node) for nodes in windings for node in nodes))
         yield RULE.found(
@@ -71,13 +79,46 @@ def _limiters(study: Study) -> Iterator[Finding]:
         )
 
 
+def _parted(study: Study, part: Regulator, ends: Sequence[End]) -> Iterator[Finding]:
+    """A limiter that a contact parts from its winding while lamps are on that, and get more than they are made for."""
+    high = study.winding_lamps.highest if study.winding_lamps is not None else {}
+    behaviour = study.behaviour
+
+    def across(a: End, b: End, winding: Branch) -> Question:
+        both = ((winding.a, winding.b), (winding.b, winding.a))
+        each = (behaviour.all_of(behaviour.joined(a, one), behaviour.joined(b, other)) for one, other in both)
+        return behaviour.any_of(*each)
+
+    for winding in (b for b in study.circuit.branches if b.branch_type is BranchType.WINDING):
+        held = across(ends[0], ends[1], winding)
+        with study.judging(part.name):
+            if not behaviour.holds_in(held):
+                continue  # it is another winding's
+            for lamp in (b for b in study.circuit.branches if b.key in high):
+                if high[lamp.key].share <= SOUND:
+                    continue
+                lit = across(lamp.a, lamp.b, winding)
+                space = behaviour.space(lit, held)
+                shown = ((space.where(lit) & space.possible & space.plausible) - space.where(held)).shown()
+                if shown is not None:
+                    yield RULE.found(
+                        "parted",
+                        part.span,
+                        facts={"limiter": part.name, "winding": winding.key, "lamp": lamp.key},
+                        about=(part.name,),
+                        shown=shown,
+                        fix="ahead",
+                    )
+                    return
+
+
 RULE = Rule(
     name="limiter-off",
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or a "
-    "field regulator that is bypassed",
+    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or are parted "
+    "from it while a lamp there gets too much, or a field regulator that is bypassed",
     why="""Without its limiter the voltage of a winding rises with the engine speed. The lamps of a small motorcycle
     then burn out within a ride, and as each one fails the voltage at the others rises further. A field that gets its
     full voltage past its regulator makes an alternator or dynamo run unregulated at full output: the battery boils, and
@@ -88,6 +129,7 @@ RULE = Rule(
     says={
         "not-connected": "{limiter} does not limit any winding: {loose} {loose:is|are} not connected to one",
         "not-across": "{limiter} does not limit any winding: {ends} are not the two ends of one",
+        "parted": "{limiter} does not limit {winding}[ ({when})], and {lamp} is connected to it",
         "jumper": "{regulator} does not regulate {machine}: {enters} and {leaves} are connected to each other, so "
         "{machine} runs unregulated at full output",
         "bypassed": "{regulator} does not regulate {machine}: {terminal} (field) is connected to {at}, so {machine} "
@@ -97,6 +139,7 @@ RULE = Rule(
     },
     fixes={
         "across": "connect {ends} to the two ends of the winding that feeds the lamps",
+        "ahead": "connect {limiter} straight across {winding}, ahead of every switch",
         "jumper": "disconnect {enters} from {leaves}",
         "bypassed": "disconnect {terminal} from {at} and connect it to {loose}",
         "fed-past": "disconnect {terminal} from its feed and connect it to {loose}",

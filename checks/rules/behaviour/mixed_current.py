@@ -7,13 +7,17 @@ from itertools import permutations
 
 from ....lang.circuit.branch import Branch, Supply
 from ....lang.circuit.branch_types import BranchType, Direction
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import Behaviour, Question
-from ...findings.finding import Finding, Level, Stage
+from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
 
 MADE_FOR_DIRECT = (BranchType.COIL, BranchType.SUPPLY, BranchType.ELECTRONICS)
 """Elements that alternating current does not suit; a relay chatters on it. LEDs are led-on-winding's."""
+
+BOTH_WAYS = 0.1
+"""Of the volts that it is made for, from which alternating current is no mere drop in a shared wire (ours)."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -26,12 +30,9 @@ def find(study: Study) -> Iterator[Finding]:
     for branch in study.circuit.branches:
         with study.judging(branch.part):
             if branch.branch_type in MADE_FOR_DIRECT:
-                yield from _connected(
-                    behaviour,
-                    behaviour.connected(branch.key, frozenset({"winding"})),
-                    branch,
-                    branch.branch_type.title,
-                )
+                met = behaviour.connected(branch.key, frozenset({"winding"}))
+                found = tuple(_connected(behaviour, met, branch, branch.branch_type.title))
+                yield from found or _alternating(study, branch)
             elif branch.branch_type is BranchType.FLASHER:
                 met = behaviour.any_of(*(behaviour.joined(node, branch.a) for node in _hot(behaviour, windings)))
                 yield from _connected(behaviour, met, branch, "flasher")
@@ -39,6 +40,27 @@ def find(study: Study) -> Iterator[Finding]:
         if supply.kind == "battery":
             with study.judging(supply.name):
                 yield from _battery(behaviour, windings, supply)
+
+
+def _alternating(study: Study, branch: Branch) -> Iterator[Finding]:
+    """What a winding drives both ways in a solved state, by whatever way: through a lamp, or by a shared return."""
+    limit = BOTH_WAYS * branch.made_for(study.harness.volts)
+    each = ((min(point.flow.peaks(branch)), point) for point in study.operation.loaded_points)
+    volts, worst = max(each, key=lambda pair: pair[0], default=(0.0, None))
+    if worst is not None and volts > limit:
+        yield RULE.found(
+            "both-ways",
+            branch.span,
+            facts={
+                "load": branch.key,
+                "kind": branch.branch_type.title,
+                "voltage": Quantity(volts, "V"),
+                "with": tuple(f"{name} {at}" for name, at in worst.differing),
+            },
+            about=(branch.part,),
+            state=worst.state,
+            figures=(Figure("both ways", volts, "V"), Figure("allowed", limit, "V")),
+        )
 
 
 def _connected(behaviour: Behaviour, question: Question, branch: Branch, what: str) -> Iterator[Finding]:
@@ -97,15 +119,20 @@ RULE = Rule(
     discharged many times a second and gasses, a relay chatters until its contacts weld, and a control unit is
     destroyed.""",
     source="Loomwright's analysis: every combination of the controls",
+    formula="found   where contacts connect a load for direct current to both ends of a winding, or where it gets "
+    "more than 0.1 times its rated voltage both ways in a solved state",
     cautions="A battery that gasses gives off explosive gas and acid: stop the engine and let it cool before you work "
     "on it. A winding without its lamps can reach several times its rated voltage.",
     says={
         "load": "{load} ({kind}) is connected to a winding that supplies alternating current",
+        "both-ways": "{load} ({kind}) gets alternating current from a winding, {voltage} both ways ({with...})",
         "battery": "{winding} supplies alternating current to {battery}",
     },
     fixes={
         "load": "feed {load} with direct current from the battery, or from a rectifier with a regulator; a rectifier "
         "without one passes several times the rated voltage",
+        "both-ways": "find the way from the winding to {load}, through a lamp or a shared return, and feed {load} with "
+        "direct current alone",
         "battery": "fit a rectifier with a regulator between {winding} and {battery}, and a fuse at {battery}",
     },
     find=find,
