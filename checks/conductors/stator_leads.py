@@ -126,6 +126,18 @@ def _wound(operation: Operation) -> Iterator[Alternating]:
                 yield from _shared(operation, winding, lit, most, point.state, opened)
 
 
+def solved(operation: Operation) -> frozenset[End]:
+    """The terminals of windings, stators and rectifiers of which the text says enough to know every current there."""
+    circuit = operation.circuit
+    found: set[End] = set()
+    for supply in circuit.supplies:
+        if supply.kind == "winding" and supply.name in _measured(operation):
+            found |= {*supply.plus, supply.minus}
+        elif (stator := stator_of(circuit, supply)) is not None:
+            found |= {*supply.phases, *(End(stator.source.name, phase) for phase in stator.source.phases)}
+    return frozenset(found)
+
+
 def _measured(operation: Operation) -> frozenset[str]:
     """The windings that are solved from what was measured of them: their leads are judged with all others."""
     from ..ac.equations import WoundEquations

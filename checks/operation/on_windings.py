@@ -39,7 +39,8 @@ def driven_both_ways(point: OperatingPoint, branch: Branch) -> bool:
     def beside(node: End) -> Iterator[End]:
         return (other for other, _ in steps(node))
 
-    return all(not ends.isdisjoint(closure([end], beside)) for end in (branch.a, branch.b))
+    reached: list[set[End]] = [closure([end], beside) for end in (branch.a, branch.b)]
+    return all(ends & each for each in reached)
 
 
 class OnWindings:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from ...lang.circuit.branch_types import BranchType
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
@@ -102,8 +103,16 @@ def _say_what_is_not_judged(demands: Demands) -> None:
         for branch in demands.trial.circuit.branches
         if must_get_volts(branch) and point.connectivity.joined(branch.key)
     }
-    dark = [b.key for b in demands.trial.circuit.branches if must_get_volts(b) and b.key not in live]
-    if dark:
+    on_windings = set(demands.trial.operation.alternating)
+    dark = [
+        b.key
+        for b in demands.trial.circuit.branches
+        if must_get_volts(b) and b.key not in live and b.branch_type is not BranchType.PRIMARY  # which feeds itself
+    ]
+    if wound := [key for key in dark if key in on_windings]:
+        why = "the voltage of a winding gives way to its load"
+        demands.remarks[f"not checked for voltage drop, since {why}: {', '.join(wound)}"] = None
+    if dark := [key for key in dark if key not in on_windings]:
         demands.remarks[f"not checked for voltage drop, since no named state switches them on: {', '.join(dark)}"] = (
             None
         )

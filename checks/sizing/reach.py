@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from ...lang.circuit.branch import Branch
 from ...lang.circuit.branch_types import BranchType, Direction
@@ -107,8 +107,10 @@ def faults_returned(protection: Protection) -> dict[str, tuple[float, str]]:
     return most
 
 
-def alternating(protection: Protection) -> set[str]:
-    """The wires that carry alternating current, as far as the bodies of ground."""
+def alternating(protection: Protection, solved: Collection[End] = ()) -> set[str]:
+    """The wires that carry alternating current, as far as the bodies of ground; but for what comes from terminals that
+    are ``solved``.
+    """
     harness, circuit = protection.circuit.harness, protection.circuit
     start = [
         End(part.name, terminal)
@@ -118,6 +120,7 @@ def alternating(protection: Protection) -> set[str]:
             *part.phases,
             *(t for winding in (part.windings if isinstance(part, Source) else ()) for t in winding.terminals),
         )
+        if End(part.name, terminal) not in solved
     ]
     walls = {part.name for part in harness.parts.values() if isinstance(part, Ground)}
     walls |= {pole for s in protection.sources for pole in (*s.plus, s.minus)}

@@ -14,7 +14,10 @@ from ...lang.circuit.ids import piece_of
 from ...lang.model.parts import Ground
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
+from ...lang.quantities.ranking import largest
 from ...lang.search.blocks import between
+from ..conductors.stator_leads import Alternating, solved
+from ..conductors.stator_leads import alternating as stator_currents
 from ..protection.protection import Protection
 from .criteria import Need, Reason, at_least, for_current, for_handling, for_held
 from .reach import alternating, faults_returned, fuses_beyond, main_feed
@@ -63,6 +66,10 @@ class WireNeeds:
             yield for_current(
                 protection, wire.segments, charging, f"{shown(charging)} A into a flat battery", "current"
             )
+        if (most := self._most_alternating(wire)) is not None and most.amps > amps:
+            least = "" if self._is_solved(wire.name) else "at least "
+            says = f"{least}{shown(most.amps)} A rms {most.by}"
+            yield for_current(protection, wire.segments, most.amps, says, "current")
         if held > amps:
             seconds = protection.profile.cranking_seconds
             says = f"{shown(held)} A short-time, {shown(seconds)} s"
@@ -104,8 +111,11 @@ class WireNeeds:
         for branch, what in _unrated(self.trial):
             for name in _wires_to(self.trial, branch):
                 found.setdefault(name, f"what {branch.key} takes is not known: its {what} is not written")
-        for name in alternating(self.trial.protection):
-            found.setdefault(name, "alternating current is not solved")
+        for name in alternating(self.trial.protection, solved(self.trial.operation)):
+            found.setdefault(
+                name,
+                "its alternating current is not known: open-circuit voltage and short-circuit current are not written",
+            )
         for sustained_fault in self.trial.protection.sustained_faults.values():
             lacking = [
                 limit.name
@@ -117,6 +127,18 @@ class WireNeeds:
                     sustained_fault.conductor.owner, f"{lacking[0]} may add any current: its rating is not written"
                 )
         return found
+
+    def _most_alternating(self, wire: Wire) -> Alternating | None:
+        """The most rms current in a piece of a wire between a winding and what it feeds."""
+        found = (self._alternating[key] for s in wire.segments if (key := piece_of(s)) in self._alternating)
+        return largest(found, key=lambda each: each.amps, default=None)
+
+    def _is_solved(self, wire: str) -> bool:
+        return wire not in self._unknown
+
+    @cached_property
+    def _alternating(self) -> dict[str, Alternating]:
+        return stator_currents(self.trial.operation, self.trial.protection)
 
     @cached_property
     def _main_leads(self) -> frozenset[str]:

@@ -137,4 +137,4 @@ def test_a_claim_of_live_counts_the_leak() -> None:
 def test_states_says_what_a_path_leaves() -> None:
     operation = Operation(build_circuit(read_text(BOX).harness))
     said = " ".join(states_text(state_tables(operation, profile_named("boat-law"), ["riding"])).split())
-    assert "BOX: 1000 ohm from its kill wire to its return leave 51 % of its voltage: runs on" in said
+    assert "BOX: 1,000 ohm from its kill wire to its return leave 51 % of its voltage: runs on" in said
