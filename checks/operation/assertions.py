@@ -184,7 +184,7 @@ def _alive(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Ver
             lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
             if is_stopped(point.flow, part, lead, back):
                 path = _stop_path(claim, point)
-                if path is None or path.word == "stopped":
+                if path is None or path.at_most or path.word == "stopped":
                     return None
                 return Verdict(expectation, claim, "unstopped", path.share * 100.0, STOPPED * 100.0, "%")
     stands = [s for b in _claimed(claim, point) if (s := load_status(point, b.key)) is not None]

@@ -109,10 +109,21 @@ def test_the_reactance_of_a_primary_is_not_known() -> None:
     assert messages(POINTS, "unmet-expectation") == []
 
 
-def test_long_thin_kill_wires_of_a_low_primary_are_said_to_leave_too_much() -> None:
-    thin = POINTS.replace("white 1 mm2 1 m", "white 0.5 mm2 3 m")
-    (message,) = messages(thin, "unmet-expectation")
-    assert message.startswith("SPARK is expected dead in stopping, and its kill wire leaves ")
+def test_a_bound_that_may_be_too_high_accuses_nobody() -> None:
+    """Its reactance lowers the share: copper of 0.2 ohm beside a primary of 0.4 ohm is undecided, and no finding."""
+    thin = POINTS.replace("white 1 mm2 1 m", "white 0.5 mm2 5 m")
+    found = path(thin, "stopping", "SPARK")
+    assert found is not None
+    assert (found.word, found.at_most) == ("undecided", True)
+    assert messages(thin, "unmet-expectation") == []
+
+
+def test_a_kill_wire_that_leaves_a_box_too_much_is_told() -> None:
+    """1 ohm of exciter impedance and 0.6 ohm of thin wire: nobody builds that, and it is not stopped."""
+    text = BOX.replace("300 ohm open 150 V short 0.1 A", "0.4 ohm open 150 V short 150 A")
+    text = text.replace("wire 3 BOX.2 to SP white 1 mm2 0.5 m", "wire 3 BOX.2 to SP white 0.5 mm2 15 m")
+    (message,) = messages(text + "expect in stopping: BOX dead\n", "unmet-expectation")
+    assert message.startswith("BOX is expected dead in stopping, and its kill wire leaves ")
     assert message.endswith("of its voltage: under 15 % it is stopped")
 
 

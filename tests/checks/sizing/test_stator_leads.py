@@ -26,7 +26,10 @@ def sized(text: str, *, thinner: bool = False) -> dict[str, SizedWire]:
 def of_leads(text: str, *, thinner: bool = False) -> set[tuple[str, str]]:
     """Size and what decides, of the three leads."""
     found = sized(text, thinner=thinner)
-    return {(getattr(found[lead].proposed, "text", ""), found[lead].decides.says if found[lead].decides else "") for lead in LEADS}
+    return {
+        (getattr(found[lead].proposed, "text", ""), found[lead].decides.says if found[lead].decides else "")
+        for lead in LEADS
+    }
 
 
 def leads_of(size: str, text: str = THREE_PHASES) -> str:
