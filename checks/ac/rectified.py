@@ -92,6 +92,20 @@ def _tables(kind: Kind, lost: float) -> tuple[tuple[str, float], ...]:
     return ((low, 1.0 - weight), (high, weight))
 
 
+def lead_amps(kind: Kind, winding: Impedance, volts: float, speed: float = 1.0) -> float:
+    """The most A rms in a lead of a ``winding``, as ``direct_amps`` has it, into direct ``volts``; by time steps."""
+    from .time_steps import time_steps
+    from .wound import rms
+
+    lost, (drops, ohms) = figures.laws(), DIODES[kind]
+    here = at_speed(winding, speed, lost.diode_ohms * ohms)
+    direct = volts + lost.diode_volts * drops
+    share = min(direct / (math.sqrt(2.0) * here.volts), 1.0)
+    round_ = lost.diode_volts / direct if kind.endswith("-shorted") else 0.0
+    wound, _ = _circuit(kind, share, here.ohms / here.size, round_)
+    return float(rms(time_steps(wound).coil_amps).max()) * _short(kind, here)
+
+
 def at_speed(winding: Impedance, speed: float, more_ohms: float = 0.0) -> Impedance:
     """A winding at another speed, with some resistance more in its way."""
     return Impedance(speed * winding.volts, winding.ohms + more_ohms, speed * winding.reactance)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.model.conditions import ENGINE_POSITIONS
+from ...lang.records import dataclass
 from ..dc.no_windings import Measured
+from .rectified import direct_amps, lead_amps
 from .windings import StatorOf, from_measured, sources, speed_of, stator_impedance
 
 if TYPE_CHECKING:
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.parts import Source
+    from .rectified import Kind
 
 TABLE_POINTS = 41
 """Volts at which a stator's amps are taken from the table, from 0 to its open peak."""
@@ -43,6 +46,32 @@ def points_of(stator: StatorOf, speed: float, held: float) -> list[tuple[float, 
 def most_amps(stator: StatorOf, speed: float, volts: float, own: float = 0.0) -> float:
     """A that a stator gives behind a rectifier at these V; ``own``: the A of its field besides."""
     return max(stator.direct_amps(volts, speed) + own, LEAST_AMPS)
+
+
+@dataclass(frozen=True, slots=True)
+class Grounded:
+    """What a rectifier gives at running speed with a lead of its stator on ground, and A rms of the lead that carries
+    most; and both without that.
+    """
+
+    amps: float
+    whole: float
+    lead: float
+    usual: float
+
+
+def grounded(stator: StatorOf, volts: float) -> Grounded | None:
+    """The same for a stator held at some V; ``None`` where none of its leads is on ground."""
+    sound: dict[str, Kind] = {"single-shorted": "single", "three-shorted": "three"}
+    if stator.kind == "nothing" or stator.kind == "unsolved" or stator.kind not in sound:
+        return None
+    whole = sound[stator.kind]
+    return Grounded(
+        direct_amps(stator.kind, stator.line, volts),
+        direct_amps(whole, stator.line, volts),
+        lead_amps(stator.kind, stator.line, volts),
+        lead_amps(whole, stator.line, volts),
+    )
 
 
 def measured_stators(circuit: Circuit, held: float, own: float) -> Iterator[Measured]:

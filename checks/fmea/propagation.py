@@ -192,7 +192,7 @@ class Propagation:
         return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
 
     def _alters_stators(self, damage: Damage) -> bool:
-        """Whether a damage touches a measured stator and its rectifier: what that gives then is solved anew."""
+        """Whether a damage touches a measured stator and its rectifier: what that gives then is solved again."""
         if damage.joined:
             return True
         ends = {end for b in (*damage.opened, *(b for b, _ in damage.resisting)) for end in (b.a, b.b)}

@@ -35,7 +35,7 @@ class Verdict:
     nominal volts or rated amps.
 
     ``how``: ``unmet``; ``starved``: joined, but it gets too little to be live; ``alive``: it gets too much to be dead;
-    ``unstopped``: its kill wire leaves it too much of its own volts to be stopped, ``choked``: too few to fire;
+    ``unstopped``: its kill wire leaves it too much of its volts to be stopped, ``choked``: too few to fire;
     ``unknown``: it is not known, and ``why``, ``unrated`` where only a rating is missing. ``history``: how relays and
     machines were left for it, empty from rest.
     Claims that hold are left out.

@@ -1,4 +1,4 @@
-"""How much of its own volts an ignition part keeps while something leads its kill wire to its return: copper, a bad
+"""How much of its volts an ignition part keeps while something leads its kill wire to its return: copper, a bad
 joint, a cold lamp.
 
 A part that lives on a winding, or is one, drives its volts through its own impedance; the path leaves it the share that
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 STOPPED: Final = 0.15
-"""Of its own volts, up to what an ignition part is surely stopped (ours)."""
+"""Of its volts, up to what an ignition part is surely stopped (ours)."""
 
 RUNS_ON: Final = 0.40
 """From what on it runs on (ours); between the two nobody can tell."""
@@ -60,8 +60,8 @@ class StopPath:
 
 
 def stop_path(flow: Flow, part: object) -> StopPath | None:
-    """The stop path of an ignition part as it is in a solved situation; ``None`` where there is none, or the impedance
-    of what drives the part is not known.
+    """The stop path of an ignition part as it is in a solved situation; ``None`` where nothing leads there, or the
+    impedance of what drives the part is not known.
     """
     if not isinstance(part, Load) or part.stop_lead is None or not flow.situation.turning:
         return None

@@ -16,6 +16,8 @@ from measured_stators import SINGLE_PHASE, THREE_PHASES
 from outside import require_tool
 
 from loomwright.checks.ac.coils import Coil, coils, impedance, star_phase
+from loomwright.checks.ac.equations import WoundEquations
+from loomwright.checks.ac.rectified import lead_amps
 from loomwright.checks.ac.time_steps import time_steps
 from loomwright.checks.ac.wound import Wound
 from loomwright.checks.ac.wound_flow import WoundFlow
@@ -92,6 +94,13 @@ def test_rectifiers_with_one_thing_wrong(fault: str, phases: int) -> None:
         ours = machines[0].lasting if machines else 0.0
         expected = float(theirs.law_amps[-1])
         assert abs(ours - expected) <= max(0.05 * abs(expected), 0.1), f"{ours:.4g} A, ngspice {expected:.4g} A"
+        (supply,) = (s for s in hurt.circuit.supplies if s.phases)
+        network = hurt.network
+        assert isinstance(network, WoundEquations)
+        stator = network.stator(supply, frozenset())
+        if stator is not None and stator.kind in ("three", "three-shorted", "single-shorted", "three-open"):
+            lead = lead_amps(stator.kind, stator.line, 14.4, speed)  # type: ignore[arg-type]
+            assert lead == pytest.approx(float(theirs.coil_amps.max()), rel=0.05, abs=0.1)
 
 
 def _rectifier(phases: int, fault: str, speed: float, volts: float) -> Wound:

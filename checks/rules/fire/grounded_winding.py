@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from typing import Final
 
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType, Direction
@@ -11,7 +12,11 @@ from ....lang.circuit.paths import path as path_over
 from ....lang.diagnostics.messages import plainly_listed
 from ....lang.editing.proposals import DropLine, Proposal
 from ....lang.model.parts import Ground, Rectifier, Source, Winding
+from ....lang.quantities.quantity import Quantity
+from ...ac.equations import WoundEquations
+from ...ac.stators import grounded
 from ...behaviour.counterexample import names_of, owners_of
+from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
 from ...study import Study
@@ -43,7 +48,13 @@ def find(study: Study) -> Iterator[Finding]:
         yield RULE.found(
             "rectified" if rectified else "winding",
             branch.span,
-            facts={"winding": branch.key, "ground": path[-1], "last": last.key, "part": last.part},
+            facts={
+                "winding": branch.key,
+                "ground": path[-1],
+                "last": last.key,
+                "part": last.part,
+                **_figures(study, ends if rectified else []),
+            },
             level=None if rectified else Level.NOTE,
             about=owners_of(circuit, path),
             path=path,
@@ -83,10 +94,25 @@ def _phases(study: Study, told: set[End]) -> Iterator[Finding]:
             yield RULE.found(
                 "phase",
                 part.span,
-                facts={"phase": str(node), "other": str(at)},
+                facts={"phase": str(node), "other": str(at), **_figures(study, [node])},
                 about=(part.name, at.part),
                 path=(node, at),
             )
+
+
+def _figures(study: Study, ends: Collection[End]) -> dict[str, Fact]:
+    """What the rectifier of a measured stator then gives, and what its leads carry; empty where it was not measured."""
+    facts: dict[str, Fact] = dict.fromkeys(("machine", "amps", "whole", "lead", "usual"), "")
+    network, joined = study.operation.network, study.copper.switched
+    for supply in study.circuit.supplies:
+        stator = network.stator(supply, frozenset()) if isinstance(network, WoundEquations) else None
+        if stator is None or not any(joined.same(end, phase) for end in ends for phase in supply.phases):
+            continue
+        found = grounded(stator, network.regulated[supply.name])
+        if found is not None:
+            each = {"amps": found.amps, "whole": found.whole, "lead": found.lead, "usual": found.usual}
+            facts |= {"machine": supply.name, **{name: Quantity(amps, "A") for name, amps in each.items()}}
+    return facts
 
 
 def _beyond_its_own(branch: Branch) -> bool:
@@ -95,6 +121,11 @@ def _beyond_its_own(branch: Branch) -> bool:
     """
     return branch.branch_type.as_load is Direction.BOTH
 
+
+LEFT: Final = (
+    "[: at running speed {machine} gives at most {amps}, not {whole}, "
+    "and a stator lead carries {lead} rms, not {usual}]"
+)
 
 RULE = Rule(
     name="grounded-winding",
@@ -114,9 +145,9 @@ RULE = Rule(
 note    where no rectifier is connected to that winding
 found   where wires or fuses connect a phase to a ground, to a pole of a source or to a rectifier's output""",
     says={
-        "rectified": "{winding} is `floating` and feeds a rectifier, and has a path to {ground}",
+        "rectified": f"{{winding}} is `floating` and feeds a rectifier, and has a path to {{ground}}{LEFT}",
         "winding": "{winding} is `floating`, and has a path to {ground}",
-        "phase": "phase {phase} is connected to {other}, and a phase is connected only to its rectifier",
+        "phase": f"phase {{phase}} is connected to {{other}}, and a phase is connected only to its rectifier{LEFT}",
     },
     fixes={
         "none": "",

@@ -75,7 +75,7 @@ BIG_STATES = [(file, state) for file, state in STATES if file.parent.name != "sm
 
 
 def each_of(file: Path, faults: Sequence[T], every: int) -> Sequence[T]:
-    """By day one of so many faults, of a magneto far fewer."""
+    """By day one of ``every`` faults, of a magneto far fewer."""
     return some_of(faults, every * 5 if file.stem in MAGNETOS else every)
 
 

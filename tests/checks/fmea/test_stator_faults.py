@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from measured_stators import SINGLE_PHASE, THREE_PHASES
 
@@ -11,6 +13,7 @@ from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
+from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.render.report.diagnosis import inquiry_text
@@ -71,6 +74,19 @@ def test_of_a_single_phase_a_lead_on_ground_leaves_the_battery_uncharged() -> No
         "REC gives nothing",
         "BAT is no longer charged",
     }
+
+
+def test_a_phase_on_ground_in_the_file_says_what_is_left_and_what_leads_carry() -> None:
+    """The leads carry nearly twice what they do, as the simulator has it in tests/reference."""
+    grounded = THREE_PHASES.replace(
+        "wire 1 STATOR.U", "wire 1g STATOR.U to FRAME yellow 2.5 mm2 0.5 m\nwire 1 STATOR.U"
+    )
+    report = check(read_text(grounded), today=date(2026, 6, 1))
+    (message,) = (each.message for each in report.findings if each.rule == "grounded-winding")
+    assert message.endswith(
+        "its rectifier: at running speed REC gives at most 4.76 A, not 22.8 A, and a stator lead carries 31.2 A rms, "
+        "not 16.9 A"
+    )
 
 
 def test_phases_of_a_stator_that_was_not_measured_are_said_to_be_left_out() -> None:
