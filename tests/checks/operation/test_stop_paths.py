@@ -1,4 +1,4 @@
-"""Resistance between a kill wire and its return: what it leaves of an ignition's volts, and what is reported of that."""
+"""Resistance between a kill wire and its return: what it leaves of an ignition's volts, and the words for that."""
 
 from __future__ import annotations
 
