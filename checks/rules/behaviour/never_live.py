@@ -11,7 +11,7 @@ from ....lang.circuit.ids import End
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.quantities.quantity import Quantity
 from ...behaviour import stop_lead
-from ...dc.relay_fixed_point import is_stopped
+from ...dc.solved import is_stopped
 from ...findings.finding import Finding, Level
 from ...operation.stop_paths import RUNS_ON, STOPPED, stop_path
 from ...rule import Rule
