@@ -11,11 +11,18 @@ from typing import TYPE_CHECKING
 from .wound import KEPT, NotPeriodicError, Periodic, likely_steady, stretch
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from .coils import Floats
-    from .wound import Wound
+    from .wound import Slow, Wound
 
 SAMPLES = 12
 """Moments of a period in which a sine is stated: its mean and its rms come out exactly from three on."""
+
+NEWTON_ROUNDS = 15
+NUDGE = 1e-6
+FARTHEST = 1.5
+"""In powers of e, by which a conductance changes in one round of Newton's method at most (ours)."""
 
 MOST_ROUNDS = 200
 
@@ -51,18 +58,14 @@ def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
     between, open_ = across.T @ solved @ across, across.T @ driven
     first, steady = siemens, at_rest[slow.tops] - at_rest[slow.bottoms]
     unit = np.eye(siemens.size)
-    state = slow.scaled(siemens)
-    tried: list[tuple[Floats, Floats]] = []
-    for _ in range(MOST_ROUNDS):
-        siemens = slow.siemens(state)
-        met = np.linalg.solve(unit + between * (siemens - first), open_)
-        wanted = slow.wanted(siemens, np.sqrt(0.5 * np.abs(met) ** 2 + steady**2))
-        if slow.settled(siemens, wanted):
-            break
-        tried = [*tried[-KEPT:], (state, slow.scaled(wanted))]
-        state = likely_steady(tried)
-    else:
-        raise NotPeriodicError(float(np.abs(slow.scaled(wanted) - slow.scaled(siemens)).max(initial=0.0)))
+
+    def wanted(siemens: Floats) -> Floats:
+        """What conductances ask for, along the last axis."""
+        matrices = unit + between * (siemens - first)[..., None, :]
+        met = np.linalg.solve(matrices, np.broadcast_to(open_[:, None], (*siemens.shape, 1)))[..., 0]
+        return slow.wanted(siemens, np.sqrt(0.5 * np.abs(met) ** 2 + steady**2))
+
+    siemens = _settled(slow, wanted)
     met = np.linalg.solve(unit + between * (siemens - first), open_)
     kept = driven - solved @ (across @ ((siemens - first) * met))
     swing = np.abs(kept[wound.tops] - kept[wound.bottoms])
@@ -76,6 +79,39 @@ def phasors(wound: Wound, at_rest: Floats) -> Periodic | None:
     turns = np.exp(2j * np.pi * np.arange(SAMPLES) / SAMPLES)
     amps = admittance @ (coils.volts - into.T @ kept)
     return Periodic(wound, at_rest + (np.outer(turns, kept)).imag, np.outer(turns, amps).imag, siemens)
+
+
+def _settled(slow: Slow, wanted: Callable[[Floats], Floats]) -> Floats:
+    """The conductances that ask for themselves: by Newton's method, and where that goes astray, round by round.
+
+    Raises ``NotPeriodicError``.
+    """
+    import numpy as np
+
+    begun = slow.scaled(slow.first())
+    state, nudges = begun, np.asarray(NUDGE * np.eye(begun.size), dtype=float)
+    for _ in range(NEWTON_ROUNDS):
+        # One call for the state and for each of its numbers nudged: what a nudge changes is the slope.
+        siemens = slow.siemens(np.concatenate((state[None, :], state + nudges)))
+        asked = wanted(siemens)
+        if slow.settled(siemens[0], asked[0]):
+            return np.asarray(siemens[0], dtype=float)
+        after = slow.scaled(asked)
+        slopes = (after[1:] - after[0]).T / NUDGE - np.eye(begun.size)
+        try:
+            state = state - np.clip(np.linalg.solve(slopes, after[0] - state), -FARTHEST, FARTHEST)
+        except np.linalg.LinAlgError:
+            break
+    state = begun
+    tried: list[tuple[Floats, Floats]] = []
+    for _ in range(MOST_ROUNDS):
+        siemens = slow.siemens(state)
+        asked = wanted(siemens)
+        if slow.settled(siemens, asked):
+            return siemens
+        tried = [*tried[-KEPT:], (state, slow.scaled(asked))]
+        state = likely_steady(tried)
+    raise NotPeriodicError(float(np.abs(slow.scaled(asked) - slow.scaled(siemens)).max(initial=0.0)))
 
 
 def _stamp(matrix: object, a: int, b: int, siemens: float) -> None:

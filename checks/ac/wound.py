@@ -134,18 +134,18 @@ class Slow:
         return np.concatenate((self.lamp_amps / self.lamp_volts, np.full(self.limits.size, LEAST_SIEMENS)))
 
     def wanted(self, siemens: Floats, rms: Floats) -> Floats:
-        """The conductances of the next round, from those of this one and the rms V across each."""
+        """The conductances of the next round, from those of this one and the rms V across each; along the last axis."""
         import numpy as np
 
         known = figures.laws()
         lamps = self.lamp_volts.size
-        share = np.maximum(rms[:lamps] / self.lamp_volts, 1e-9)
+        share = np.maximum(rms[..., :lamps] / self.lamp_volts, 1e-9)
         hot = share ** (known.lamp_exponent - 1.0)
         asked = self.lamp_amps / self.lamp_volts * np.minimum(known.lamp_hot_over_cold, hot)
-        followed = siemens[:lamps] * (asked / siemens[:lamps]) ** FOLLOWS
+        followed = siemens[..., :lamps] * (asked / siemens[..., :lamps]) ** FOLLOWS
         beside = self.beside[lamps:]
-        held = rms[lamps:] / self.limits * (beside + siemens[lamps:]) - beside
-        return np.concatenate((followed, np.maximum(held, LEAST_SIEMENS)))
+        held = rms[..., lamps:] / self.limits * (beside + siemens[..., lamps:]) - beside
+        return np.concatenate((followed, np.maximum(held, LEAST_SIEMENS)), axis=-1)
 
     def settled(self, siemens: Floats, wanted: Floats) -> bool:
         import numpy as np

@@ -158,6 +158,7 @@ def test_its_tap_without_a_figure_says_which() -> None:
     ],
 )
 def test_what_finds_no_steady_period_is_said_to(limit: str, text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("loomwright.checks.ac.phasors.NEWTON_ROUNDS", 0)
     monkeypatch.setattr(f"loomwright.checks.ac.{limit}", 1)
     left = operation(text).state("riding").flow.left_out
     assert left

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -225,6 +226,20 @@ def test_power_balances_finely() -> None:
     taken += float((wound.coils.ohms * periodic.coil_amps**2).mean(axis=0).sum())
     taken += float(np.einsum("ti,ij,tj->t", periodic.volts, wound.siemens, periodic.volts).mean())
     assert taken == pytest.approx(given, rel=1e-3)
+
+
+def test_newton_and_round_by_round_agree(monkeypatch: pytest.MonkeyPatch) -> None:
+    wound = case("lamps", 1.8, 0.4)
+    held = replace(wound, limiters=(Limiter(2, 0, 13.5),))
+    quick = phasors(held, at_rest(held))
+    monkeypatch.setattr("loomwright.checks.ac.phasors.MOST_ROUNDS", 0)
+    assert phasors(held, at_rest(held)) is not None  # a few rounds of Newton's method are enough
+    monkeypatch.undo()
+    monkeypatch.setattr("loomwright.checks.ac.phasors.NEWTON_ROUNDS", 0)
+    slow = phasors(held, at_rest(held))
+    assert quick is not None
+    assert slow is not None
+    assert rms(quick.volts) == pytest.approx(rms(slow.volts), rel=1e-3, abs=1e-6)
 
 
 @pytest.mark.parametrize("kind", ["half wave", "bridge", "three-phase", "tap"])
