@@ -91,7 +91,8 @@ def test_a_kind_with_one_short_piece_could_have_another_stripe() -> None:
 
 
 def test_a_spare_piece_asks_for_no_other_stripe() -> None:
-    text = BIKE + "wire 9 SP to K.85 red 1 mm2\nspare-wire S1 from tray to bars red/green 1 mm2\n"
+    text = BIKE + "place near\nroute tray near 0.3 m\nwire 9 SP to K.85 red 1 mm2\n"
+    text += "spare-wire S1 from tray to near red/green 1 mm2\n"
     harness = read_text(text, "bike.loom").harness
     new = [piece for loom in looms(harness, pieces(harness)) for piece in loom.pieces]
     assert [piece.name for piece in new if piece.spare] == ["S1"]
