@@ -109,7 +109,7 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
     live = tuple(_live(comparison, unjudged))
     states = tuple(_states(comparison, unjudged))
     match = comparison.match
-    items = (*_parts(match), *_wires(match))
+    items = (*part_changes(match), *wire_changes(match))
     faults = new_faults(comparison) if with_faults else None
     return Differences(
         old=old,
@@ -129,7 +129,8 @@ def _systems(match: Match) -> tuple[str, str] | None:
     return (was, now) if was != now else None
 
 
-def _parts(match: Match) -> Iterator[ItemChange]:
+def part_changes(match: Match) -> Iterator[ItemChange]:
+    """The parts that are not as they were, in the order of the new text, what is gone last."""
     pairs = match.old_of
     for part in match.new.parts.values():
         before = match.old.parts.get(pairs.get(part.name, ""))
@@ -282,7 +283,8 @@ def _told(name: str, value: object) -> Iterator[str]:
 
 
 # --- wires
-def _wires(match: Match) -> Iterator[ItemChange]:
+def wire_changes(match: Match) -> Iterator[ItemChange]:
+    """The wires that are not as they were, in the order of the new text, what is gone last."""
     pairs = wire_pairs(match)
     for wire in match.new.wires.values():
         before = match.old.wires.get(pairs.get(wire.name, ""))

@@ -54,6 +54,11 @@ PAPERS: Final = ("A4", "A3")
 )
 @click.option("--state", metavar="STATE", help="Draw this named state: what is live, with voltages and currents.")
 @click.option("--fault", metavar="FAULT", help='With --state: with this open, such as "wire 12 open" or "MAIN open".')
+@click.option(
+    "--against",
+    metavar="OLD",
+    help="Draw this old harness, too; mark what is added, removed, changed.",
+)
 @click.option("--tiles", is_flag=True, help="With a layout, each board at 1:1 on as many leaves as that takes.")
 @click.option("--pegs", is_flag=True, help="Print the peg list of a layout, and draw nothing.")
 @click.option(
@@ -71,6 +76,7 @@ def draw(
     paper: str | None,
     state: str | None,
     fault: str | None,
+    against: str | None,
     tiles: bool,
     pegs: bool,
     output: str | None,
@@ -88,6 +94,8 @@ def draw(
     --state draws a named state: contacts as they are in it, wires with voltage and current, those without either pale
     and broken. With --fault "wire 12 open" one thing is open, and what is no longer live, or newly so, is noted.
 
+    --against OLD draws both harnesses: in FILE what is added and changed is marked, in OLD what is removed and changed.
+
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg is on a board;
     crowded places and plug faces follow at 1:1, with --tiles the whole board. --sheet pinouts shows each plug from the
@@ -100,6 +108,7 @@ def draw(
       loomwright draw bike.loom -o bike.pdf
       loomwright draw bike.loom --paper A3 -o bike.pdf
       loomwright draw bike.loom --state riding --fault "MAIN open" -o riding.pdf
+      loomwright draw bike.loom --against stock.loom --into sheets
       loomwright draw bike.loom --system lighting --system charging --into sheets
       loomwright draw bike.loom --sheet layout --paper A3 -o layout.pdf
       loomwright draw bike.loom --sheet layout --pegs
@@ -111,6 +120,7 @@ def draw(
         _one_drawing(files, systems, Path(output), sheet)
     _check_options(sheet, formats, systems, paper, tiles=tiles, pegs=pegs, output=output)
     _check_moment(sheet, state, fault)
+    _check_against(files, sheet, paper, against, output, state=state)
     stems = ["harness" if file == STANDARD_INPUT else Path(file).stem for file in files]
     if twice := sorted({stem for stem in stems if stems.count(stem) > 1}):
         raise click.UsageError(f"two files would be drawn as {twice[0]}: draw them into two folders")
@@ -120,6 +130,10 @@ def draw(
         return
     if sheet == "current" and paper is None:
         moments = [_moment(harness, file, state, fault) for harness, file in zip(harnesses, files, strict=True)]
+        if against is not None:
+            old = sound(against)
+            stems, harnesses = [stems[0], f"{stems[0]}-old"], [harnesses[0], old]
+            moments = list(_marked(old, harnesses[0]))
         _schematics(stems, harnesses, moments, into, formats, systems, output)
         return
     if output is not None:
@@ -127,8 +141,12 @@ def draw(
     made: dict[str, bytes] = {}
     for harness, stem, file in zip(harnesses, stems, files, strict=True):
         if sheet == "current":
-            now = _moment(harness, file, state, fault)
-            made |= _paper_files(harness, stem, file, paper or PAPERS[0], formats, now)
+            sets = [(harness, file, _moment(harness, file, state, fault))]
+            if against is not None:
+                old = sound(against)
+                marks = _marked(old, harness)
+                sets = [(harness, file, marks[0]), (old, against, marks[1])]
+            made |= _paper_files(sets, stem, paper or PAPERS[0], formats)
         else:
             made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
     if output is not None and len(made) > 1:
@@ -167,6 +185,29 @@ def _check_moment(sheet: str, state: str | None, fault: str | None) -> None:
         raise click.UsageError(f"--state is for the schematic: leave it out with --sheet {sheet}")
     if fault is not None and state is None:
         raise click.UsageError("--fault is drawn in a named state: give --state, too")
+
+
+def _check_against(
+    files: tuple[str, ...], sheet: str, paper: str | None, against: str | None, output: str | None, *, state: str | None
+) -> None:
+    """Refuse a second harness where it cannot be drawn."""
+    if against is None:
+        return
+    if sheet != "current":
+        raise click.UsageError(f"--against is for the schematic: leave it out with --sheet {sheet}")
+    if state is not None:
+        raise click.UsageError("--against marks what is written differently, --state what is live: give one of them")
+    if len(files) > 1:
+        raise click.UsageError("--against holds one FILE against another: give one FILE")
+    if output is not None and paper is None:
+        raise click.UsageError("--against makes two drawings: give --into FOLDER instead of -o, or --paper and a PDF")
+
+
+def _marked(old: Harness, new: Harness) -> tuple[Now, Now]:
+    """What is marked in the new and in the old harness."""
+    from ..schematic.against import changes
+
+    return changes(old, new)
 
 
 def _moment(harness: Harness, file: str, state: str | None, fault: str | None) -> Now | None:
@@ -219,18 +260,20 @@ def _bench_files(
 
 
 def _paper_files(
-    harness: Harness, stem: str, file: str, paper: str, formats: tuple[str, ...], now: Now | None
+    sets: Sequence[tuple[Harness, str, Now | None]], stem: str, paper: str, formats: tuple[str, ...]
 ) -> dict[str, bytes]:
-    """The files of a set of sheets, all made before one is written."""
+    """The files of sets of sheets, one after another, all made before one is written."""
     from ..drawing.layout_engine import NoEngine
     from ..drawing.leaves import as_files
     from ..paper.sheet_set import paper_sheets
 
     try:
-        leaves = paper_sheets(harness, paper, _revision(file), now=now)
+        leaves = [
+            leaf for harness, file, now in sets for leaf in paper_sheets(harness, paper, _revision(file), now=now)
+        ]
     except NoEngine as error:
         raise CannotError(str(error)) from None
-    return as_files(f"{stem}-{paper.lower()}", harness.title or stem, leaves, dict.fromkeys(formats))
+    return as_files(f"{stem}-{paper.lower()}", sets[0][0].title or stem, leaves, dict.fromkeys(formats))
 
 
 def _revision(file: str) -> str:

@@ -247,6 +247,10 @@ def extent(shapes: Iterable[Shape]) -> Rect:
     )
 
 
+Mark = Literal["", "added", "removed", "changed"]
+"""How something differs from another harness that a drawing is held against."""
+
+
 @dataclass(frozen=True, slots=True)
 class Element:
     """A symbol on the sheet. ``key`` is unique; ``ports`` are where its terminals leave it, by node (``KEY.30``).
@@ -262,6 +266,7 @@ class Element:
     ports: tuple[tuple[str, Point], ...]
     shapes: tuple[Shape, ...]
     track: int = 0
+    mark: Mark = ""
 
     @property
     def texts(self) -> tuple[Text, ...]:
@@ -286,6 +291,7 @@ class Run:
     step: int = 0
     over: tuple[tuple[Point, Point], ...] = ()
     quiet: bool = False
+    mark: Mark = ""
 
 
 @dataclass(frozen=True, slots=True)

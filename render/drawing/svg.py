@@ -20,6 +20,7 @@ nodes as :class:`~loomwright.lang.circuit.ids.End` is):
 ``g.wire``                 a stretch of wire: ``data-wire`` ``7``, ``data-branch`` ``wire 7.2``, ``data-from`` and
                            ``data-to`` its nodes
 ``g.joint``                what is metal and no wire: ``data-node``
+``.mark``                  lies under a wire or round a symbol that differs from another harness
 =========================  =====================================================================================
 
 Ids begin with the ``prefix`` that is asked for, so that two drawings can be in one file.
@@ -45,6 +46,10 @@ _BAR = 2.8
 """How thick the bar is on which several wires end."""
 _BROKEN, _PALE = "5 4", "0.4"
 """How a wire is drawn that is dead."""
+MARKS = {"added": ("#2a8f3c", ""), "removed": ("#c8102e", "9 5"), "changed": ("#d98200", "2 3")}
+"""Colour and dashes of what is added, removed and changed (ours): the dashes tell them apart in grey, too."""
+_MARGIN = 5.0
+"""How much wider than a wire its mark is."""
 _DASHES = {"dashed": "4 2.5", "dash-dot": "8 2.5 1.5 2.5", "dotted": "1.2 2.4"}
 
 
@@ -168,8 +173,30 @@ def _joint(joint: Joint) -> Iterator[str]:
     yield "</g>"
 
 
+def _marks(drawing: Drawing) -> Iterator[str]:
+    """What lies under wires and round symbols that differ from another harness, by line and colour."""
+    for run in drawing.runs:
+        if run.mark:
+            colour, dashes = MARKS[run.mark]
+            course = "".join(_path(line) for line in run.lines)
+            dash = f' stroke-dasharray="{dashes}"' if dashes else ""
+            wide = figure(widths(run.step)[0] + _MARGIN)
+            yield f'<path class="mark" d="{course}" stroke="{colour}" stroke-width="{wide}" opacity="0.6"{dash}/>'
+    for element in drawing.elements:
+        if element.mark:
+            colour, dashes = MARKS[element.mark]
+            box = element.box
+            dash = f' stroke-dasharray="{dashes}"' if dashes else ""
+            yield (
+                f'<rect class="mark" x="{figure(box.left - 1)}" y="{figure(box.top - 1)}" '
+                f'width="{figure(box.width + 2)}" height="{figure(box.height + 2)}" '
+                f'stroke="{colour}" stroke-width="2"{dash}/>'
+            )
+
+
 def content_svg(drawing: Drawing) -> Iterator[str]:
     """All that is drawn, wires first, for a group whose lines are ink."""
+    yield from _marks(drawing)
     for run in drawing.runs:
         yield from _run(run)
     for joint in drawing.joints:

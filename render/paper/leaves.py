@@ -21,6 +21,7 @@ from ..report.tag_sheet import PAPERS
 from ..schematic.assembling import SHEET_MARGIN, Assembly
 from ..schematic.legend import AT_REST, legend
 from ..schematic.sheet import in_short, track_line
+from ..schematic.symbols.drawn import Now
 
 SCALE: Final = 0.309
 """mm of a pixel: lettering of 8 pixels has capitals of 1.8 mm, the lowest of ISO 3098 (from memory)."""
@@ -67,7 +68,7 @@ class Frame:
     harness: Harness
     paper: str
     revision: str
-    says: str
+    now: Now | None = None
 
     @property
     def title(self) -> str:
@@ -166,14 +167,19 @@ def _block(frame: Frame, words: str, page: str, width: float, height: float) -> 
     yield Text(shortened(frame.title, room * 0.5, EM, True), (BINDING + 2.0, top + 3.7), EM, bold=True)
     name = lettering.width(shortened(frame.title, room * 0.5, EM, True), EM, True)
     yield Text(shortened(words, room - name - 4.0), (BINDING + 6.0 + name, top + 3.7), EM)
-    yield Text(shortened(f"{frame.says} {CAUTION}", room), (BINDING + 2.0, top + 7.5), EM, tone="faint")
+    yield Text(
+        shortened(f"{frame.now.says if frame.now else AT_REST} {CAUTION}", room),
+        (BINDING + 2.0, top + 7.5),
+        EM,
+        tone="faint",
+    )
 
 
 # --- the first sheet -------------------------------------------------------------------------------------------------
 def _notes(frame: Frame, sheet: Sheet, feeds: Sequence[Feed]) -> tuple[list[Line], list[Shape]]:
     """The legend and where each feed goes, at the foot of the first sheet; and the lines that find no room there."""
     room = frame.room(upright=sheet.upright)
-    signs, _ = legend(0.0, 0.0, room.width / SCALE, "" if frame.says == AT_REST else frame.says)
+    signs, _ = legend(0.0, 0.0, room.width / SCALE, frame.now)
     lines = [Line(cells=(("Where each feed goes", 0.0),), heading=True)]
     lines += [Line(cells=((feed.wire, 0.0), (feed.start, 0.14), (feed.goes, 0.5))) for feed in feeds]
     high = extent(signs).bottom * SCALE

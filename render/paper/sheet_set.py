@@ -13,7 +13,6 @@ from ..drawing.leaves import Leaf
 from ..schematic.assembling import assembled, tracks_of
 from ..schematic.content import content_of
 from ..schematic.current_direction import currents_of
-from ..schematic.legend import AT_REST
 from ..schematic.symbols.drawn import Around, Now
 from .assignment import Wiring, assigned, node_of
 from .fitting import Fitter, Laid, Room
@@ -31,7 +30,7 @@ def paper_sheets(
 
     Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz engine.
     """
-    frame = Frame(harness=harness, paper=paper, revision=revision, says=now.says if now else AT_REST)
+    frame = Frame(harness=harness, paper=paper, revision=revision, now=now)
     fitter = _fitter(harness, frame, now, engine)
     systems: dict[str, set[str]] = {}
     for thing, system in fitter.homes.items():

@@ -18,6 +18,7 @@ from .legend import THICK
 from .parts import symbols_of
 from .placement import Item, Layout, Placed
 from .symbols import nodes
+from .symbols.drawn import Now
 from .wires import Course, courses
 
 SHEET_MARGIN: Final = 24.0
@@ -60,7 +61,7 @@ def assembled(harness: Harness, content: Content, layout: Layout, where: Mapping
         dx, dy = placed.left + SHEET_MARGIN, course.tops[item.key]
         if item.wire:
             run = _run(content.segments[item.key], item, dx, dy, course)
-            runs.append(replace(run, quiet=around.now is not None and item.key not in around.now.active))
+            runs.append(_at_moment(run, item.key, around.now))
             continue
         drawn = known.get(item.key)
         symbol = drawn.symbol if drawn else item.symbol
@@ -78,6 +79,7 @@ def assembled(harness: Harness, content: Content, layout: Layout, where: Mapping
                 ),
                 shapes=tuple(moved(shape, dx + (item.shift if drawn else 0), dy) for shape in symbol.shapes),
                 track=_track_at(tracks, placed.left + _axis(placed)),
+                mark=around.now.marks.get(item.part, "") if around.now else "",
             )
         )
     node_of = {socket.net: socket.at for placed in layout.items for socket in placed.item.sockets}
@@ -88,6 +90,13 @@ def assembled(harness: Harness, content: Content, layout: Layout, where: Mapping
     width = max((p.left + p.item.symbol.width for p in layout.items), default=0.0) + 2 * SHEET_MARGIN
     shifted = tuple(Track(t.number, t.x + SHEET_MARGIN) for t in tracks)
     return Assembly(tuple(elements), with_gaps(runs), joints, shifted, width, course.bottom)
+
+
+def _at_moment(run: Run, key: str, now: Now | None) -> Run:
+    """A wire as it is at the moment that is drawn."""
+    if now is None:
+        return run
+    return replace(run, quiet=now.active is not None and key not in now.active, mark=now.marks.get(key, ""))
 
 
 def _axis(placed: Placed) -> float:

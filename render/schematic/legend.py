@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from ...lang.quantities.quantity import shown
 from ..drawing import lettering
-from ..drawing.primitives import Circle, Shape, Text, extent, moved
-from ..drawing.svg import widths
+from ..drawing.primitives import Circle, Dash, Shape, Stroke, Text, extent, moved
+from ..drawing.svg import MARKS, widths
+from .symbols.drawn import Now
 from .symbols.glyph import polyline, rectangle
 from .symbols.glyphs import frame, way
 
@@ -24,7 +25,7 @@ def _wire(step: int) -> tuple[Shape, ...]:
     return (polyline((0, 0), (24, 0), weight=widths(step)[0]),)
 
 
-def _signs(*, moment: bool) -> Iterator[tuple[tuple[Shape, ...], str]]:
+def _signs(now: Now | None) -> Iterator[tuple[tuple[Shape, ...], str]]:
     """Each sign about the height 0, and what it means."""
     small, large = map(shown, THICK)
     yield _wire(0), f"wire to {small} mm²"
@@ -50,18 +51,22 @@ def _signs(*, moment: bool) -> Iterator[tuple[tuple[Shape, ...], str]]:
     yield flag, "goes on at the terminal named, with the current"
     cross = (polyline((0, -3), (6, 3), weight=1.5), polyline((0, 3), (6, -3), weight=1.5))
     yield cross, "contact closed in this position"
-    if moment:
+    if now and now.marks:
+        for mark, (colour, dashes) in MARKS.items():
+            dash: Dash = "" if not dashes else "dashed" if mark == "removed" else "dotted"
+            yield (polyline((0, 0), (24, 0), weight=edge), Stroke(((0, 6), (24, 6)), 2.0, dash, colour=colour)), mark
+    if now and now.active is not None:
         broken = (polyline((0, 0), (24, 0), weight=1.6, dash="dashed"),)
         yield broken, "pale and broken: no feed, no current"
 
 
-def legend(left: float, top: float, right: float, says: str = "") -> tuple[list[Shape], float]:
-    """The legend in lines as wide as there is room; and where it ends. ``says`` is which moment is drawn, if one is."""
-    first = says or AT_REST
+def legend(left: float, top: float, right: float, now: Now | None = None) -> tuple[list[Shape], float]:
+    """The legend in lines as wide as there is room; and where it ends. ``now`` is the moment drawn, if one is."""
+    first = now.says if now else AT_REST
     x, y = left, top + _LINE / 2
     shapes: list[Shape] = [Text(first, (x, y + 3), _SIZE, bold=True)]
     x += lettering.width(first, _SIZE, True) + _BETWEEN
-    for sign, words in _signs(moment=bool(says)):
+    for sign, words in _signs(now):
         reach = extent(sign).right + 5
         wide = reach + lettering.width(words, _SIZE)
         if x > left and x + wide > right:

@@ -56,4 +56,4 @@ def draw(
     content, layout = laid_out(make, around, chosen)
     where = {key: str(track) for key, track in tracks_of(layout).items()}
     sheet = WHOLE if system is None else system
-    return framed(harness, sheet, assembled(harness, content, layout, where), now.says if now else "")
+    return framed(harness, sheet, assembled(harness, content, layout, where), now)

@@ -10,6 +10,7 @@ from ..drawing import lettering
 from ..drawing.primitives import Drawing, Element, Shape, Stroke, Text, Track
 from .assembling import Assembly
 from .legend import legend
+from .symbols.drawn import Now
 
 MARGIN = 24.0
 _INDEX_SIZE = 8.0
@@ -25,19 +26,19 @@ def track_line(tracks: Iterable[Track], y: float, width: float) -> list[Shape]:
     return shapes
 
 
-def framed(harness: Harness, sheet: str, assembly: Assembly, says: str = "") -> Drawing:
-    """The drawing with its frame. ``says`` is which moment is drawn, if one is."""
+def framed(harness: Harness, sheet: str, assembly: Assembly, now: Now | None = None) -> Drawing:
+    """The drawing with its frame. ``now`` is the moment that is drawn, if one is."""
     elements, runs = assembly.elements, assembly.runs
     title = harness.title or harness.file
     cells = _cells(harness, title, sheet)
     block = _caution_width(_CAUTIONS[-1]) + sum(_cell_width(cell) for cell in cells) + MARGIN
-    width = max(assembly.width, lettering.width(says, _INDEX_SIZE, True) + 2 * MARGIN, block)
+    width = max(assembly.width, lettering.width(now.says if now else "", _INDEX_SIZE, True) + 2 * MARGIN, block)
     y = assembly.bottom + 6
     shapes = track_line(assembly.tracks, y, width)
     y += 26
     index, y = _index(harness, elements, y, width)
     shapes += index
-    signs, y = legend(MARGIN, y + 6, width - MARGIN, says)
+    signs, y = legend(MARGIN, y + 6, width - MARGIN, now)
     shapes += signs
     title_block, y = _title_block(cells, y + 8, width)
     shapes += title_block

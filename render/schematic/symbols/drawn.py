@@ -9,7 +9,7 @@ from ....lang.circuit.ids import End
 from ....lang.model.parts import Part
 from ....lang.records import dataclass
 from ...drawing import lettering
-from ...drawing.primitives import Keyed
+from ...drawing.primitives import Keyed, Mark
 from ..current_direction import Currents
 from .columns import Column, columns
 from .glyph import Glyph, Side, upside_down
@@ -66,13 +66,16 @@ def label(part: Part) -> list[str]:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Now:
     """What is drawn of one moment: the position of each switch and relay by name, which branches of wires are
-    ``active`` (connected to a feed, or carrying current), what is noted at a branch, and in words which moment it is.
+    ``active`` (connected to a feed, or carrying current; ``None``: not judged), what is noted at a branch, and in words
+    which moment it is. Of two harnesses held against each other, ``marks`` says of wires (by branch) and of parts (by
+    name) how they differ.
     """
 
     says: str
     positions: Mapping[str, str]
-    active: frozenset[str]
+    active: frozenset[str] | None
     notes: Mapping[str, str]
+    marks: Mapping[str, Mark] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
