@@ -154,10 +154,12 @@ def _settled(wiring: Wiring, fixed: Mapping[str, str]) -> dict[str, str]:
             around.setdefault(link.upper, []).append((link.lower, False))
             around.setdefault(link.lower, []).append((link.upper, True))
     for _ in range(_ROUNDS):
-        moved = {thing: home for thing in free if (home := _best(thing, around, homes)) is not None}
-        if all(homes.get(thing) == home for thing, home in moved.items()):
+        before = dict(homes)
+        for thing in free:  # one after another: all at once, neighbours would swap places for ever
+            if (home := _best(thing, around, homes)) is not None:
+                homes[thing] = home
+        if homes == before:
             break
-        homes |= moved
     return homes | {thing: SUPPLY for thing in things if thing not in homes}
 
 

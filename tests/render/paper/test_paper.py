@@ -11,15 +11,20 @@ import pytest
 from click.testing import CliRunner
 from geometry import faults as drawing_faults
 
+from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Connector, Ground
 from loomwright.render.commands.group import main
 from loomwright.render.drawing.leaves import Leaf
 from loomwright.render.drawing.primitives import Drawing, Element, Rect, Stroke
+from loomwright.render.paper.assignment import assigned
 from loomwright.render.paper.leaves import BINDING, EDGE, SCALE
 from loomwright.render.paper.sheet_set import paper_sheets
 from loomwright.render.report.tag_sheet import CAPITAL, PAPERS
+from loomwright.render.schematic.content import content_of
+from loomwright.render.schematic.current_direction import currents_of
+from loomwright.render.schematic.symbols.drawn import Around
 
 SPECS = Path(__file__).resolve().parents[3] / "specs"
 SETS = [
@@ -163,6 +168,23 @@ def test_nothing_on_a_sheet_overlaps(name: str, paper: str) -> None:
             border = Stroke(((0, 0), (drawing.width, 0), (drawing.width, 9999), (0, 9999)), closed=True)
             whole = replace(drawing, height=9999, frame=(*drawing.frame, border))
             assert drawing_faults(whole) == []
+
+
+@pytest.mark.parametrize("name", sorted({name for name, _ in SETS}))
+def test_splices_and_plugs_are_where_one_of_their_wires_leads(name: str) -> None:
+    harness = harness_of(name)
+    circuit = build_circuit(harness)
+    wiring, homes = assigned(harness, content_of(harness, circuit, Around(currents_of(circuit))).items)
+    around: dict[str, list[str]] = {}
+    for link in wiring.links:
+        if link.upper is not None and link.lower is not None:
+            around.setdefault(link.upper, []).append(homes[link.lower])
+            around.setdefault(link.lower, []).append(homes[link.upper])
+    kinds = {item.key: item.symbol.kind for item in wiring.items}
+    joints = [thing for thing in around if kinds.get(thing) in ("way", "splice")]
+    assert joints
+    for thing in joints:
+        assert around[thing].count(homes[thing]) == max(map(around[thing].count, around[thing])), thing
 
 
 def test_the_demonstration_fits_the_sheets_that_it_should() -> None:
