@@ -33,9 +33,11 @@ CENTRE: Final = 0.5
 """Where a tap is of which nothing is known, as a share of the turns (ours)."""
 
 HOW_TO_MEASURE: Final = (
-    "open-circuit voltage with a meter on AC volts across the winding, its plug off, engine at running speed; "
-    "short-circuit current with an ammeter for AC across its ends at the same speed; resistance with the engine "
-    "stopped; keep hands off while it turns"
+    "resistance with the engine stopped and its plug off; open-circuit voltage with a meter on AC volts across the "
+    "winding, its plug off, engine at running speed; short-circuit current with an ammeter for AC across its ends at "
+    "the same speed; where the kill wire is in that plug too, bridge its way first, or no switch stops the engine; "
+    "clip the meter on before the start, and keep hands off while it turns: a winding may give over 60 V, an exciter "
+    "several hundred; measure an exciter on a test bench, since the engine does not run without it"
 )
 """How to come by what a winding's line may say."""
 

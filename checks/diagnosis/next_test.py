@@ -228,7 +228,7 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
     index = point.flow.network.index
     r, b = index[pair.red], index[pair.black]
     nominal = point.circuit.harness.volts
-    sound = float(point.flow.volts[r] - point.flow.volts[b])
+    sound = float(point.flow.readings[r] - point.flow.readings[b])
     shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
     told = []
     for row in rows:

@@ -86,7 +86,7 @@ class Meter:
         self.count = len(numbers)
         self.edges = tuple(
             edge
-            for edge in (*map(self._keyed, loose), *self._boxes(), *self._machines())
+            for edge in (*map(self._keyed, loose), *self._boxes(), *self._stop_leads(), *self._machines())
             if edge is not None and edge.a != edge.b
         )
 
@@ -212,7 +212,7 @@ class Meter:
         """A branch as the meter sees it; ``None`` for what it does not show, and for boxes, which come by their own."""
         a, b = self._net[branch.a], self._net[branch.b]
         part = self.circuit.harness.parts.get(branch.part)
-        if _is_box(part) and branch.branch_type not in _SOLID:
+        if _is_box(part) and branch.branch_type not in (*_SOLID, BranchType.MOUNT):  # its case is copper
             return None
         match branch.branch_type:
             case BranchType.CONTACT | BranchType.METER | BranchType.WIRE | BranchType.WAY | BranchType.LINK:
@@ -301,6 +301,13 @@ class Meter:
                 for b in nets[place + 1 :]:
                     yield MeterEdge(a, b, edge, math.inf)
 
+    def _stop_leads(self) -> Iterator[MeterEdge]:
+        """Behind a stop lead of which nothing else is known: the primary of a magneto and its points, or a box."""
+        for part in self.circuit.harness.parts.values():
+            if isinstance(part, Load) and part.stop_lead and not part.elements and part.name in self._parts:
+                lead, back = (self._net[End(part.name, terminal)] for terminal in part.stop_lead)
+                yield MeterEdge(lead, back, SHORT, math.inf)
+
     def _machines(self) -> Iterator[MeterEdge]:
         """Phases, which a star or a ring joins low, and a dynamo's armature."""
         most = meter_figures().winding_most
@@ -376,7 +383,7 @@ def _is_box(part: Part | None) -> bool:
             return part.shunt or part.regulated is not None
         case Load():
             return bool(part.elements) and all(
-                e.what in ("electronics",) or (e.what == "ignition" and not e.ohms) for e in part.elements
+                e.what == "electronics" or (e.what == "ignition" and not e.ohms and not e.points) for e in part.elements
             )
         case _:
             return False

@@ -12,7 +12,7 @@ from ...checks.tables.proving import lamp_watts
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import Quantity, shown
 from ..report.findings import counted
-from .prove_words import CAUTIONS, TITLES, expected_words, how, plain
+from .prove_words import CAUTIONS, TITLES, expected_words, first_power_how, held_still, how, plain
 from .sheets import Section, Table, columns, csv_text, sections_pdf
 
 if TYPE_CHECKING:
@@ -76,14 +76,15 @@ def notes(proof: Proof, stage: int) -> tuple[str, ...]:
 
 def intro(proof: Proof, stage: int) -> tuple[str, ...]:
     """How a stage is worked through."""
-    if stage != 3:
-        return how(stage, 0.0, battery=True, starter=True)
+    if stage < 2:
+        return how(stage)
     motorcycle = proof.first_power.motorcycle
-    return how(
-        stage,
-        lamp_watts(proof.harness.volts),
-        battery=bool(motorcycle.batteries),
-        starter=bool(motorcycle.starter_cables),
+    if stage == 2:
+        return (*how(stage), *held_still(motorcycle.points))
+    battery = bool(motorcycle.batteries)
+    return (
+        *first_power_how(lamp_watts(proof.harness.volts), battery=battery, starter=bool(motorcycle.starter_cables)),
+        *(held_still(motorcycle.points, powered=True) if battery else ()),
     )
 
 

@@ -8,6 +8,8 @@ from ...checks.tables.proving import proving
 from ...lang.quantities.quantity import Quantity, shown
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ...checks.bench.proving.rows import Expected
 
 TITLES: Final = {
@@ -60,18 +62,17 @@ HOW: Final = {
             "Touch the two leads of the meter together first and subtract what it shows."
         ),
     ),
-    3: (),
 }
 
 
-def how(stage: int, lamp: float, *, battery: bool, starter: bool) -> tuple[str, ...]:
-    """How a stage is worked through. ``lamp`` in W; whether there is a battery and a starter motor."""
-    if stage != 3:
-        amps, digit = (
-            shown(Quantity(proving("test_amps"), "A")),
-            shown(Quantity(proving("test_digit") * 1000.0, "mV")),
-        )
-        return tuple(words.format(amps=amps, digit=digit) for words in HOW[stage])
+def how(stage: int) -> tuple[str, ...]:
+    """How a stage before first power is worked through."""
+    amps, digit = shown(Quantity(proving("test_amps"), "A")), shown(Quantity(proving("test_digit") * 1000.0, "mV"))
+    return tuple(words.format(amps=amps, digit=digit) for words in HOW[stage])
+
+
+def first_power_how(lamp: float, *, battery: bool, starter: bool) -> tuple[str, ...]:
+    """How first power is worked through. ``lamp`` in W; whether there is a battery and a starter motor."""
     if not battery:
         return ("This harness has no battery: its first power is the running engine.",)
     watts = shown(Quantity(lamp, "W"))
@@ -83,6 +84,25 @@ def how(stage: int, lamp: float, *, battery: bool, starter: bool) -> tuple[str, 
             "Of a reading that pulses note the peak."
         ),
     )
+
+
+def held_still(points: Mapping[str, bool], *, powered: bool = False) -> tuple[str, ...]:
+    """How the ignition points must be for the figures to hold; ``points``: each with whether it must be open.
+
+    The coil behind closed points draws its full current for as long as the key is on.
+    """
+    opened, closed = (
+        " and ".join(name for name, is_open in points.items() if is_open is wanted) for wanted in (True, False)
+    )
+    found: list[str] = []
+    if opened:
+        until = ", and leave it there until the engine is to run" if powered else ""
+        found.append(f"The figures hold with {opened} open: slip clean card between the contacts{until}.")
+    if closed:
+        found.append(f"The figures hold with {closed} closed: turn the engine by hand until the contacts meet.")
+    if points and powered:
+        found.append("A coil that is left on through closed points overheats: no longer than a row needs.")
+    return (" ".join(found),) if found else ()
 
 
 def expected_words(expected: Expected) -> str:

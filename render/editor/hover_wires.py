@@ -70,7 +70,7 @@ def _fed(study: Study, node: str) -> str:
     behaviour = study.behaviour
     fed, returned = when(behaviour, behaviour.fed(node)), when(behaviour, behaviour.grounded(node))
     said = [f"fed {fed.words()}"] if not fed.never or returned.never else []
-    return "; ".join([*said, *([f"returned {returned.words()}"] if not returned.never else [])])
+    return "; ".join([*said, *([f"grounded {returned.words()}"] if not returned.never else [])])
 
 
 def _length(segment: Segment, *, several: bool) -> str:

@@ -35,27 +35,32 @@ def trace_text(behaviour: Behaviour, traces: Iterable[Trace], *, anywhere: bool 
 
 def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
     if found.undecided:
-        yield f"{found.thing}: not decided whether it is {found.said}: {found.undecided}"
+        yield f"{found.thing}: not decided whether it is {_said(found)}: {found.undecided}"
         return
     if found.never:
-        yield f"{found.thing}: never {found.said}"
+        yield f"{found.thing}: never {_said(found)}"
         return
     if found.elsewhere is not None:
-        yield f"{found.thing}: not {found.said} so; it is {setting_words(found.elsewhere)}"
+        yield f"{found.thing}: not {_said(found)} so; it is {setting_words(found.elsewhere)}"
         return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
         condition = when(behaviour, found.asked)
-        yield f"{found.thing}: {found.said} {condition.words()}"
+        yield f"{found.thing}: {_said(found)} {condition.words()}"
         others = _other_ways(behaviour, found, condition)
         if others or found.combination not in ((), *condition.settings):
             yield f"{INDENT}{setting_words(found.combination)}:"
     else:
-        yield f"{found.thing}: {found.said} {setting_words(found.combination)}"
+        yield f"{found.thing}: {_said(found)} {setting_words(found.combination)}"
     yield from _way(behaviour.circuit, found)
     for other in others:
         yield f"{INDENT}{setting_words(other.combination)}:"
         yield from _way(behaviour.circuit, other)
+
+
+def _said(found: Trace) -> str:
+    """In the words of the trade: a terminal that is connected to the return pole is grounded."""
+    return "grounded" if found.said == "returned" else found.said
 
 
 def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Trace]:

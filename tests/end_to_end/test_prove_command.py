@@ -43,6 +43,22 @@ def table(file: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(raw.decode("utf-8-sig"), newline="")))
 
 
+@pytest.mark.parametrize(
+    ("closed", "held"), [(False, "POINTS open: slip clean card"), (True, "POINTS closed: turn the")]
+)
+def test_what_points_must_be_for_the_figures_to_hold_is_said(tmp_path: Path, closed: bool, held: str) -> None:
+    text = (SPECS / "small" / "points-single.loom").read_text("utf-8")
+    file = tmp_path / "points.loom"
+    file.write_text(text.replace("{ open: ; closed: 1 2 }", "{ closed: 1 2; open: }") if closed else text, "utf-8")
+    still, powered = (run("prove", file, "--stage", stage).output for stage in ("rest", "power"))
+    assert f"The figures hold with {held}" in still
+    assert f"The figures hold with {held}" in powered
+    assert "overheats" not in still
+    assert "A coil that is left on through closed points overheats" in powered
+    assert ("leave it there until the engine is to run" in powered) != closed
+    assert "The figures hold" not in run("prove", SPECS / "stock.loom", "--stage", "power").output
+
+
 def row_of(file: Path, red: str, black: str, stage: str) -> dict[str, str]:
     return next(r for r in table(file) if (r["red"], r["black"], r["stage"]) == (red, black, stage))
 

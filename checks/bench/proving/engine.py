@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...dc.memory import AT_REST
 from ...tables.proving import proving
-from .moves import move_rows, standing
+from .moves import move_rows, no_effect, standing
 from .watching import Band
 
 if TYPE_CHECKING:
@@ -46,9 +46,26 @@ def engine_rows(power: FirstPower) -> None:
         _battery(power, watched, f"engine {words}, in neutral")
     if idle is None:
         return
-    if not motorcycle.batteries:
-        move_rows(power, motorcycle.operation, {**base, "engine": "running"})
+    _moves(power, {**base, "engine": "running"})
     _stops(power, {**base, "engine": "idling"}, idle)
+
+
+def _moves(power: FirstPower, base: Positions) -> None:
+    """Each control there and back without a battery; with one those that told nothing until a winding turns."""
+    motorcycle = power.motorcycle
+    if not motorcycle.batteries:
+        move_rows(power, motorcycle.operation, base)
+        return
+    silent = {
+        (control.name, position): nothing
+        for control in motorcycle.hands
+        for position in control.positions
+        if (nothing := no_effect(motorcycle, control, position)) in power.untold
+        and not motorcycle.stops(control, position)
+    }
+    if silent:
+        power.untold[:] = [said for said in power.untold if said not in silent.values()]
+        move_rows(power, motorcycle.operation, base, only=silent)
 
 
 def _cranking(power: FirstPower) -> None:
@@ -92,9 +109,8 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
     """Each position that stops the engine, alone, from idling."""
     motorcycle = power.motorcycle
     for control in motorcycle.hands:
-        rows = motorcycle.rows(control)
         for position in control.positions:
-            if position == base[control.name] or not (control.key or rows[position].stops):
+            if position == base[control.name] or not motorcycle.stops(control, position):
                 continue
             said = motorcycle.position(control, position)
             moved = {**base, control.name: position}
@@ -111,6 +127,6 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
                 "the engine stops",
                 control.switches,
             )
-            nothing = f"{said}: no effect to see or measure"
+            nothing = no_effect(motorcycle, control, position)
             if nothing in power.untold:  # at rest nothing told it; here something does
                 power.untold.remove(nothing)

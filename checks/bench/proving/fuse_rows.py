@@ -50,7 +50,8 @@ def fuse_rows(power: FirstPower) -> None:
         watched,
     )
     most = max(proving("no_fuse_amps"), round(1.5 * amps, 3))
-    power.amps(watched, sheet, "in place of the lamp a meter that has its own fuse, in its highest range first", most)
+    meter = "in place of the lamp a meter that has its own fuse, in its highest range first"
+    power.amps(watched, sheet, f"{meter}; then all leads of {pole} on", most)
     for fuse in motorcycle.fuses:
         _fuse(power, fuse)
 

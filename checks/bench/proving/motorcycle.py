@@ -135,8 +135,8 @@ class Motorcycle:
         found = dict(self.rest)
         for control in self.hands:
             rows = self.rows(control)
-            if control.key:
-                found[control.name] = max(rows, key=lambda name: len(rows[name].pairs))
+            if control.key:  # a magneto's key joins as much when it stops the engine as when it is on
+                found[control.name] = max(rows, key=lambda name: (not rows[name].stops, len(rows[name].pairs)))
             elif rows[found[control.name]].stops:
                 found[control.name] = next((n for n, p in rows.items() if not p.stops), found[control.name])
         return found
@@ -145,6 +145,10 @@ class Motorcycle:
         """The contact table of a control, by its positions; of several switches that one quantity moves, all rows."""
         switches = (self.harness.parts[name] for name in control.switches)
         return {row.name: row for part in switches if isinstance(part, Switch) for row in part.positions}
+
+    def stops(self, control: Control, position: str) -> bool:
+        """Whether a position must stop the engine: of the key any but on, of others by their mark."""
+        return control.key or self.rows(control)[position].stops
 
     @cached_property
     def named(self) -> tuple[Positions, ...]:
@@ -156,6 +160,14 @@ class Motorcycle:
             positions = {**self.rest, **moved, "engine": "off"}
             found.setdefault(tuple(sorted(positions.items())), positions)
         return tuple(found.values())
+
+    @cached_property
+    def points(self) -> dict[str, bool]:
+        """The contacts that the crank moves, each with whether it is open in all that is worked out with the engine
+        still.
+        """
+        cranked = (control for control in self.circuit.controls.values() if control.sensed == "crank")
+        return {name: not self.rows(c)[c.rest].pairs for c in cranked for name in c.switches}
 
     @cached_property
     def gearbox(self) -> Control | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.ids import End
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from ....lang.circuit.branch import Control
     from ...operation.operation import Operation
     from .moments import FirstPower
-    from .motorcycle import Positions
+    from .motorcycle import Motorcycle, Positions
     from .watching import Watched
 
 SHEET: Final = "each control there and back"
@@ -29,22 +29,29 @@ class Move(NamedTuple):
     after: Watched
 
 
-def move_rows(power: FirstPower, operation: Operation, base: Positions) -> None:
-    """The rows, put to those of ``power``; ``base``: the positions of the controls between the moves."""
+def move_rows(
+    power: FirstPower, operation: Operation, base: Positions, only: Container[tuple[str, str]] | None = None
+) -> None:
+    """The rows, put to those of ``power``; ``base``: the positions of the controls between the moves, of which those
+    of ``only``. While the engine runs none stops it: each stop has a row by itself.
+    """
     motorcycle = power.motorcycle
+    runs = base["engine"] != "off"
     start = power.solved(operation, base)
     if start is None:
         power.untold.append("key on: no operating point")
         return
-    if base["engine"] == "off":
+    if not runs:
         power.look(start, "key on", motorcycle.setting(base), standing(start))
     moves = _Moves(power, operation, base)
     for control in motorcycle.hands:
         here = start
         for position in control.positions:
-            if position == base[control.name]:
+            if position == base[control.name] or (only is not None and (control.name, position) not in only):
                 continue
-            if control is motorcycle.gearbox and base["engine"] != "off":
+            if runs and motorcycle.stops(control, position):
+                continue
+            if control is motorcycle.gearbox and runs:
                 power.untold.append(f"{motorcycle.position(control, position)}: not selected while the engine runs")
                 continue
             if moves.count >= proving("most_moves"):
@@ -74,7 +81,7 @@ class _Moves:
         if move is None or not (changed(move) or (not starts and self._told_by(move) is not None)):
             move = self._elsewhere(control, position)
         if move is None:
-            self.power.untold.append(f"{self.motorcycle.position(control, position)}: no effect to see or measure")
+            self.power.untold.append(no_effect(self.motorcycle, control, position))
             return start
         self._row(control, position, move)
         if move.before is not here:
@@ -169,6 +176,11 @@ class _Moves:
     def _starts(self, control: Control) -> bool:
         parts = self.motorcycle.harness.parts
         return control.momentary and any(parts[name].system == "starting" for name in control.switches)
+
+
+def no_effect(motorcycle: Motorcycle, control: Control, position: str) -> str:
+    """The words for a move that nothing tells."""
+    return f"{motorcycle.position(control, position)}: no effect to see or measure"
 
 
 def changed(move: Move) -> bool:

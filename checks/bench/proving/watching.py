@@ -67,7 +67,11 @@ class Watched:
     def lit(self) -> Mapping[str, str]:
         """Dead, dim or live; what only an alternating winding feeds by whether it is joined to it."""
         found = {self.name(self.elements.branches[i]): WORDS[self._codes[i]] for i in self._seen}
-        found.update((self.name(b), "live" if self._joined_to_winding(b) else "dead") for b in self.alternating)
+        found.update(
+            (self.name(b), "live" if self._joined_to_winding(b) else "dead")
+            for b in self.alternating
+            if b.branch_type in SEEN
+        )
         return found
 
     @cached_property

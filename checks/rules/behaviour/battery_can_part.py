@@ -121,8 +121,9 @@ alternator from every battery, and a consumer other than its field and regulator
         "relay": f"{_ONLY_THROUGH}drops out{_ALONE}",
     },
     fixes={
-        "part": "[take {old} off {pole}, and ]connect {pole} to {battery} by a wire rated for its full output, through "
-        "a fuse[ of {rating}] near {battery} that carries nothing else"
+        "part": "[take {old} off {pole}, remove it or insulate the end, which stays live, and ]connect {pole} to "
+        "{battery} by a wire rated for its full output, through a fuse[ of {rating}] near {battery} that carries "
+        "nothing else"
     },
     find=find,
 )

@@ -156,8 +156,8 @@ RULE = Rule(
         "terminal of the dynamo, then that of the battery",
         "positive-ground": "write `cut-out` in the direction of the current: with a positive ground first the - "
         "of the battery, then the - of the dynamo",
-        "output": "[take {old} off {terminal}, and ]connect {terminal} straight to the battery by a wire rated for its "
-        "full output, with its own fuse[ of {rating}] near the battery",
+        "output": "[take {old} off {terminal}, remove it or insulate the end, and ]connect {terminal} straight to the "
+        "battery by a wire rated for its full output, with its own fuse[ of {rating}] near the battery",
         "cut-out": "connect {terminal} to the battery through its cut-out, with a fuse[ of {rating}] near the battery; "
         "without a cut-out the battery drives the dynamo",
         "return": "connect {terminal} straight to the grounded terminal of the battery, with no switch and no fuse in "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from ....lang.model.parts import Ground
+from ....lang.model.parts import Fuse, Ground
 from ...findings.finding import Finding, Level
 from ...protection.isolation import joined_to, openings, way_back
 from ...rule import Rule
@@ -81,7 +81,7 @@ def _finding(study: Study, battery: Supply, top: Supply, opening: Opening, node:
             "top": top.name,
         },
         about=(opening.part,),
-        fix="move",
+        fix="take out" if isinstance(part, Fuse) else "move",
     )
 
 
@@ -123,6 +123,10 @@ feed from the loads at the same time""",
         "stays connected"
         for case, opens in (("fuse", "blows"), ("switch", "is in {position}"), ("relay", "drops out"))
     },
-    fixes={"move": "move {part} to the feed of {top}, and connect {pole} straight to {node}"},
+    fixes={
+        "move": "move {part} to the feed of {top}, and connect {pole} straight to {node}",
+        "take out": "connect {pole} straight to {node}, without {part}; fit {part} in the feed of {top} where that has "
+        "no fuse at the battery",
+    },
     find=find,
 )

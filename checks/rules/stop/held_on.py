@@ -114,8 +114,9 @@ RULE = Rule(
     output of a control unit is not reported.""",
     source="Loomwright's analysis: every combination, with and without a button or a switch moved before",
     cautions="A starter that stays on moves the motorcycle and burns its leads: with the battery's grounded lead off, "
-    "take the heavy cable off the starter motor and insulate its end; then try the button: the relay clicks, nothing "
-    "turns. Refit the cable when the relay drops out with the button.",
+    "take the heavy cable off the starter motor and insulate its end; connect the battery again and try the "
+    "button: the relay clicks, nothing turns. Refit the cable, the battery off again, when the relay drops out with "
+    "the button.",
     says={
         "button": "{load} stays live after every button is released[ ({when})]: {relays} "
         "{relays:holds itself|hold themselves} in",

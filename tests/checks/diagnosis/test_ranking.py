@@ -516,6 +516,16 @@ def test_a_bike_of_24_volts_needs_the_next_range() -> None:
     assert measured.range == 200.0
 
 
+def test_on_a_winding_what_a_sound_lead_shows_is_rms_as_all_else() -> None:
+    """The mean of an alternating voltage is next to nothing, and a sound lead read 6.7 V AC."""
+    found = asked(demo("small/six-volt-magneto", "riding"), "HEAD.dip dead, 7.8 V at C-MAG.3s").next
+    assert found is not None
+    assert (found.alternating, str(found.red)) == (True, "HEAD.56b")
+    assert found.sound == pytest.approx(6.66, abs=0.02)  # the mean is -0.1 V
+    (sound,) = (row for row in found.expected if row.sound)
+    assert sound.over < found.sound < sound.under
+
+
 def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
     for file, state in STATES:
         found = detective(file, state)

@@ -204,7 +204,7 @@ ACTS_IN_WORDS = {
     "overheated-resistor": "fit",
     "overloaded-contact": "fit",
     "overvoltage": "fit",
-    "parted-ground-lead": "move",
+    "parted-ground-lead": "connect",
     "pump-runs-on": "feed",
     "relay-chatter": "move",
     "run-on": "move",

@@ -109,6 +109,31 @@ def test_phases_are_low_and_boxes_unknown_but_never_low() -> None:
     assert there.between("COND.-", "FRAME").kind is Kind.UNKNOWN  # a mount through paint
 
 
+MAGNETO = """loom "Magnetos"
+use magnetos
+load POINTS at here as magneto-points
+load LEAD ignition at here for ignition { stop-lead: K 31 }
+load CDI electronics at here { box 1 W: A 31 }
+ground ENGINE at here
+place here
+switch STOP 2 A at here { run: ; stop: 1 2 }
+mount POINTS.31 to ENGINE
+mount LEAD.31 to ENGINE
+mount CDI.31 to ENGINE
+wire 1 POINTS.P to STOP.1 black 1 mm2 0.2 m
+wire 2 STOP.2 to ENGINE black 1 mm2 0.2 m
+"""
+
+
+@pytest.mark.parametrize(("lead", "least"), [("POINTS.P", 0.01), ("LEAD.K", 0.01), ("CDI.A", 10.0)])
+def test_behind_a_stop_lead_may_be_a_primary_and_a_box_is_grounded_by_its_mount(lead: str, least: float) -> None:
+    """A magneto's primary has less than 1 ohm and its points are closed half of the time: nobody calls that open."""
+    there = Meter(build_circuit(read_text(MAGNETO, "bike.loom").harness), Setup(**IN))
+    shown = there.between(lead, "ENGINE")
+    assert shown.kind is Kind.UNKNOWN
+    assert shown.low <= least * (1.0 + 1e-9)
+
+
 def test_what_is_opened_or_clipped() -> None:
     assert meter(**IN, opened=frozenset({"4"})).between("HEAD.31", "FRAME").kind is Kind.OPEN
     assert meter(**IN, fuses_in=False).between("MAIN.1", "MAIN.2").kind is Kind.OPEN

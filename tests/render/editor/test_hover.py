@@ -37,8 +37,8 @@ def test_a_wire_before_every_fuse() -> None:
 
 def test_a_return() -> None:
     said = about("wire |4 LAMP")
-    assert "returned always" in said
-    assert "fed" not in said.partition("returned")[0].rpartition("\n")[2]
+    assert "grounded always" in said
+    assert "fed" not in said.partition("grounded")[0].rpartition("\n")[2]
     assert "no fuse has to protect it" in said
 
 

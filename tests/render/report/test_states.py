@@ -161,8 +161,8 @@ def test_what_only_watts_tell_is_rough_and_leaves_out_idling() -> None:
     assert (
         "left out: alternating current of MAG.light, since the file does not state open-circuit voltage and "
         "short-circuit current of MAG.light "
-        "left out with it: HEAD.dip, HEAD.main, REAR.tail, REAR.stop to measure: open-circuit voltage with a "
-        "meter on AC volts"
+        "left out with it: HEAD.dip, HEAD.main, REAR.tail, REAR.stop to measure: resistance with the engine "
+        "stopped and its plug off; open-circuit voltage with a meter on AC volts"
     ) in text
     assert (
         "from its W alone, and so a rough figure: MAG.light; measure its open-circuit voltage and short-circuit current"

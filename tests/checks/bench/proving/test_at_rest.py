@@ -91,20 +91,7 @@ def test_what_nothing_tells_is_listed(name: str) -> None:
         "small/points-single.loom": ("open: mount COND.-",),
         "small/six-volt-dynamo.loom": ("open: mount COND.+",),
         "small/trail-bike.loom": ("pinched to ground: MAG.59",),
-        # Its lamps are fed by a winding, its stop lamp by a battery: controls are gone through with the engine still.
-        "small/six-volt-magneto.loom": (
-            (
-                "open: wire 21, wire 24, wire 28, LIGHTS 59-56b, LIGHTS 59-56a, BRAKE-REAR 1-2, HORN-BUTTON 1-2, "
-                "PARK-SWITCH 1-2"
-            ),
-            "LIGHTS low: no effect to see or measure",
-            "LIGHTS high: no effect to see or measure",
-            "BRAKE-FRONT press: no effect to see or measure",
-            "BRAKE-REAR press: no effect to see or measure",
-            "HORN-BUTTON press: no effect to see or measure",
-            "PARK-SWITCH on: no effect to see or measure",
-            "KEY on: no operating point with the engine running, or it runs on",
-        ),
+        "small/six-volt-magneto.loom": (),
     }
     assert proof(name).untold == told[name]
 

@@ -218,7 +218,8 @@ def test_an_untried_loom_gets_a_lamp_before_a_meter(name: str) -> None:
         ),
         "the lamp stays out",
     )
-    assert meter == ("in place of the lamp a meter that has its own fuse, in its highest range first", "", "", 0, 0.01)
+    do = "in place of the lamp a meter that has its own fuse, in its highest range first; then all leads of BAT.- on"
+    assert meter == (do, "", "", 0, 0.01)
 
 
 LEAKY = f"""{ONE_FUSE}load CLOCK heater at here {{ heater WATTS W: 1 2 }}
@@ -255,6 +256,41 @@ def test_without_a_battery_the_running_engine_is_the_first_power() -> None:
     told = {moment.row.do: moment.row.expected.words for moment in found.moments}
     assert told["LIGHTS to low, and back"] == "on: HEAD.dip, REAR.tail"
     assert "wire 8" in found.shown  # dip beam, on alternating current
+
+
+def test_a_key_that_grounds_a_magneto_is_on_for_first_power_and_stops_the_engine() -> None:
+    found = power("small/six-volt-magneto.loom")
+    assert found.motorcycle.base["KEY"] == "on"
+    told = {moment.row.do: moment.row.expected.words for moment in found.moments}
+    assert told["engine idling, in neutral, KEY off; then start it again"] == "the engine stops"
+    assert told["hold HORN-BUTTON at press, then release"] == "on: HORN"
+    assert found.untold == []
+
+
+def test_with_a_battery_what_only_a_winding_feeds_is_tried_with_the_engine_running() -> None:
+    found = power("small/six-volt-magneto.loom")
+    assert [row[:2] for row in rows(found, "engine running, each control there and back")] == [
+        ("LIGHTS to low, and back", "on: HEAD.dip, REAR.tail"),
+        ("LIGHTS to high, and back", "on: HEAD.main, REAR.tail"),
+    ]
+    assert rows(power("stock.loom"), "engine running, each control there and back") == []
+
+
+def test_no_control_is_moved_there_and_back_that_stops_the_engine() -> None:
+    told = [moment.row.do for moment in power("small/capacitor-single.loom").moments]
+    assert [do for do in told if "KILL" in do] == ["engine idling, in neutral, KILL stop; then start it again"]
+
+
+def test_a_box_on_an_exciter_is_nothing_to_be_seen() -> None:
+    first, *_ = rows(power("small/trail-bike.loom"), "engine running")
+    assert first[:2] == ("engine idling, in neutral", "everything is off")
+
+
+@pytest.mark.parametrize("name", ["points-single", "six-volt-dynamo"])
+def test_points_are_open_in_what_is_worked_out(name: str) -> None:
+    motorcycle = power(f"small/{name}.loom").motorcycle
+    assert motorcycle.points == {"POINTS": True}
+    assert power("stock.loom").motorcycle.points == {}
 
 
 def test_a_positive_ground_is_read_with_the_leads_the_other_way_round() -> None:
