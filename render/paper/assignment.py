@@ -155,7 +155,7 @@ def _settled(wiring: Wiring, fixed: Mapping[str, str]) -> dict[str, str]:
             around.setdefault(link.lower, []).append((link.upper, True))
     for _ in range(_ROUNDS):
         before = dict(homes)
-        for thing in free:  # one after another: all at once, neighbours would swap places for ever
+        for thing in free:  # one after another: all at once, neighbours would swap places endlessly
             if (home := _best(thing, around, homes)) is not None:
                 homes[thing] = home
         if homes == before:
