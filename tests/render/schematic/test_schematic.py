@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from outside import require_tool
 from random_harness import harnesses
 
+from loomwright.checks.proof import strategies
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Connector, Ground, Splice
@@ -100,8 +101,8 @@ def test_nothing_overlaps_and_no_line_runs_through_anything(path: Path, system: 
     assert faults(drawn(path, system)) == []
 
 
-@settings(max_examples=12)
-@given(harnesses())
+@settings(max_examples=16)
+@given(harnesses() | strategies.bikes(most_accessories=2).map(lambda bike: strategies.read(bike).harness))
 def test_any_harness_makes_a_sheet_that_can_be_read(harness: Harness) -> None:
     drawing = draw(harness)
     assert faults(drawing) == []
