@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
@@ -52,7 +53,16 @@ class Report:
         return bool(self.fires)
 
 
-def fault_reports(sweep: Sweep, states: Iterable[str], protection: Protection | None = None) -> tuple[Report, ...]:
+Progress = Callable[[int, int], None]
+"""Called with how many steps are done, and how many there are."""
+
+
+def fault_reports(
+    sweep: Sweep,
+    states: Iterable[str],
+    protection: Protection | None = None,
+    progress: Progress = lambda _done, _whole: None,
+) -> tuple[Report, ...]:
     """Everything that a single fault does in these states, worst first; alike ones together.
 
     Where the engine runs in one of them, it is stopped as well (``halted``). With ``protection``, shorts of wires
@@ -60,11 +70,13 @@ def fault_reports(sweep: Sweep, states: Iterable[str], protection: Protection | 
     """
     asked = tuple(states)
     names = sweep.all_states(asked)
+    steps = len(names) * (1 if protection is None else 2)
     by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
-    for name in names:
+    for done, name in enumerate(names, 1):
         for key, outcome in sweep.outcomes(name).items():
             if outcome.effects:
                 by_key.setdefault(key, []).append((name, outcome.effects))
+        progress(done, steps)
     groups: dict[Look, list[str]] = {}
     for branch in opens(sweep.circuit):
         if branch.key in by_key:
@@ -75,7 +87,7 @@ def fault_reports(sweep: Sweep, states: Iterable[str], protection: Protection | 
     ]
     found.extend(_of_stators(sweep, names))
     if protection is not None:
-        found.extend(_shorts(sweep, asked, names, protection))
+        found.extend(_shorts(sweep, asked, names, protection, lambda done: progress(len(names) + done, steps)))
         found.extend(_without_fault(sweep, asked))
     order: dict[str, int] = {branch.key: i for i, branch in enumerate(sweep.circuit.branches)}
 
@@ -114,16 +126,23 @@ def _without_fault(sweep: Sweep, asked: Sequence[str]) -> Iterator[Report]:
         yield Report((), (((label,), effects),), worst, blows, (label,) if blows else (), (label,) if burns else ())
 
 
-def _shorts(sweep: Sweep, asked: Sequence[str], states: Sequence[str], protection: Protection) -> Iterator[Report]:
+def _shorts(
+    sweep: Sweep,
+    asked: Sequence[str],
+    states: Sequence[str],
+    protection: Protection,
+    progress: Callable[[int], None],
+) -> Iterator[Report]:
     """Wires chafed through to ground: the devices before them open, or nothing does, or something comes on.
 
     What no state feeds is looked for with a control moved, and with two: behind a button, or a relay's contact.
     """
     told: dict[str, list[_Chafed]] = {}
-    for name in states:
+    for done, name in enumerate(states, 1):
         for key, (short, outcome) in sweep.shorts(name, protection).items():
             if short.follows(outcome):
                 told.setdefault(key, []).append(_Chafed(name, short, outcome))
+        progress(done)
     sustained_faults = {
         b.key: protection.sustained_faults[b.segment.name]
         for b in sweep.circuit.branches

@@ -11,6 +11,7 @@ from . import options
 from .exits import CannotError, reason
 from .inputs import sound
 from .outputs import ending_of, save, save_bytes
+from .progress import progress
 
 if TYPE_CHECKING:
     from ...checks.bench.pieces import Piece
@@ -64,7 +65,8 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
     unused = unknown(there, items)
     new = [piece for loom in made for piece in loom.pieces]
     stripes = restripes(new)
-    plans = _plans(new, there) if spools else []
+    with progress("planning the spools"):
+        plans = _plans(new, there) if spools else []
     lacking = owed_lines(harness, found, owed(harness, found), ("length", "size", "colour", "ends", "cover"))
     if ending == "pdf" and output is not None:
         notes = buy_list.notes_of(unused, stripes, plans, lacking)

@@ -13,6 +13,7 @@ from .exits import FOUND, CannotError
 from .inputs import read, show_mistakes
 from .judging import folder_settings, terms_of
 from .outputs import in_colour
+from .progress import progress
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -60,11 +61,12 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
         raise click.exceptions.Exit(FOUND)
     sides = [Side(reading.harness) for reading in readings]
     comparison = Comparison(*sides, by_ends=True)
-    found = compared(comparison, old, new, with_faults=with_faults)
-    if with_findings:
-        reports = [_checked(reading, options.day_of(today)) for reading in readings]
-        before, now = (report.findings for report in reports)
-        found = replace(found, findings=finding_changes(comparison.match, before, now))
+    with progress("comparing"):
+        found = compared(comparison, old, new, with_faults=with_faults)
+        if with_findings:
+            reports = [_checked(reading, options.day_of(today)) for reading in readings]
+            before, now = (report.findings for report in reports)
+            found = replace(found, findings=finding_changes(comparison.match, before, now))
     colour = in_colour(format_)
     match format_:
         case "json":

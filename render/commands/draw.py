@@ -12,6 +12,7 @@ from . import options
 from .exits import CannotError, reason
 from .inputs import STANDARD_INPUT, named_states, sound
 from .outputs import save_bytes
+from .progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -139,16 +140,18 @@ def draw(
     if output is not None:
         formats = (_ending(Path(output)),)
     made: dict[str, bytes] = {}
-    for harness, stem, file in zip(harnesses, stems, files, strict=True):
-        if sheet == "current":
-            sets = [(harness, file, _moment(harness, file, state, fault))]
-            if against is not None:
-                old = sound(against)
-                marks = _marked(old, harness)
-                sets = [(harness, file, marks[0]), (old, against, marks[1])]
-            made |= _paper_files(sets, stem, paper or PAPERS[0], formats)
-        else:
-            made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
+    before = sound(against) if against is not None else None
+    with progress("drawing") as steps:
+        for done, (harness, stem, file) in enumerate(zip(harnesses, stems, files, strict=True), 1):
+            if sheet == "current":
+                sets = [(harness, file, _moment(harness, file, state, fault))]
+                if before is not None and against is not None:
+                    marks = _marked(before, harness)
+                    sets = [(harness, file, marks[0]), (before, against, marks[1])]
+                made |= _paper_files(sets, stem, paper or PAPERS[0], formats)
+            else:
+                made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
+            steps(done, len(files))
     if output is not None and len(made) > 1:
         raise click.UsageError(f"{output}: this sheet has {len(made)} leaves: name a PDF, or give --into FOLDER")
     for name, data in made.items():
@@ -304,11 +307,16 @@ def _schematics(
 
     folder = Path(into)
     try:
-        sheets = [
-            (f"{stem}-{system}" if system else stem, schematic(harness, system=system, now=now))
+        asked = [
+            (f"{stem}-{system}" if system else stem, harness, system, now)
             for stem, harness, now in zip(stems, harnesses, moments, strict=True)
             for system in dict.fromkeys(systems or (None,))
         ]
+        sheets = []
+        with progress("drawing") as steps:
+            for done, (name, harness, system, now) in enumerate(asked, 1):
+                sheets.append((name, schematic(harness, system=system, now=now)))
+                steps(done, len(asked))
         for name, drawing in sheets:
             targets = [folder / f"{name}.{ending}" for ending in formats] if output is None else [Path(output)]
             for target in targets:

@@ -9,6 +9,7 @@ from .charting import PICTURES, save_charts
 from .exits import CannotError, say
 from .inputs import named_states, sound
 from .outputs import ending_of
+from .progress import progress
 
 
 @click.command()
@@ -65,7 +66,8 @@ def faults(
             raise CannotError(f"{file}: state {name} has no numbers: {operation.unsolved[name]}")
     protection = Protection(operation.circuit)
     sweep = Sweep(operation, protection)
-    reports = fault_reports(sweep, chosen, protection)
+    with progress("simulating faults") as steps:
+        reports = fault_reports(sweep, chosen, protection, steps)
     if output is not None:
         save_charts(harness, (fault_map(reports, operation.circuit),), "faults", file, output, ending)
         text = ""

@@ -11,6 +11,7 @@ import click
 from .cores import in_turn
 from .exits import FOUND, CannotError, no_such, reason, say
 from .inputs import read_all, show_mistakes
+from .progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -59,7 +60,7 @@ def check_files(
         jobs = 1
     elif jobs > 1:
         catalogue()  # once, for all processes
-    reports = in_turn(checked, len(readings), jobs)
+    reports = in_turn(checked, len(readings), jobs, "checking")
     own = [() if report.mistakes else each.get("own_rules", ()) for report, each in zip(reports, terms, strict=True)]
     whole = [replace(report, own_rules=rules) for report, rules in zip(reports, own, strict=True)]
     return list(zip(whole, settings, strict=True)), unreadable
@@ -172,7 +173,8 @@ def sound_log(file: str, reading: Reading, *, top: int = 2) -> Log:
     from ..page.log import read_log
 
     try:
-        found = read_log(file, reading, lambda harness: limits_for(harness, None), top=top)
+        with progress("making the log"):
+            found = read_log(file, reading, lambda harness: limits_for(harness, None), top=top)
     except UnreadableError as error:
         raise CannotError(f"cannot read {error}") from None
     if found.mistakes:

@@ -7,6 +7,7 @@ import click
 from . import options
 from .exits import CannotError, no_such
 from .inputs import sound
+from .progress import progress
 
 
 @click.command()
@@ -52,9 +53,6 @@ def locate(file: str, part: str, places: tuple[str, ...], others: tuple[str, ...
             f"{file} has no routes, so no place can be compared: write them, such as: route tray bars 0.8 m"
         )
     names = dict.fromkeys((part, *others))
-    click.echo(
-        places_text(
-            tried(harness, dict.fromkeys(names, choices), lambda each: RuleStudy(each, today=options.day_of(None)))
-        ),
-        nl=False,
-    )
+    with progress("trying places"):
+        found = tried(harness, dict.fromkeys(names, choices), lambda each: RuleStudy(each, today=options.day_of(None)))
+    click.echo(places_text(found), nl=False)

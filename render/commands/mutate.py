@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
@@ -13,9 +11,9 @@ from . import options
 from .exits import FOUND, say
 from .inputs import sound_reading
 from .judging import folder_settings, limits_named, terms_of
+from .progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
     from datetime import datetime
 
 
@@ -72,8 +70,8 @@ def mutate(
         count = len(mutation.before)
         found = "something" if count == 1 else f"{count} things"
         say(f"the check finds {found} without any fault: settle that first, since it can hide a fault")
-    with _progress() as progress:
-        found_all = judged_all(mutation, chosen(mutation.harness, sample, seed), jobs, progress)
+    with progress("mutating") as steps:
+        found_all = judged_all(mutation, chosen(mutation.harness, sample, seed), jobs, steps)
     found_score = score(found_all)
     name = reading.harness.file
     if format_ == "json":
@@ -83,17 +81,3 @@ def mutate(
     if least is not None and found_score.share * 100 < least:
         say(f"{share_words(found_score)} is less than --least, {shown(Quantity(least, '%'))}")
         raise click.exceptions.Exit(FOUND)
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[[int, int], None]]:
-    """How far it is, on a terminal only: no file and no pipe gets a bar."""
-    if not sys.stderr.isatty():
-        yield lambda _done, _whole: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("faults")
-        yield lambda done, whole: bar.update(task, completed=done, total=whole)

@@ -13,6 +13,7 @@ from .exits import FOUND, CannotError
 from .inputs import STANDARD_INPUT, show_mistakes, sound_reading
 from .judging import but_accepted, folder_settings, sound_log, terms_of
 from .outputs import ending_of, save
+from .progress import progress
 
 
 @click.command()
@@ -67,7 +68,9 @@ def page(
     log = sound_log(log_file, reading, top=TOP) if log_file is not None else None
     target = output or str(Path(stdin_filename or file).with_suffix(".html"))
     try:
-        save(target, made(report, study, log=log))
+        with progress("making the page"):
+            text = made(report, study, log=log)
+        save(target, text)
     except NoEngine as error:
         raise CannotError(str(error)) from None
     click.echo(visible(target))

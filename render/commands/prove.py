@@ -9,6 +9,7 @@ import click
 from . import options
 from .inputs import sound
 from .outputs import ending_of, save, save_bytes
+from .progress import progress
 
 STAGES = ("eye", "table", "rest", "power")
 
@@ -52,13 +53,19 @@ def prove(file: str, names: tuple[str, ...], format_: str, output: str | None, p
     ending = ending_of(output)
     proof = Proof(sound(file))
     stages = tuple(number for number, name in enumerate(STAGES) if not names or name in names)
-    if ending == "pdf" and output is not None:
-        title = proof.harness.title or Path(file).name
-        save_bytes(output, prove_sheet.prove_pdf(title, proof, stages, paper, revision_of(file)))
-    elif (ending or format_) == "csv":
-        text = prove_sheet.prove_csv(proof, stages)
-        click.echo(text, nl=False) if output is None else save(output, text)
+    with progress("planning the proof"):
+        if ending == "pdf":
+            title = proof.harness.title or Path(file).name
+            made: str | bytes = prove_sheet.prove_pdf(title, proof, stages, paper, revision_of(file))
+        elif (ending or format_) == "csv":
+            made = prove_sheet.prove_csv(proof, stages)
+        else:
+            made = prove_sheet.prove_text(proof, stages)
+    if isinstance(made, bytes):
+        save_bytes(output or "", made)
+    elif output is None:
+        click.echo(made, nl=False)
     else:
-        click.echo(prove_sheet.prove_text(proof, stages), nl=False)
+        save(output, made)
     if output is not None:
         click.echo(f"{output}: written", err=True)

@@ -12,6 +12,7 @@ from .exits import CannotError, no_such, reason
 from .inputs import STANDARD_INPUT, sound_reading
 from .judging import limits_for
 from .outputs import in_colour
+from .progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -74,7 +75,8 @@ def size(
     day = options.day_of(today)
     limits = limits_for(harness, profile)
     try:
-        found = sizing(reading, today=day, profile=limits, names=names, foreign=foreign, thinner=thinner)
+        with progress("sizing"):
+            found = sizing(reading, today=day, profile=limits, names=names, foreign=foreign, thinner=thinner)
     except UnknownNameError as unknown:
         raise no_such(f"wire or fuse of {file}", unknown.name, unknown.known) from None
     colour = in_colour(format_)

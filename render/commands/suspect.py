@@ -7,6 +7,7 @@ import click
 from . import options
 from .exits import CannotError, no_such
 from .inputs import named_states, sound
+from .progress import progress
 
 
 @click.command()
@@ -70,8 +71,9 @@ def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, st
         raise click.UsageError(f"--state is missing: in which state is the motorcycle? {file} names {named}")
     named_states(harness, file, (name,))
     try:
-        detective = Diagnoser(Sweep(Operation(build_circuit(harness))), name)
-        diagnosis = detective.inquire([each for text in seen for each in observations(text, detective.places)])
+        with progress("ranking faults"):
+            detective = Diagnoser(Sweep(Operation(build_circuit(harness))), name)
+            diagnosis = detective.inquire([each for text in seen for each in observations(text, detective.places)])
     except UnsolvableError as error:
         raise CannotError(f"{file}: state {name} has no numbers: {error}") from None
     except ObservationError as error:

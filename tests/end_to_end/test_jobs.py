@@ -68,20 +68,20 @@ def test_a_list_that_is_broken_ends_the_command_as_ever(shop: Path) -> None:
 
 @pytest.mark.skipif(not cores.CAN_FORK, reason="this system works one after the other")
 def test_each_piece_of_work_is_done_once_in_some_process_of_its_own() -> None:
-    found = cores.in_turn(lambda number: (number, os.getpid()), 20, 3)
+    found = cores.in_turn(lambda number: (number, os.getpid()), 20, 3, "checking")
     assert [number for number, _ in found] == list(range(20))
     assert os.getpid() not in {process for _, process in found}
 
 
 def test_one_after_the_other_where_that_is_all_there_is(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cores, "CAN_FORK", False)
-    assert cores.in_turn(lambda number: (number, os.getpid()), 3, 3) == [(n, os.getpid()) for n in range(3)]
+    assert cores.in_turn(lambda number: (number, os.getpid()), 3, 3, "checking") == [(n, os.getpid()) for n in range(3)]
 
 
 def test_few_wires_are_checked_here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Processes take longer to come than small files to be checked."""
     asked: list[int] = []
-    monkeypatch.setattr(judging, "in_turn", lambda work, count, jobs: asked.append(jobs) or [work(0)])
+    monkeypatch.setattr(judging, "in_turn", lambda work, count, jobs, what: asked.append(jobs) or [work(0)])
     monkeypatch.chdir(ROOT / "specs")
     for name in ("small/points-single.loom", "stock.loom"):
         monkeypatch.setattr(judging, "MOST_ALONE", 50)
