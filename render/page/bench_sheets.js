@@ -33,11 +33,14 @@ class Kept {
 function benchSheets(known) {
   const {plan, columns, sheets} = known.bench, kept = new Kept(`loomwright ${known.circuit.title} ${plan}`);
   const stays = h("p", {role: "status", class: "faint"});
-  const tell = () => fill(stays, kept.works ? "Boxes and readings are kept in this browser, for this plan of work alone."
+  const tell = () => fill(stays, kept.works
+    ? "Boxes and readings are kept in this browser, for this plan of work alone."
     : "This browser keeps nothing of this page: save the readings before you close it.");
   const details = sheets.map(sheet => {
     const body = h("div"), made = h("details", {}, h("summary", {}, sheet.title), body);
-    made.addEventListener("toggle", () => { if (made.open && !body.childElementCount) fill(body, benchSheet(sheet, kept, tell)); });
+    made.addEventListener("toggle", () => {
+      if (made.open && !body.childElementCount) fill(body, benchSheet(sheet, kept, tell));
+    });
     return made;
   });
   const clear = () => {
@@ -45,25 +48,29 @@ function benchSheets(known) {
     kept.clear();
     location.reload();
   };
+  const file = `${known.stem}-record.csv`, save = () => saveCsv(recordCsv(columns, sheets, kept), file);
   tell();
-  return section("bench-sheets", "Bench sheets", stays, ...details, h("div", {class: "buttons"},
-    h("button", {type: "button", click: () => saveCsv(recordCsv(columns, sheets, kept), `${known.stem}-record.csv`)}, "Save the readings as CSV"),
-    h("button", {type: "button", click: clear}, "Clear all")),
-  h("p", {class: "faint"}, `loomwright record ${known.file} ${known.stem}-record.csv compares them with what must show.`));
+  return section("bench-sheets", "Bench sheets", stays, ...details,
+    h("div", {class: "buttons"}, h("button", {type: "button", click: save}, "Save the readings as CSV"),
+      h("button", {type: "button", click: clear}, "Clear all")),
+    h("p", {class: "faint"}, `loomwright record ${known.file} ${file} compares them with what must show.`));
 }
 
 function benchSheet(sheet, kept, tell) {
-  const groups = sheet.groups.map(({title, heads, rows}) => table(title, ["done", ...heads, ...(rows[0].record ? ["reading"] : [])],
-    rows.map(({key, cells, record}) => {
-      const {done, reading} = kept.row(key);
-      const put = change => { kept.put(key, change); tell(); };
-      const box = h("input", {type: "checkbox", checked: done, "aria-label": `${key} done`, change: e => put({done: e.target.checked})});
-      const field = h("input", {type: "text", class: "reading", value: reading, "aria-label": `reading of ${key}`, autocomplete: "off",
-        input: e => put({reading: e.target.value})});
-      return [box, ...cells, ...(record ? [field] : [])];
-    })));
-  return [sheet.caution ? h("p", {}, h("strong", {}, sheet.caution)) : null, ...sheet.intro.map(line => h("p", {}, line)),
-    ...groups, ...sheet.notes.map(line => h("p", {class: "faint"}, line))];
+  const row = ({key, cells, record}) => {
+    const {done, reading} = kept.row(key);
+    const put = change => { kept.put(key, change); tell(); };
+    const box = h("input", {type: "checkbox", checked: done, "aria-label": `${key} done`,
+      change: e => put({done: e.target.checked})});
+    const field = h("input", {type: "text", class: "reading", value: reading, "aria-label": `reading of ${key}`,
+      autocomplete: "off", input: e => put({reading: e.target.value})});
+    return [box, ...cells, ...(record ? [field] : [])];
+  };
+  const groups = sheet.groups.map(({title, heads, rows}) =>
+    table(title, ["done", ...heads, ...(rows[0].record ? ["reading"] : [])], rows.map(row)));
+  return [sheet.caution ? h("p", {}, h("strong", {}, sheet.caution)) : null,
+    ...sheet.intro.map(line => h("p", {}, line)), ...groups,
+    ...sheet.notes.map(line => h("p", {class: "faint"}, line))];
 }
 
 /** The rows of the proof with what was read; a box that is ticked and has no reading is `ok`. */

@@ -1,11 +1,16 @@
 /* One fault at a time: a wire cut, a fuse pulled, a ground lost; and all that it changes, in words. */
 "use strict";
 
+const NOTICED = 0.02, NOTICED_AMPS = 0.05;  // of the system's volts, and A, from which a change is listed (ours)
+
 function faults(trial) {
   const {known} = trial, changes = h("div", {role: "status"});
-  const fuses = trial.document.branches.filter(branch => branch.type === "fuse").map(({key}) => ({name: key, open: [key]}));
-  const wires = known.wires.map(({name, colour, from, to, pieces}) => ({name: `${name} ${colour}, ${from} to ${to}`, short: name, open: pieces}));
-  const rows = [["wire", "Cut wire", "is cut", wires], ["fuse", "Pull fuse", "is out", fuses], ["ground", "Lose the ground of", "is lost", known.grounds]];
+  const fuses = trial.document.branches.filter(branch => branch.type === "fuse")
+    .map(({key}) => ({name: key, open: [key]}));
+  const wires = known.wires.map(({name, colour, from, to, pieces}) =>
+    ({name: `${name} ${colour}, ${from} to ${to}`, short: name, open: pieces}));
+  const rows = [["wire", "Cut wire", "is cut", wires], ["fuse", "Pull fuse", "is out", fuses],
+    ["ground", "Lose the ground of", "is lost", known.grounds]];
   const made = rows.filter(([, , , choices]) => choices.length).map(([id, words, done, choices]) => {
     const select = h("select", {id: `fault-${id}`}, choices.map((choice, i) => h("option", {value: i}, choice.name)));
     const put = () => {
@@ -13,7 +18,8 @@ function faults(trial) {
       trial.setFault(`${id === "ground" ? "" : `${id} `}${short ?? name} ${done}`, open);
     };
     return h("div", {class: "row"}, h("label", {for: `fault-${id}`, class: "name"}, words),
-      h("span", {class: "buttons"}, select, h("button", {type: "button", click: put, "aria-label": words}, words.split(" ")[0])));
+      h("span", {class: "buttons"}, select,
+        h("button", {type: "button", click: put, "aria-label": words}, words.split(" ")[0])));
   });
   const repair = h("button", {type: "button", click: () => trial.setFault("", [])}, "Repair");
   trial.onChange(() => {
@@ -21,8 +27,10 @@ function faults(trial) {
     fill(changes, trial.fault.open.length ? changed(trial) : h("p", {class: "faint"}, "No fault."));
   });
   return section("faults", "Faults",
-    h("p", {}, "Set the controls on the panel, then choose a fault. It stays until it is repaired; the panel and the drawing show it."),
-    ...made, h("div", {class: "row"}, h("span", {class: "name"}, "Repair"), h("span", {class: "buttons"}, repair)), changes);
+    h("p", {}, "Set the controls on the panel, then choose a fault. It stays until it is repaired; the panel and the "
+      + "drawing show it."),
+    ...made,
+    h("div", {class: "row"}, h("span", {class: "name"}, "Repair"), h("span", {class: "buttons"}, repair)), changes);
 }
 
 /** What is otherwise with the fault than without, with the controls as they are. */
@@ -34,17 +42,23 @@ function changed(trial) {
   for (const branch of trial.document.branches.filter(each => each.status && each.type !== "coil")) {
     const was = before.status(branch), now = trial.isCut(branch.key) ? "dead" : after.status(branch);
     const [had, has] = [before, after].map(flow => Math.abs(flow.at(branch.a) - flow.at(branch.b)));
-    if (was !== now) items.push(`${branch.key} was ${was}, is ${now} (${shown(had, "V")} before, ${shown(has, "V")} now)`);
-    else if (now !== "dead" && Math.abs(had - has) > 0.02 * trial.document.volts) items.push(`${branch.key} gets ${shown(has, "V")} instead of ${shown(had, "V")}`);
+    const volts = [had, has].map(each => shown(each, "V"));
+    if (was !== now) items.push(`${branch.key} was ${was}, is ${now} (${volts[0]} before, ${volts[1]} now)`);
+    else if (now !== "dead" && Math.abs(had - has) > NOTICED * trial.document.volts) {
+      items.push(`${branch.key} gets ${volts[1]} instead of ${volts[0]}`);
+    }
   }
-  const kinds = {pulled: ["pulls in", "drops out"], on: ["comes on", "goes off"], latched: ["is set", "is cleared"], excited: ["charges", "no longer charges"]};
+  const kinds = {pulled: ["pulls in", "drops out"], on: ["comes on", "goes off"], latched: ["is set", "is cleared"],
+    excited: ["charges", "no longer charges"]};
   for (const [kind, [on, off]] of Object.entries(kinds)) {
     for (const name of [...after.memory[kind]].sort()) if (!before.memory[kind].has(name)) items.push(`${name} ${on}`);
     for (const name of [...before.memory[kind]].sort()) if (!after.memory[kind].has(name)) items.push(`${name} ${off}`);
   }
   for (const {name} of [...trial.document.batteries, ...trial.document.machines]) {
     const [was, now] = [before, after].map(flow => flow.mean().amps.get(name));
-    if (Math.abs(was - now) > 0.05) items.push(`${name} delivers ${shown(now, "A")} instead of ${shown(was, "A")}`);
+    if (Math.abs(was - now) > NOTICED_AMPS) {
+      items.push(`${name} delivers ${shown(now, "A")} instead of ${shown(was, "A")}`);
+    }
   }
   return [head, items.length ? h("ul", {}, items.map(item => h("li", {}, item)))
     : h("p", {}, "No change with these settings of the controls.")];
@@ -52,6 +66,7 @@ function changed(trial) {
 
 /** The controls that are away from rest, in words. */
 function settings(trial) {
-  const away = trial.controls.filter(({name, rest}) => trial.position(name) !== rest).map(({name}) => `${name} ${trial.position(name)}`);
+  const away = trial.controls.filter(({name, rest}) => trial.position(name) !== rest)
+    .map(({name}) => `${name} ${trial.position(name)}`);
   return away.length ? listed(away) : "every control at rest";
 }

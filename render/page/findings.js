@@ -8,7 +8,8 @@ function findings(trial, touched) {
   const items = found.map(finding => {
     const {rule, level, message, evidence, notes, positions, state, about} = finding;
     const canShow = state ? trial.document.states.some(each => each.name === state) : Object.keys(positions).length;
-    const named = about.map(name => trial.wire.has(name) ? {kind: "wire", name} : trial.part.has(name) ? {kind: "part", name} : null).filter(Boolean);
+    const named = about.filter(name => trial.wire.has(name) || trial.part.has(name))
+      .map(name => ({kind: trial.wire.has(name) ? "wire" : "part", name}));
     const show = () => {
       if (state) trial.inState(state);
       else trial.fromRest(positions, "", Object.keys(positions));
@@ -27,5 +28,6 @@ function findings(trial, touched) {
         }}, "Show where") : null));
   });
   return section("findings", "Findings",
-    h("p", {}, `${listed(counted)}, of ${rules} rules by profile ${profile}. “Show it” begins from rest and sets the controls that bring it about.`), ...items);
+    h("p", {}, `${listed(counted)}, of ${rules} rules by profile ${profile}. “Show it” starts from rest and sets the `
+      + "controls that bring it about."), ...items);
 }

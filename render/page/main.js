@@ -11,20 +11,21 @@
     known.sheets.map(({name}) => h("option", {value: name}, name)));
   const button = (words, label, click) => h("button", {type: "button", "aria-label": label, click}, words);
   const tools = h("div", {class: "tools"}, h("label", {for: "sheet"}, "Sheet"), choice,
-    h("span", {class: "buttons"}, button("−", "Smaller", () => sheet.zoom(0.8)), button("+", "Larger", () => sheet.zoom(1.25)),
-      button("Fit", "Whole sheet", () => sheet.fit())));
+    h("span", {class: "buttons"}, button("−", "Smaller", () => sheet.zoom(0.8)),
+      button("+", "Larger", () => sheet.zoom(1.25)), button("Fit", "Whole sheet", () => sheet.fit())));
   const legend = h("details", {}, h("summary", {}, "What the drawing shows"), h("ul", {class: "legend"},
-    [["live", "connected to a feed: red edge"], ["back", "carries current back: blue edge"],
-      ["", `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`],
-      ["glow", "a load that is live: yellow behind it; dim: hatched"], ["dead", "dead: pale"], ["cut", "cut: broken line"]]
-      .map(([, words]) => h("li", {}, words))));
+    ["connected to a feed: red edge", "carries current back: blue edge",
+      `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`,
+      "a load that is live: yellow behind it; dim: hatched", "dead: pale", "cut: broken line"]
+      .map(words => h("li", {}, words))));
   section("schematic", "Schematic", h("div", {class: "desk"},
     h("div", {class: "drawing"}, tools, sheet.stage, legend),
     h("div", {class: "side"}, touched.box, search(trial, touched), new Panel(trial).box)), tables(trial));
   faults(trial);
   findings(trial, touched);
   benchSheets(known);
-  document.getElementById("parts").append(...[...document.querySelectorAll("main section")].map(({id, firstElementChild}) =>
+  const parts = [...document.querySelectorAll("main section")];
+  document.getElementById("parts").append(...parts.map(({id, firstElementChild}) =>
     h("a", {href: `#${id}`}, firstElementChild.textContent)));
   trial.onChange(() => sheet.paint());
   sheet.show(known.sheets[0].name).then(() => document.documentElement.setAttribute("data-ready", ""));

@@ -7,7 +7,8 @@ class Panel {
   constructor(trial) {
     this.trial = trial;
     this.now = h("p", {role: "status", class: "now"});
-    this.box = h("div", {class: "panel"}, this.now, this.#states(), this.#begin(), ...trial.controls.map(control => this.#control(control)),
+    this.box = h("div", {class: "panel"}, this.now, this.#states(), this.#begin(),
+      ...trial.controls.map(control => this.#control(control)),
       ...trial.latches.map(latch => this.#latch(latch)), this.#engineMoves());
     trial.onChange(() => this.#update());
   }
@@ -20,7 +21,8 @@ class Panel {
   }
 
   #row(name, label, ...buttons) {
-    return h("div", {class: "row", role: "group", "aria-label": label}, h("span", {class: "name"}, name), h("span", {class: "buttons"}, buttons));
+    return h("div", {class: "row", role: "group", "aria-label": label},
+      h("span", {class: "name"}, name), h("span", {class: "buttons"}, buttons));
   }
 
   #states() {
@@ -36,14 +38,16 @@ class Panel {
   #control(control) {
     const {trial} = this, {name, positions, rest, momentary, sensed, key, switches} = control;
     const isAt = position => () => trial.position(name) === position;
-    const what = key ? "ignition key" : sensed ? `sensed by ${listed(switches)}` : name === "engine" ? "" : momentary ? "button" : "switch";
+    const plain = name === "engine" ? "" : momentary ? "button" : "switch";
+    const what = key ? "ignition key" : sensed ? `sensed by ${listed(switches)}` : plain;
     const label = h("span", {}, name, what ? h("small", {}, what) : "");
     if (momentary && positions.length === 2) {
       const held = positions.find(position => position !== rest);
       const press = () => trial.move(name, trial.position(name) === held ? rest : held);
       return this.#row(label, name, this.#button(sensed ? held : `hold: ${held}`, press, isAt(held)));
     }
-    return this.#row(label, name, positions.map(position => this.#button(position, () => trial.move(name, position), isAt(position))));
+    return this.#row(label, name, positions.map(position =>
+      this.#button(position, () => trial.move(name, position), isAt(position))));
   }
 
   /** A latch that each press turns over: how often that was done, nobody knows but whoever presses. */
@@ -71,15 +75,18 @@ class Panel {
     const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.fault.words}. `) : "";
     const before = trial.inAdvance ? " The voltages and currents shown were calculated in advance." : "";
     if (!flow) return [fault, begun, h("strong", {}, trial.why), before];
-    const those = wanted => trial.document.branches.filter(b => b.status && trial.status(b.key) === wanted && !["coil", "unit supply"].includes(b.type)).map(b => b.key);
+    const elements = trial.document.branches.filter(b => b.status && b.type !== "coil" && b.type !== "unit supply");
+    const those = wanted => elements.map(b => b.key).filter(key => trial.status(key) === wanted);
     const live = those("live"), dim = those("dim"), mean = flow.mean();
-    const sources = [...trial.document.batteries, ...trial.document.machines.filter(each => flow.situation.machines.has(each.name))].map(({name, plus, minus}) => {
+    const running = trial.document.machines.filter(each => flow.situation.machines.has(each.name));
+    const sources = [...trial.document.batteries, ...running].map(({name, plus, minus}) => {
       const top = typeof plus === "string" ? plus : plus[0], amps = mean.amps.get(name);
       const word = amps < -5e-4 ? "is charged with" : "delivers";
       return `${name} ${word} ${shown(Math.abs(amps), "A")} at ${shown(mean.at(top) - mean.at(minus), "V")}`;
     });
     const left = trial.document.windings.left_out.find(each => each.engine === trial.position("engine"));
-    return [fault, begun, `${live.length ? `Live: ${listed(live)}` : "No load is live"}. `, dim.length ? `Dim: ${listed(dim)}. ` : "",
+    return [fault, begun, live.length ? `Live: ${listed(live)}. ` : "No load is live. ",
+      dim.length ? `Dim: ${listed(dim)}. ` : "",
       memory.pulled.size ? `Pulled in: ${listed([...memory.pulled].sort())}. ` : "",
       sources.length ? `${sources.join("; ")}. ` : "",
       left ? `The current of ${left.winding} is not calculated: ${left.why}.` : ""];

@@ -49,9 +49,8 @@ class Sheet {
       part: group.closest("g.part").dataset.part, blades: [...group.querySelectorAll("g.blade")]}));
     this.elements = all("g.element", group => {
       const {x, y, width, height} = box(group), glow = document.createElementNS(this.svg.namespaceURI, "rect");
-      for (const [name, value] of Object.entries({class: "glow", x: x - 3, y: y - 3, width: width + 6, height: height + 6, rx: 4})) {
-        glow.setAttribute(name, value);
-      }
+      const shape = {class: "glow", x: x - 3, y: y - 3, width: width + 6, height: height + 6, rx: 4};
+      for (const [name, value] of Object.entries(shape)) glow.setAttribute(name, value);
       group.prepend(glow);
       return {group, key: group.dataset.branch};
     });
@@ -72,7 +71,8 @@ class Sheet {
       const now = this.#stands(part);
       if (!blades.some(blade => blade.dataset.position === now)) continue;
       for (const blade of blades) {
-        if (blade.dataset.position === now) blade.removeAttribute("display"); else blade.setAttribute("display", "none");
+        if (blade.dataset.position === now) blade.removeAttribute("display");
+        else blade.setAttribute("display", "none");
       }
     }
   }
@@ -92,19 +92,22 @@ class Sheet {
     });
     const found = [...marked(this.wires, isWire), ...marked(this.parts, isPart)];
     if (!found.length || !move) return !!found.length;
-    const {x, y, width, height} = found[0].group.getBBox(), {scale} = this.#at, {clientWidth, clientHeight} = this.stage;
+    const {x, y, width, height} = found[0].group.getBBox(), {scale} = this.#at;
+    const {clientWidth, clientHeight} = this.stage;
     this.#place({scale, x: clientWidth / 2 - (x + width / 2) * scale, y: clientHeight / 2 - (y + height / 2) * scale});
     return true;
   }
 
-  /** Everything within reach of a finger, the nearest first; a part that lies around the point comes after what is on it. */
+  /** Everything within reach of a finger, the nearest first; a part comes after what is on it. */
   near(clientX, clientY) {
     const rect = this.stage.getBoundingClientRect(), {scale} = this.#at;
-    const x = (clientX - rect.left - this.#at.x) / scale, y = (clientY - rect.top - this.#at.y) / scale, reach = NEAR / scale;
-    const found = [];
+    const x = (clientX - rect.left - this.#at.x) / scale, y = (clientY - rect.top - this.#at.y) / scale;
+    const found = [], reach = NEAR / scale;
     const add = (kind, name, far, rank) => { if (far <= reach && name) found.push({kind, name, far: far + rank}); };
     for (const t of this.terminals) add("terminal", t.name, Math.hypot(t.x - x, t.y - y), 0);
-    for (const {name, lines} of this.wires) add("wire", name, Math.min(Infinity, ...lines.map(line => distance(line, x, y))), 0);
+    for (const {name, lines} of this.wires) {
+      add("wire", name, Math.min(Infinity, ...lines.map(line => distance(line, x, y))), 0);
+    }
     for (const {name, box} of this.parts) {
       const dx = Math.max(box.x - x, 0, x - box.x - box.width), dy = Math.max(box.y - y, 0, y - box.y - box.height);
       add("part", name, Math.hypot(dx, dy), 6 / scale);
@@ -143,13 +146,16 @@ class Sheet {
   #move(event) {
     const before = this.#fingers.get(event.pointerId);
     if (!before || !this.svg) return;
-    const now = {x: event.clientX, y: event.clientY}, others = [...this.#fingers].filter(([id]) => id !== event.pointerId);
+    const now = {x: event.clientX, y: event.clientY};
+    const others = [...this.#fingers].filter(([id]) => id !== event.pointerId);
     this.#fingers.set(event.pointerId, now);
     this.#moved += Math.hypot(now.x - before.x, now.y - before.y);
     if (others.length) {
-      const [[, other]] = others, rect = this.stage.getBoundingClientRect(), far = p => Math.hypot(p.x - other.x, p.y - other.y);
+      const [[, other]] = others, rect = this.stage.getBoundingClientRect();
+      const far = point => Math.hypot(point.x - other.x, point.y - other.y);
+      const middle = [(now.x + other.x) / 2 - rect.left, (now.y + other.y) / 2 - rect.top];
       this.#moved += NEAR;
-      this.zoom(far(now) / Math.max(1, far(before)), (now.x + other.x) / 2 - rect.left, (now.y + other.y) / 2 - rect.top);
+      this.zoom(far(now) / Math.max(1, far(before)), ...middle);
     } else this.#place({...this.#at, x: this.#at.x + now.x - before.x, y: this.#at.y + now.y - before.y});
   }
 
@@ -165,7 +171,8 @@ class Sheet {
   }
 
   #key(event) {
-    const moves = {ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60]}, move = moves[event.key];
+    const moves = {ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60]};
+    const move = moves[event.key];
     if (move) this.#place({...this.#at, x: this.#at.x + move[0], y: this.#at.y + move[1]});
     else if (event.key === "+" || event.key === "=") this.zoom(1.25);
     else if (event.key === "-") this.zoom(0.8);

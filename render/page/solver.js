@@ -246,6 +246,7 @@ class Circuit {
     const count = this.index.size, {factor} = this, ties = this.#ties(active);
     const volts = new Float64Array(start ?? count), entries = new Float64Array(factor.slots);
     const diagonal = new Float64Array(count), excess = new Float64Array(count);
+    if (!count) return volts;
     let worst = 0;
     for (let step = 0; step <= MOST_STEPS; step++) {
       entries.fill(0);

@@ -24,14 +24,18 @@ function loads(trial) {
 function fuses(trial) {
   const rows = trial.document.branches.filter(branch => branch.type === "fuse").map(({key, rated_amps: rated}) => {
     const amps = Math.abs(trial.amps(key) ?? NaN);
-    return [key, trial.isCut(key) ? "out" : shown(amps, "A"), rated ? shown(rated, "A") : "", rated ? `${Math.round(100 * amps / rated) || 0} %` : ""];
+    const share = rated ? `${Math.round(100 * amps / rated) || 0} %` : "";
+    return [key, trial.isCut(key) ? "out" : shown(amps, "A"), rated ? shown(rated, "A") : "", share];
   });
   return table("Fuses now", ["fuse", "carries", "rated continuous", "share"], rows);
 }
 
 function wires(trial) {
-  const rows = trial.known.wires.map(wire => [wire.name, wire.colour, wire.size, wire.from, wire.to,
-    wire.pieces.some(key => trial.isCut(key)) ? "cut" : shown(Math.max(...wire.pieces.map(key => Math.abs(trial.amps(key) ?? NaN))), "A"),
-    shown(trial.volts(wire.from), "V"), shown(trial.volts(wire.to), "V"), trial.flow ? (trial.flow.live(wire.from) ? "live" : "dead") : ""]);
+  const rows = trial.known.wires.map(({name, colour, size, from, to, pieces}) => {
+    const amps = Math.max(...pieces.map(key => Math.abs(trial.amps(key) ?? NaN)));
+    const carries = pieces.some(key => trial.isCut(key)) ? "cut" : shown(amps, "A");
+    const word = !trial.flow ? "" : trial.flow.live(from) ? "live" : "dead";
+    return [name, colour, size, from, to, carries, shown(trial.volts(from), "V"), shown(trial.volts(to), "V"), word];
+  });
   return table("Wires now", ["wire", "colour", "size", "from", "to", "A", "V at from", "V at to", ""], rows);
 }

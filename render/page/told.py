@@ -1,4 +1,4 @@
-"""Parts of the page that need no script: the old harness against this one, the build log, and for the next owner."""
+"""Parts of the page that need no script: charts, old against new, the build log, and for the next owner."""
 
 from __future__ import annotations
 
@@ -11,10 +11,14 @@ from ...checks.conversion.comparison import Comparison
 from ...checks.conversion.difference import compared
 from ...checks.conversion.new_findings import finding_changes
 from ...checks.conversion.side import Side
+from ...checks.operation.load_drops import load_drops
+from ...checks.operation.operating_points import state_tables
 from ...checks.runner.run import RuleStudy, check_examined
 from ...lang.diagnostics.visible import visible
+from ..report.charts import state_charts
 from ..report.comparison import closing, sections
 from ..report.next_owner import for_next_owner
+from .charts import charts_html
 from .next_owner import next_owner_html
 
 if TYPE_CHECKING:
@@ -28,6 +32,7 @@ TOP = 3
 def told(report: Report, study: RuleStudy, log: Log | None) -> str:
     """All of them that there are, as HTML."""
     parts: tuple[tuple[str, str, Iterable[str]], ...] = (
+        ("charts", "Charts", _charts(study)),
         ("old-against-new", "Old against new", _against_old(report, study)),
         ("build-log", "Build log", (log.html,) if log else ()),
         ("next-owner", "For the next owner", (next_owner_html(for_next_owner(study.harness), top=TOP),)),
@@ -38,6 +43,14 @@ def told(report: Report, study: RuleStudy, log: Log | None) -> str:
 def _part(name: str, title: str, lines: Iterable[str]) -> str:
     head = f'<section id="{name}" aria-labelledby="{name}-title"><h2 id="{name}-title">{title}</h2>'
     return "\n".join((head, *lines, "</section>"))
+
+
+def _charts(study: RuleStudy) -> Iterator[str]:
+    """How near fuses are to their ratings, what wires lose, and the battery's balance, in the named states."""
+    tables = list(state_tables(study.operation, study.profile))
+    charts = state_charts(tables, load_drops(study.operation, study.harness.states), study.profile)
+    if charts:
+        yield charts_html(charts)
 
 
 def _against_old(report: Report, study: RuleStudy) -> Iterator[str]:

@@ -1,6 +1,8 @@
 /* What was touched or looked for: one thing in words, and the others near by as buttons. */
 "use strict";
 
+const MOST_FOUND = 20, MOST_JOINED = 12;
+
 class Touched {
   constructor(trial, sheet) {
     Object.assign(this, {trial, sheet, chosen: null, others: []});
@@ -22,7 +24,8 @@ class Touched {
   mark(move = false) {
     if (!this.sheet.svg) return true;
     const {kind, name} = this.chosen ?? {};
-    const isWire = thing => kind === "wire" ? thing.name === name : kind === "terminal" && this.#touches(thing.key, name);
+    const isWire = thing => kind === "wire" ? thing.name === name
+      : kind === "terminal" && this.#touches(thing.key, name);
     const isPart = thing => thing.name === (kind === "terminal" ? this.#partOf(name) : kind === "part" ? name : null);
     return this.sheet.mark(isWire, isPart, move) || !kind;
   }
@@ -35,7 +38,9 @@ class Touched {
   #partOf(node) { return this.trial.document.nodes.find(each => each.name === node)?.part; }
 
   #show() {
-    if (!this.chosen) return fill(this.box, h("p", {class: "faint"}, "Touch a wire, a terminal or a part of the drawing."));
+    if (!this.chosen) {
+      return fill(this.box, h("p", {class: "faint"}, "Touch a wire, a terminal or a part of the drawing."));
+    }
     const {kind, name} = this.chosen;
     const lines = kind === "wire" ? this.#wire(name) : kind === "part" ? this.#part(name) : this.#terminal(name);
     const others = this.others.slice(0, 8).map(other => h("button", {type: "button",
@@ -58,7 +63,8 @@ class Touched {
       h("p", {}, `${wire.from}${place(wire.from_place)} to ${wire.to}${place(wire.to_place)}`
         + (wire.plugs.length ? `, through ${listed(wire.plugs)}` : "")),
       h("p", {}, wire.protected),
-      h("p", {}, cut ? "It is cut." : `${shown(most, "A")} in it`, `; ${this.#voltsAt(wire.from)}, ${this.#voltsAt(wire.to)}`),
+      h("p", {}, cut ? "It is cut" : `${shown(most, "A")} in it`,
+        `; ${this.#voltsAt(wire.from)}, ${this.#voltsAt(wire.to)}`),
       h("p", {}, `Live ${this.#fed(wire.from)}`),
       ...on.map(text => h("p", {}, text)),
     ];
@@ -76,14 +82,16 @@ class Touched {
 
   #terminal(node) {
     const net = this.trial.document.nodes.find(each => each.name === node)?.net;
-    const joined = this.trial.document.nodes.filter(each => each.net === net && each.name !== node).map(each => each.name);
+    const joined = this.trial.document.nodes.filter(each => each.net === net).map(each => each.name)
+      .filter(name => name !== node);
+    const first = listed(joined.slice(0, MOST_JOINED)) + (joined.length > MOST_JOINED ? " …" : "");
     const part = this.trial.part.get(this.#partOf(node));
     return [
       part ? h("p", {}, `${part.what}${part.label ? ` “${part.label}”` : ""}`) : null,
       h("p", {}, this.#voltsAt(node)),
       h("p", {}, `Live ${this.#fed(node)}`),
       h("p", {}, this.#hangs(node)),
-      joined.length ? h("p", {class: "faint"}, `Always joined to ${listed(joined.slice(0, 12))}${joined.length > 12 ? " …" : ""}`) : null,
+      joined.length ? h("p", {class: "faint"}, `Always connected to ${first}`) : null,
     ];
   }
 
@@ -109,12 +117,13 @@ class Touched {
 
   /** A branch inside a part: what it has and carries now, and when it is live. */
   #does(branch) {
-    const {trial} = this, {key, a, b, guard, live} = branch, out = trial.leftOut(key), at = trial.volts(a), to = trial.volts(b);
+    const {trial} = this, {key, a, b, guard, live} = branch, out = trial.leftOut(key);
+    const at = trial.volts(a), to = trial.volts(b), amps = Math.abs(trial.amps(key) ?? NaN);
     if (out) return `${key}: ${out}`;
     const open = guard && trial.flow && !trial.flow.conducts(branch);
     if (open) return `${key}: open; ${shown(at, "V")} to ground at ${a}, ${shown(to, "V")} at ${b}`;
     const status = trial.status(key), when = live ? `; live ${live}` : "";
-    return `${key}: ${status ? `${status}, ` : ""}${shown(Math.abs(at - to), "V")}, ${shown(Math.abs(trial.amps(key) ?? NaN), "A")}${when}`;
+    return `${key}: ${status ? `${status}, ` : ""}${shown(Math.abs(at - to), "V")}, ${shown(amps, "A")}${when}`;
   }
 }
 
@@ -126,13 +135,17 @@ function search(trial, touched) {
     const words = text.toLowerCase().split(/\s+/).filter(Boolean);
     const has = all => words.every(word => all.some(each => each.toLowerCase().includes(word)));
     const exact = name => Number(name.toLowerCase() !== words.join(" "));
-    const wires = trial.known.wires.filter(w => has([w.name, w.colour, w.from, w.to, "wire"])).map(w => ({kind: "wire", name: w.name, more: w.colour}));
-    const parts = trial.known.parts.filter(p => has([p.name, p.label, ...p.places, p.system, p.what])).map(p => ({kind: "part", name: p.name, more: p.label}));
+    const wires = trial.known.wires.filter(w => has([w.name, w.colour, w.from, w.to, "wire"]))
+      .map(w => ({kind: "wire", name: w.name, more: w.colour}));
+    const parts = trial.known.parts.filter(p => has([p.name, p.label, ...p.places, p.system, p.what]))
+      .map(p => ({kind: "part", name: p.name, more: p.label}));
     const all = words.length ? [...wires, ...parts].sort((one, other) => exact(one.name) - exact(other.name)) : [];
-    fill(said, !words.length ? "" : all.length ? `${all.length} found${all.length > 20 ? ", the first 20 shown" : ""}` : "Nothing found.");
-    fill(found, all.slice(0, 20).map(each => h("button", {type: "button",
+    const count = `${all.length} found${all.length > MOST_FOUND ? `, the first ${MOST_FOUND} shown` : ""}`;
+    fill(said, !words.length ? "" : all.length ? count : "Nothing found.");
+    fill(found, all.slice(0, MOST_FOUND).map(each => h("button", {type: "button",
       click: () => touched.choose([each], {move: true})}, `${each.kind} ${each.name} ${each.more}`.trim())));
   };
   const field = h("input", {type: "search", id: "search", autocomplete: "off", input: e => look(e.target.value)});
-  return h("div", {class: "search"}, h("label", {for: "search"}, "Find a wire or a part by number, colour or name"), field, said, found);
+  return h("div", {class: "search"},
+    h("label", {for: "search"}, "Find a wire or a part by number, colour or name"), field, said, found);
 }

@@ -71,7 +71,6 @@ class Trial {
     this.pinned = new Set();
     this.begun = false;
     this.#solve();
-    if (this.latches.some(latch => latch.name === name)) delete this.positions[name];  // from now on it stays so by itself, or not
   }
 
   /** Put one fault in, and none besides; `open`: the branches. */
@@ -89,10 +88,12 @@ class Trial {
     }
     try {
       const flow = circuit.settle(this.positions, memory, {pinned: this.pinned});
-      return flow.shorted ? [null, "Dead short: the + of a source is connected to its own −. No numbers."] : [flow, ""];
+      const short = "Dead short: the + of a source is connected to its own −. No numbers.";
+      return flow.shorted ? [null, short] : [flow, ""];
     } catch (error) {
       if (!(error instanceof Unsolvable)) throw error;
-      return [null, error.chatters ? `${error.message}. No settled state: no numbers.` : `No numbers: ${error.message}.`];
+      const {chatters, message} = error;
+      return [null, chatters ? `${message}. No settled state: no numbers.` : `No numbers: ${message}.`];
     }
   }
 
@@ -100,8 +101,10 @@ class Trial {
     [this.flow, this.why] = this.#tried(this.circuit, this.memory);
     this.inAdvance = this.flow ? null : this.#inAdvance();
     if (this.flow) this.memory = this.flow.memory;
-    [this.soundFlow, this.soundWhy] = this.circuit === this.sound ? [this.flow, this.why] : this.#tried(this.sound, this.soundMemory);
+    [this.soundFlow, this.soundWhy] = this.circuit === this.sound ? [this.flow, this.why]
+      : this.#tried(this.sound, this.soundMemory);
     this.soundMemory = this.soundFlow?.memory ?? this.soundMemory;
+    for (const name of this.sound.latches) delete this.positions[name];  // put so once, a latch stays by itself or not
     this.#listeners.forEach(listener => listener(this));
   }
 

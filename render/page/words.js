@@ -18,14 +18,18 @@ function h(tag, attributes = {}, ...children) {
     else if (value === true) made.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, value);
   }
-  made.append(...children.flat(Infinity).filter(child => child !== null && child !== undefined && child !== ""));
-  return made;
+  return withChildren(made, children);
+}
+
+function withChildren(element, children) {
+  element.append(...children.flat(Infinity).filter(child => child !== null && child !== undefined && child !== ""));
+  return element;
 }
 
 /** Put other children into an element. */
 function fill(element, ...children) {
-  element.replaceChildren(...children.flat(Infinity).filter(child => child !== null && child !== undefined && child !== ""));
-  return element;
+  element.replaceChildren();
+  return withChildren(element, children);
 }
 
 function table(caption, heads, rows) {
@@ -34,7 +38,8 @@ function table(caption, heads, rows) {
   return h("div", {class: "wide", tabindex: "0", role: "region", "aria-label": caption},
     h("table", {}, h("caption", {}, caption),
       h("thead", {}, h("tr", {}, cells(heads, "th", {scope: "col"}))),
-      h("tbody", {}, rows.map(([first, ...rest]) => h("tr", {}, h("th", {scope: "row"}, first), cells(rest, "td", {}))))));
+      h("tbody", {}, rows.map(([first, ...rest]) =>
+        h("tr", {}, cells([first], "th", {scope: "row"}), cells(rest, "td", {}))))));
 }
 
 /** `A, B and C`. */

@@ -44,6 +44,7 @@ def test_each_part_is_in_the_navigation(page: Page) -> None:
         "Faults",
         "Findings",
         "Bench sheets",
+        "Charts",
         "Old against new",
         "Build log",
         "For the next owner",
@@ -57,6 +58,12 @@ def test_old_against_new_is_what_compare_lists(page: Page) -> None:
     said = page.locator("#old-against-new li").all_text_contents()
     assert len(rows) > 150
     assert [row.replace("->", "→").split(".loom:")[-1] for row in rows] == [row.split(".loom:")[-1] for row in said]
+
+
+def test_charts_are_there_with_all_that_they_show_in_words(page: Page) -> None:
+    charts = page.locator("#charts img")
+    assert charts.count() == 3
+    assert all(len(chart.get_attribute("alt") or "") > 40 for chart in charts.all())
 
 
 def test_the_log_is_there_with_its_photographs_and_drawings(page: Page) -> None:
@@ -93,6 +100,7 @@ def test_a_harness_without_these_has_no_such_part(tmp_path: Path, browser: Brows
             "Faults",
             "Findings",
             "Bench sheets",
+            "Charts",
             "For the next owner",
         ]
 
