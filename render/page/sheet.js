@@ -63,10 +63,10 @@ class Sheet {
     for (const {group, key, from} of this.wires) {
       const amps = Math.abs(trial.amps(key) ?? 0), live = trial.flow?.live(from) ?? false;
       const thick = STEPS.filter(step => amps >= step).length;
-      group.setAttribute("class", ["wire", trial.isCut(key) ? "cut" : live ? "live" : thick ? "back" : "dead",
-        `carries${thick}`].join(" "));
+      const state = trial.isCut(key) ? "cut" : live ? "live" : thick ? "back" : "dead";
+      setClass(group, `wire ${state} carries${thick}`);
     }
-    for (const {group, key} of this.elements) group.setAttribute("class", `element ${trial.status(key)}`);
+    for (const {group, key} of this.elements) setClass(group, `element ${trial.status(key)}`);
     for (const {part, blades} of this.contacts) {
       const now = this.#stands(part);
       if (!blades.some(blade => blade.dataset.position === now)) continue;
@@ -179,6 +179,11 @@ class Sheet {
     else return;
     event.preventDefault();
   }
+}
+
+/** What stays as it was is not painted again. */
+function setClass(element, name) {
+  if (element.getAttribute("class") !== name) element.setAttribute("class", name);
 }
 
 /** The straight stretches of a path: [x1, y1, x2, y2]. */
