@@ -33,11 +33,11 @@ from .progress import progress
 def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, stdin_filename: str | None) -> None:
     """Find the likely faults from symptoms and readings, and the next test.
 
-    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire shorted to ground) by how
-    well they explain the symptoms and readings, each with its reasons, those in series together, and a blown fuse with
-    the wires that may have blown it; then says where to put the two leads of the meter, and what it shows with each of
-    them. Ask again with that reading, until one place is left; where voltages cannot tell two apart, measure their
-    resistance with the battery off.
+    Ranks the single faults (an open conductor, contact, fuse or load, a bad joint, a wire shorted to ground, a diode or
+    two phases of a measured stator) by how well they explain the symptoms and readings, each with its reasons, those in
+    series together, and a blown fuse with the wires that may have blown it; then says where to put the two leads of the
+    meter, and what it shows with each of them. Ask again with that reading, until one place is left; where voltages
+    cannot tell two apart, measure their resistance with the battery off.
 
     \b
     What can be seen, and read in V or mV:

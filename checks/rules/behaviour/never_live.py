@@ -48,12 +48,12 @@ def _choked(study: Study) -> Iterator[Finding]:
     """Ignition parts of which something leads the kill wire to its return in every named state in which they are to
     fire.
     """
-    points = [point for point in study.operation.points.values() if point.engine in BY_ITSELF and not point.shorted]
     for part in study.behaviour.network.harness.parts.values():
         lead = stop_lead(part)
         if lead is None or not study.is_asked_at(part.span):
             continue
         ends = End(part.name, lead[0]), End(part.name, lead[1])
+        points = (point for point in study.operation.points.values() if point.engine in BY_ITSELF and not point.shorted)
         there = [point for point in points if not is_stopped(point.flow, part, *ends)]
         paths = [stop_path(point.flow, part) for point in there]
         best = max(paths, key=lambda path: math.inf if path is None else path.share, default=None)
