@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from ..lang.circuit.build import build_circuit
 from ..lang.circuit.circuit import Circuit
 from .tables.profiles import DEFAULT, Profile
+from .tally import Tally
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -58,6 +59,8 @@ class Study:
         self.old = old
         self._named = profile, otherwise
         self._only: Span | None = None
+        self.tally = Tally()
+        """What is worked out of this harness."""
 
     @cached_property
     def profile(self) -> Profile:
@@ -82,7 +85,7 @@ class Study:
         """Exact logic over every combination."""
         from .logic import SwitchingLogic
 
-        return SwitchingLogic(self.circuit)
+        return SwitchingLogic(self.circuit, tally=self.tally)
 
     @cached_property
     def properties(self) -> Properties:

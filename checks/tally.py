@@ -2,11 +2,49 @@
 
 from __future__ import annotations
 
+SPACE, COMBINATIONS, SITUATION, TABLE = 450, 29, 1300, 16
+"""What counts as how much work, in some millionths of a second of a quiet machine (ours, fitted to searches): a state
+space, 1,024 combinations of it, a situation that is solved, a table in the search for a worst combination.
+"""
+
+
+class TooMuchWorkError(Exception):
+    """More was worked out than whoever asked allows."""
+
 
 class Tally:
-    """State spaces made, the combinations that they hold together, and situations solved."""
+    """State spaces made, the combinations that they hold together, situations solved, and tables gone through for worst
+    combinations. Where it comes to more work than ``most`` whoever counts gets a ``TooMuchWorkError``.
+    """
 
-    __slots__ = ("combinations", "situations", "spaces")
+    __slots__ = ("combinations", "most", "situations", "spaces", "tables")
 
     def __init__(self) -> None:
-        self.spaces = self.combinations = self.situations = 0
+        self.spaces = self.combinations = self.situations = self.tables = 0
+        self.most: int | None = None
+
+    @property
+    def work(self) -> int:
+        """All of it together."""
+        counted = SPACE * self.spaces + SITUATION * self.situations + TABLE * self.tables
+        return counted + COMBINATIONS * self.combinations // 1024
+
+    def space(self, size: int) -> None:
+        """A state space of this many combinations is made. Raises ``TooMuchWorkError``."""
+        self.spaces += 1
+        self.combinations += size
+        self._check()
+
+    def situation(self) -> None:
+        """A situation is solved. Raises ``TooMuchWorkError``."""
+        self.situations += 1
+        self._check()
+
+    def went_through(self, tables: int) -> None:
+        """Some tables are gone through for a worst combination. Raises ``TooMuchWorkError``."""
+        self.tables += tables
+        self._check()
+
+    def _check(self) -> None:
+        if self.most is not None and self.work > self.most:
+            raise TooMuchWorkError

@@ -22,6 +22,7 @@ from ..behaviour.dependents import may_live
 from ..findings.finding import Finding, Level, Stage
 from ..logic.connected import Copper
 from ..runner.run import broken
+from ..tally import TooMuchWorkError
 from .edits import Edit, distances, edits
 
 if TYPE_CHECKING:
@@ -34,11 +35,11 @@ TRIES_AGAIN: Final = 15
 """This many for the first finding of another rule (ours)."""
 LOOKED_AT: Final = 3
 """This many times as many are looked at, those left out unjudged among them (ours)."""
-BRANCH, LOGIC, SPACE, COMBINATIONS, SITUATION = 12, 600, 450, 29, 1300
-"""What counts as how much work, in some millionths of a second of a quiet machine (ours, fitted to 50 searches): each
-branch of a harness that is looked at, its logic, a state space, 1,024 combinations of it, a situation that is solved.
+BRANCH, LOGIC = 12, 600
+"""What counts as how much work beside what is counted while it is done (``tally``), in the same unit (ours): each
+branch of a harness that is looked at, and its logic.
 """
-MOST_WORK: Final = 1_500_000
+MOST_WORK: Final = 1_000_000
 """Work after which the search gives up, and says so (ours)."""
 SECONDS: Final = 4.0
 """Processor time after which it gives up even so, on a machine that is much slower (ours)."""
@@ -141,10 +142,6 @@ def place(finding: Finding) -> Place:
     return finding.rule, finding.span
 
 
-class _TooMuchWorkError(Exception):
-    """The guard."""
-
-
 class _Trial:
     """An edit under judgement: the harness after it, what rules have found there so far, and by which rules.
 
@@ -209,7 +206,7 @@ class Search:
                 if whole:
                     break
             pairs = [] if whole else [self._both(*pair) for pair in self._covers(kept)]
-        except _TooMuchWorkError:
+        except TooMuchWorkError:
             return Found((), 0, finished=False)
         offers = tuple(_few([(each,) for each in whole] or [pair for pair in pairs if pair]))
         return Found(offers, self.tried, finished=True, follows=tuple(self._follows()))
@@ -321,6 +318,7 @@ class Search:
         Most do not, and most rules say so early: what comes after that is not worked out.
         """
         with trial.edited.asking_only(lead.span):
+            self._allow(trial)
             settles = all(place(finding) != place(lead) for finding in _finds(rule, trial.edited))
             self._count(trial)
         return settles
@@ -342,6 +340,7 @@ class Search:
         for rule in rules:
             if rule.name in trial.asked:
                 continue
+            self._allow(trial)
             for finding in _finds(rule, trial.edited):
                 trial.after.append(finding)
                 if finding.level is Level.NOTE or self.base.get(place(finding), Level.NOTE) >= finding.level:
@@ -375,13 +374,19 @@ class Search:
         new = tuple(finding for finding in trial.after if place(finding) not in self.base)
         return Settles(trial.edit, trial.settled(self.loud), new)
 
+    def _allow(self, trial: _Trial) -> None:
+        """Let an edit have the work that is left. What asks for more is stopped in the middle: one rule may ask for
+        more than all the others.
+        """
+        trial.edited.tally.most = MOST_WORK - self.work + trial.work
+
     def _count(self, trial: _Trial) -> None:
         """Count what was worked out about a changed harness since it was counted last."""
         work = _worked_out(trial.edited)
         self.work += work - trial.work
         trial.work = work
         if self.work > MOST_WORK or self.clock() > self.end:
-            raise _TooMuchWorkError
+            raise TooMuchWorkError
 
     def _in_order(self, rules: Iterable[Rule]) -> tuple[Rule, ...]:
         """Cheap rules of joins first, then those that found something, then all others; the dear ones come last."""
@@ -402,20 +407,19 @@ class Search:
 
 def _worked_out(study: RuleStudy) -> int:
     """What was worked out about a harness so far, beside its circuit; asked without working out anything."""
-    here, work = vars(study), 0
-    if "logic" in here:
-        tally = study.logic.network.tally
-        work += LOGIC + SPACE * tally.spaces + COMBINATIONS * tally.combinations // 1024
-    if "operation" in here:
-        work += SITUATION * study.operation.network.tally.situations
-    return work
+    return study.tally.work + (LOGIC if "logic" in vars(study) else 0)
 
 
 def _finds(rule: Rule, study: RuleStudy) -> Iterator[Finding]:
-    """What a rule finds, one by one; a rule that breaks down on a changed harness finds that, as it does in a check."""
+    """What a rule finds, one by one; a rule that breaks down on a changed harness finds that, as it does in a check.
+
+    Raises ``TooMuchWorkError`` where it asks for more than is allowed.
+    """
     study.between_rules()
     try:
         yield from rule.find(study)
+    except TooMuchWorkError:
+        raise
     except Exception as error:  # noqa: BLE001  an edit that breaks a rule is none to offer, whatever the reason
         yield broken(study.harness, rule, error)
 

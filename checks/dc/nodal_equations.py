@@ -175,7 +175,7 @@ class NodalEquations(NoWindings):
 
         if self.impossible is not None:
             raise self.impossible
-        self.tally.situations += 1
+        self.tally.situation()
         prepared = self._prepared(situation)
         chosen = prepared.laws.running(situation.machines, self.regulated)
         first = np.zeros(self.kept_count) if first is None else first

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
+    from ..tally import Tally
     from .predicates import Question
     from .terms import Doubt, Origin
     from .truth_tables import Table
@@ -97,15 +98,17 @@ class SwitchingLogic:
         network: SwitchingNetwork | None = None,
         before: SwitchingLogic | None = None,
         doubts: Mapping[str, Doubt] | None = None,
+        tally: Tally | None = None,
     ) -> None:
         """``network``: the circuit's, where it is there. ``before``: the harness that this circuit comes from by taking
         something out while it worked. ``doubts``: what may work on what comes through other loads; found out where
-        left out, and with none the logic is that of joined paths alone.
+        left out, and with none the logic is that of joined paths alone. ``tally`` counts what is worked out.
         """
         self.circuit = circuit
         self._given = doubts
         if network is None:
             network = SwitchingNetwork(circuit)
+            network.tally = tally or network.tally
             [network] = narrowed(network.doubting(weak(network) if doubts is None else doubts))
         self.network = network
         self.whole_bits = WHOLE_BITS

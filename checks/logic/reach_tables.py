@@ -35,8 +35,7 @@ class ReachTables(Space):
         held = fixed or {}
         super().__init__(Variable(name, (held[name],)) if name in held else network.variable(name) for name in ordered)
         self.network = network
-        network.tally.spaces += 1
-        network.tally.combinations += self.size
+        network.tally.space(self.size)
         self.bits = tuple(name for name in ordered if name in network.remembers)
         self.free = tuple(name for name in network.free if name in self)
         self.visible = tuple(name for name in ordered if name not in network.remembers)

@@ -7,7 +7,7 @@ What depends on a variable is added up, its best position is kept for each posit
 from __future__ import annotations
 
 import heapq
-from collections import Counter
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -35,6 +35,9 @@ class Factor:
 
 
 def sliced(factor: Factor, fixed: Mapping[str, int]) -> Factor:
+    """What is left of a factor where some variables stand in one position."""
+    if fixed.keys().isdisjoint(factor.names):
+        return factor
     names = tuple(name for name in factor.names if name not in fixed)
     return Factor(names, factor.values[tuple(fixed.get(name, slice(None)) for name in factor.names)])
 
@@ -52,7 +55,7 @@ def maximum(factors: Iterable[Factor]) -> tuple[dict[str, int], float]:
             for number in sorted(sums.of[name]):
                 sums.put(sliced(sums.take(number), {name: place}), number)
             continue
-        around = tuple(sorted(sums.beside[name].keys() - {name}))
+        around = tuple(sorted(sums.beside[name] - {name}))
         axes = (name, *around)
         total = np.zeros([1] * len(axes))
         for number in sorted(sums.of[name]):
@@ -73,9 +76,8 @@ class _Sums:
     """Factors that are added up, so that one variable after the other can be taken out: what one leaves behind changes
     only its neighbours.
 
-    ``factors`` by number; ``of`` each variable the numbers of its factors, ``beside`` each the others that share so
-    many of these with it (itself among them), and ``cells`` the positions of all those together; ``constant`` is what
-    depends on no variable.
+    ``factors`` by number; ``of`` each variable the numbers of its factors, ``beside`` each every variable of these, and
+    ``cells`` the positions of all those together; ``constant`` is what depends on no variable.
     """
 
     def __init__(self, factors: Iterable[Factor]) -> None:
@@ -83,9 +85,10 @@ class _Sums:
         self.sizes: dict[str, int] = {}
         self.factors: dict[int, Factor] = {}
         self.of: dict[str, set[int]] = {}
-        self.beside: dict[str, Counter[str]] = {}
+        self.beside: dict[str, set[str]] = {}
         self.cells: dict[str, int] = {}
         self._count = 0
+        self._changed: set[str] = set()
         self._waiting: list[tuple[int, str]] = []
         for factor in factors:
             self.put(factor)
@@ -102,29 +105,23 @@ class _Sums:
         self.sizes.update(zip(factor.names, factor.values.shape, strict=True))
         for name in factor.names:
             self.of.setdefault(name, set()).add(number)
-            beside = self.beside.setdefault(name, Counter())
-            for other in factor.names:
-                if not beside[other]:
-                    self.cells[name] = self.cells.get(name, 1) * self.sizes[other]
-                beside[other] += 1
-            heapq.heappush(self._waiting, (self.cells[name], name))
+        self._changed.update(factor.names)
 
     def take(self, number: int) -> Factor:
         """Take a factor out."""
         factor = self.factors.pop(number)
         for name in factor.names:
             self.of[name].discard(number)
-            beside = self.beside[name]
-            for other in factor.names:
-                beside[other] -= 1
-                if not beside[other]:
-                    del beside[other]
-                    self.cells[name] //= self.sizes[other]
-            heapq.heappush(self._waiting, (self.cells[name], name))
+        self._changed.update(factor.names)
         return factor
 
     def easiest(self) -> str | None:
         """The variable with the fewest cells, the first by name; ``None`` where none is left."""
+        for name in self._changed:
+            self.beside[name] = set().union(*(self.factors[number].names for number in self.of[name]))
+            self.cells[name] = math.prod(map(self.sizes.__getitem__, self.beside[name]))
+            heapq.heappush(self._waiting, (self.cells[name], name))
+        self._changed.clear()
         while self._waiting:
             cells, name = heapq.heappop(self._waiting)
             if self.of[name] and cells == self.cells[name]:

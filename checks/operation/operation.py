@@ -40,6 +40,12 @@ if TYPE_CHECKING:
 __all__ = ["Loading", "OperatingPoint", "Operation", "Peak", "Restless", "UnsolvableError"]
 
 
+_Asked = tuple[str, Positions, Memory, frozenset[str], frozenset[str]]
+"""What decides a point: the name of the state, where every control stands, what remembers, which joints are open, and
+which controls are pinned.
+"""
+
+
 @dataclass(frozen=True, slots=True)
 class Restless:
     """A combination that never settles: the ``parts`` that keep changing, the named ``state`` it is (may be empty), and
@@ -70,15 +76,19 @@ class Operation:
         self._near: Flow | None = None
         self._without: dict[frozenset[str], Operation] = {}
         self._damaged: dict[tuple[frozenset[str], str, tuple[tuple[End, End], ...]], Operation] = {}
-        self._points: dict[tuple[str, Positions, Memory, frozenset[str], frozenset[str]], OperatingPoint] = {}
+        self._points: dict[_Asked, OperatingPoint | UnsolvableError] = {}
 
     @cached_property
     def network(self) -> NodalEquations:
         if has_windings(self.circuit):
             from ..ac.equations import WoundEquations
 
-            return WoundEquations(self.circuit, self._like, self._resisting)
-        return NodalEquations(self.circuit, self._like, self._resisting)
+            network: NodalEquations = WoundEquations(self.circuit, self._like, self._resisting)
+        else:
+            network = NodalEquations(self.circuit, self._like, self._resisting)
+        if self._like is None and self._conduction is not None:
+            network.tally = self._conduction.network.tally  # one count of what a harness costs
+        return network
 
     @cached_property
     def logic(self) -> SwitchingLogic:
@@ -166,11 +176,19 @@ class Operation:
         """
         whole = {**rest_positions(self.circuit), **positions}
         key = (state, tuple(whole.items()), memory, opened, pinned)
-        if key not in self._points:
-            flow, settled = settle(self.network, whole, memory, self._near, opened, pinned)
-            self._near = flow
-            self._points[key] = OperatingPoint(state, whole, settled, flow, pinned)
-        return self._points[key]
+        found = self._points.get(key)
+        if found is None:
+            try:
+                flow, settled = settle(self.network, whole, memory, self._near, opened, pinned)
+            except UnsolvableError as error:
+                found = error
+            else:
+                self._near = flow
+                found = OperatingPoint(state, whole, settled, flow, pinned)
+            self._points[key] = found
+        if isinstance(found, UnsolvableError):
+            raise found.with_traceback(None)  # the search for the worst combination comes to it again and again
+        return found
 
     @cached_property
     def points(self) -> dict[str, OperatingPoint]:

@@ -48,6 +48,17 @@ class Part:
     barred: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class _Terms:
+    """What has no choice, by its place among its positions; the tables of what is ``drawn`` where contacts close; and
+    those that bar what is too ``late``.
+    """
+
+    fixed: Mapping[str, int]
+    drawn: tuple[Factor, ...]
+    late: tuple[Factor, ...]
+
+
 class WorstCase:
     """The worst combinations of one circuit. ``amps`` is the rated current of each consumer, by key; ``duties`` the
     share of the time, by key, for which some draw it while the engine turns. At a standstill, they draw it all the
@@ -64,6 +75,7 @@ class WorstCase:
         self._known: dict[
             tuple[frozenset[str], InPosition | None, bool, bool, bool, bool], tuple[Positions, float]
         ] = {}
+        self._added: dict[tuple[frozenset[str], str, str, bool, bool], _Terms] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(
@@ -180,41 +192,52 @@ class WorstCase:
     def _search(
         self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool
     ) -> tuple[Positions, float]:
-        joined = [(key, factor) for key in sorted(usable) if (factor := self.factors.of(key)) is not None]
-        closed = self.factors.closed(group.via) if group.via else None
-        names = {name for _, factor in joined for name in factor.names}
-        if closed is not None:
-            names.update(closed.names)
-        late = self.factors.late(names, held=held)
-        for factor in late:
-            names.update(factor.names)
         found: list[tuple[Positions, float]] = []
         for engine in ("running", "off") if self._machines else ("off",):
-            turning = engine == "running"
-            if self._off(group, turning):
+            if self._off(group, engine == "running"):
                 continue
-            fixed = self.factors.fixed(sorted(names), engine, held=held, counted=counted)
+            terms = self._terms(group, usable, engine, held=held, counted=counted)
             # Of the engine's two ways one may settle what the other leaves open.
-            if any(fixed.get(name, place) != place for name, place in part.pinned.items()):
+            if any(terms.fixed.get(name, place) != place for name, place in part.pinned.items()):
                 continue
-            if any(fixed.get(name) in places for name, places in part.barred.items()):
+            if any(terms.fixed.get(name) in places for name, places in part.barred.items()):
                 continue
-            fixed |= part.pinned
-            factors = []
-            for key, factor in joined:  # sliced first: what is left of it is small
-                left = sliced(factor, fixed)
-                drawn = self._draws(key, charging=turning, turning=turning)
-                factors.append(Factor(left.names, left.values * drawn))
-            if closed is not None:
-                factors.append(sliced(closed, fixed))
+            fixed = {**terms.fixed, **part.pinned}
+            factors = [sliced(factor, part.pinned) for factor in terms.drawn]
             factors.extend(self.factors.but(name, places) for name, places in part.barred.items() if name not in fixed)
-            factors.extend(sliced(factor, fixed) for factor in late)
+            factors.extend(sliced(factor, part.pinned) for factor in terms.late)
+            self.logic.network.tally.went_through(len(factors))
             positions, total = maximum(factors)
             chosen = {name: self.logic.network.variable(name).positions[at] for name, at in positions.items()}
             chosen |= {name: self.logic.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
             found.append((chosen, total))
         return largest(found, key=lambda pair: pair[1], default=({}, -math.inf))
+
+    def _terms(self, group: Group, usable: set[str], engine: str, *, held: bool, counted: bool) -> _Terms:
+        """What is added up for a group while the engine stands or turns, in every part of all combinations: kept for
+        the groups with the same consumers behind the same contact.
+        """
+        key = (frozenset(usable), group.via, engine, held, counted)
+        if key not in self._added:
+            turning = engine == "running"
+            joined = [(name, factor) for name in sorted(usable) if (factor := self.factors.of(name)) is not None]
+            closed = self.factors.closed(group.via) if group.via else None
+            names = {name for _, factor in joined for name in factor.names}
+            if closed is not None:
+                names.update(closed.names)
+            late = self.factors.late(names, held=held)
+            for factor in late:
+                names.update(factor.names)
+            fixed = self.factors.fixed(sorted(names), engine, held=held, counted=counted)
+            drawn = []
+            for name, factor in joined:  # sliced first: what is left of it is small
+                left = sliced(factor, fixed)
+                drawn.append(Factor(left.names, left.values * self._draws(name, charging=turning, turning=turning)))
+            if closed is not None:
+                drawn.append(sliced(closed, fixed))
+            self._added[key] = _Terms(fixed, tuple(drawn), tuple(sliced(factor, fixed) for factor in late))
+        return self._added[key]
 
     @cached_property
     def _doubts_both_ways(self) -> tuple[bool, ...]:

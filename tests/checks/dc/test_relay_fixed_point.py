@@ -77,6 +77,17 @@ def test_a_relay_that_cannot_hold_is_named() -> None:
     assert raised.value.parts == ("K",)
 
 
+def test_what_does_not_settle_is_solved_once() -> None:
+    """The search for the worst combination comes to the same one again and again."""
+    chattering = starter(900.0, 0.2)
+    counts = set()
+    for _ in range(3):
+        with pytest.raises(UnsettledError, match="K keeps switching on and off"):
+            chattering.at({"START": "on"})
+        counts.add(chattering.network.tally.situations)
+    assert len(counts) == 1
+
+
 def test_a_relay_pulled_before_stays_in_what_a_released_one_would_not_pull() -> None:
     found = operation([battery(volts=6.0), relay()], [("BAT.+", "K.86", 1), ("K.85", "G", 1), ("BAT.-", "G", 6)])
     assert found.at({}).memory.pulled == frozenset()
