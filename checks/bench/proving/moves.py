@@ -103,10 +103,22 @@ class _Moves:
             if move is None:
                 continue
             if changed(move):
-                return move
+                return self._fewest(control, position, move)
             if second is None and self._told_by(move) is not None:
                 second = move
-        return second
+        return None if second is None else self._fewest(control, position, second)
+
+    def _fewest(self, control: Control, position: str, move: Move) -> Move:
+        """The same with every other control back that it does without, so that nobody moves one for nothing."""
+        for name, at in self.base.items():
+            positions = dict(move.before.point.positions)
+            if name == control.name or positions[name] == at:
+                continue
+            context = self.power.solved(self.operation, {**positions, name: at})
+            fewer = None if context is None else self._from(control, position, context)
+            if fewer is not None and (changes(fewer), self._told_by(fewer)) == (changes(move), self._told_by(move)):
+                move = fewer
+        return move
 
     def _contexts(self, control: Control) -> Iterator[Positions]:
         """The positions of the others: as in a named state, the nearest first, or one of them moved."""

@@ -281,6 +281,12 @@ def test_no_control_is_moved_there_and_back_that_stops_the_engine() -> None:
     assert [do for do in told if "KILL" in do] == ["engine idling, in neutral, KILL stop; then start it again"]
 
 
+def test_nothing_is_moved_besides_that_a_move_does_without() -> None:
+    """With the stand down the run relay is out already; which beam is on does not matter to it."""
+    told = {row[0]: row[2:] for row in rows(power("small/electric-start.loom"), "each control there and back")}
+    assert told["in gear, with STAND up: KILL to stop, and back"] == ("K-RUN.87 BAT.-", 0.0, 1.0)
+
+
 def test_a_box_on_an_exciter_is_nothing_to_be_seen() -> None:
     first, *_ = rows(power("small/trail-bike.loom"), "engine running")
     assert first[:2] == ("engine idling, in neutral", "everything is off")
