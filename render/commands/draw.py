@@ -268,7 +268,7 @@ def _paper_files(
     """The files of sets of sheets, one after another, all made before one is written."""
     from ..drawing.layout_engine import NoEngine
     from ..drawing.leaves import as_files
-    from ..paper.sheet_set import paper_sheets
+    from ..paper.sheet_set import TooLarge, paper_sheets
 
     try:
         leaves = [
@@ -276,6 +276,9 @@ def _paper_files(
         ]
     except NoEngine as error:
         raise CannotError(str(error)) from None
+    except TooLarge as error:
+        larger = "give --paper A3, or draw it" if paper == "A4" else "draw it"
+        raise CannotError(f"{error}: {larger} without --paper") from None
     return as_files(f"{stem}-{paper.lower()}", sets[0][0].title or stem, leaves, dict.fromkeys(formats))
 
 

@@ -23,12 +23,17 @@ DIGITS: Final = 10
 """So much of a text's hash stands for its revision where there is no commit."""
 
 
+class TooLarge(ValueError):  # noqa: N818 (says what is wrong, as a user reads it)
+    """A symbol for which there is no room on a sheet."""
+
+
 def paper_sheets(
     harness: Harness, paper: str, revision: str = "", *, now: Now | None = None, engine: EngineName | None = None
 ) -> tuple[Leaf, ...]:
     """All sheets of a harness on ``paper``, with the index; at rest, or at the moment ``now``.
 
-    Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz engine.
+    Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz engine, and
+    :class:`TooLarge` where a symbol is larger than a sheet.
     """
     frame = Frame(harness=harness, paper=paper, revision=revision, now=now)
     fitter = _fitter(harness, frame, now, engine)
@@ -37,6 +42,12 @@ def paper_sheets(
         systems.setdefault(system, set()).add(thing)
     parted = [half for things in systems.values() for half in fitter.parted(frozenset(things))]
     laid = [fitter.well_laid(things) for things in fitter.in_order(fitter.together(parted))]
+    for each in laid:
+        if not fitter.fits(each):
+            widest = max(each.layout.items, key=lambda placed: (placed.item.symbol.width, placed.item.key)).item
+            raise TooLarge(
+                f"{widest.part or widest.key} is larger than a sheet of {paper} with what is connected to it"
+            )
     place: dict[str, str] = {}
     for number, each in enumerate(laid, 1):
         for key, track in tracks_of(each.layout).items():

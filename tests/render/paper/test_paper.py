@@ -238,6 +238,17 @@ def test_a_fragment_has_sheets_too(text: str) -> None:
     assert shown == set(read_text(text).harness.parts)
 
 
+def test_a_symbol_that_no_sheet_can_hold_is_named_and_nothing_is_written(tmp_path: Path) -> None:
+    inputs = "".join(f"    input number-{n:03} fed: IN{n:03}\n" for n in range(90))
+    file = tmp_path / "bike.loom"
+    file.write_text(f"unit CTRL {{\n    supply 10 mA: 30 31\n{inputs}}}\n", encoding="utf-8")
+    result = CliRunner().invoke(main, ["draw", str(file), "--paper", "A4", "-o", str(tmp_path / "bike.pdf")])
+    assert result.exit_code == 2, result.output
+    assert "CTRL is larger than a sheet of A4" in result.output
+    assert "give --paper A3" in result.output
+    assert [path.name for path in tmp_path.iterdir()] == ["bike.loom"]
+
+
 def test_the_same_harness_gives_the_same_sheets() -> None:
     harness = harness_of("small/points-single.loom")
     assert paper_sheets(harness, "A4") == paper_sheets(harness, "A4")
