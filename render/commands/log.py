@@ -27,9 +27,10 @@ def log(file: str, log_file: str | None, output: str | None) -> None:
     Photographs are JPEG, PNG or WebP files in the folder of the log or below it, shown with ![words](photos/tray.jpg
     "caption"). They are turned upright and made smaller, and nothing but the picture is kept: no place, no date.
 
-    A fence that begins with `loomwright` is replaced by what the command gives of FILE: draw [--system NAME], states
-    [--state NAME] [--bars], trace NAME [--in STATE] [--with 'CONTROL POSITION'], and compare, with the harness that
-    FILE converts. A line `revision:` with 7 to 40 digits of a commit takes FILE as it stood then; compare takes two.
+    A fence that begins with `loomwright` is replaced by what the command gives of FILE: draw [--system NAME] [--state
+    NAME [--fault 'wire 12 open']], states [--state NAME] [--bars], trace NAME [--in STATE] [--with 'CONTROL POSITION'],
+    and compare, with the harness that FILE converts. A line `revision:` with 7 to 40 digits of a commit takes FILE as
+    it stood then; compare takes two.
 
     \b
     Example of a fence:

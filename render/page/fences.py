@@ -72,7 +72,7 @@ def _command(name: str, *params: click.Parameter) -> click.Command:
 
 
 COMMANDS: Final = {
-    "draw": _command("draw", click.Option(["--system"])),
+    "draw": _command("draw", *(click.Option([name]) for name in ("--system", "--state", "--fault"))),
     "states": _command(
         "states", click.Option(["--state", "states"], multiple=True), click.Option(["--bars"], is_flag=True)
     ),
@@ -180,7 +180,7 @@ class Workshop:
         harness, day = days[-1] if days else (self._now.harness, "")
         match fence.command:
             case "draw":
-                html = _drawn(harness, fence.option["system"])
+                html = _drawn(harness, **fence.option)
             case "states":
                 html = self._states(harness, **fence.option)
             case "trace":
@@ -265,15 +265,26 @@ def _without_errors(reading: Reading, which: str) -> Harness:
     return reading.harness
 
 
-def _drawn(harness: Harness, system: str | None) -> str:
+def _drawn(harness: Harness, system: str | None, state: str | None, fault: str | None) -> str:
     """The schematic as a picture: what it holds can reach nothing of the page around it."""
+    from ...checks.dc.devices import UnsolvableError
     from ..drawing.svg import svg_text
+    from ..schematic.moment import UnknownFault, moment
     from ..schematic.schematic import NoEngine, UnknownSystem, draw
 
+    if state is None and fault is not None:
+        raise FenceError("--fault is drawn in a state", expected="--state and its name as well")
+    if state is not None and state not in harness.states:
+        raise FenceError(no_such_words("state", state, harness.states))
+    if state is not None and (lacking := without_states(harness)):
+        raise FenceError(f"the harness {lacking}")
     try:
-        drawing = draw(harness, system=system)
-    except (UnknownSystem, NoEngine) as error:
+        now = None if state is None else moment(harness, state, fault or "")
+        drawing = draw(harness, system=system, now=now)
+    except (UnknownSystem, NoEngine, UnknownFault) as error:
         raise FenceError(str(error)) from None
+    except UnsolvableError as error:
+        raise FenceError(f"state {state} has no solution: {error}") from None
     width, height = round(drawing.width), round(drawing.height)
     return (
         f'<div class="sheet" tabindex="0"><img src="{data_uri("image/svg+xml", svg_text(drawing).encode())}" '

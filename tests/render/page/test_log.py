@@ -210,6 +210,15 @@ def test_a_drawing_of_one_system_leaves_the_others_out(here: Path) -> None:
     assert b'data-part="HEAD"' not in drawing
 
 
+def test_a_drawing_in_a_state_shows_what_is_open_in_it(here: Path) -> None:
+    sound, broken = drawn(
+        page("```loomwright draw --state on\n```\n\n```loomwright draw --state on --fault 'wire 3 open'\n```\n")
+    )
+    assert b"Drawn in state on:" in sound
+    assert b"wire 3 open" in broken
+    assert sound != broken
+
+
 def test_states_and_traces_are_what_the_commands_print(here: Path) -> None:
     from click.testing import CliRunner
 
@@ -258,11 +267,15 @@ def test_only_a_fence_at_the_outermost_level_is_a_command(here: Path) -> None:
         ("", "a command is missing", "one of draw, states, trace, compare"),
         ("check", "a log has no command 'check'", "one of draw, states, trace, compare"),
         ("--help", "a log has no command '--help'", "one of draw, states, trace, compare"),
-        ("draw --help", "no such option", "draw [--system ...]"),
-        ("draw -o ../x.svg", "no such option", "draw [--system ...]"),
-        ("draw --into x", "no such option", "draw [--system ...]"),
-        ("draw other.loom", "unexpected extra argument", "draw [--system ...]"),
+        ("draw --help", "no such option", "draw [--system ...] [--state ...] [--fault ...]"),
+        ("draw -o ../x.svg", "no such option", "draw [--system ...] [--state ...] [--fault ...]"),
+        ("draw --into x", "no such option", "draw [--system ...] [--state ...] [--fault ...]"),
+        ("draw other.loom", "unexpected extra argument", "draw [--system ...] [--state ...] [--fault ...]"),
         ("draw --system flying", "no system", ""),
+        ("draw --state never", "no state is named 'never'; there is on", ""),
+        ("draw --fault 'wire 1 open'", "--fault is drawn in a state", "--state and its name"),
+        ("draw --state on --fault 'wire 99 open'", "wire 99", ""),
+        ("draw --state on --fault 'wire 1'", "no fault that can be drawn", ""),
         ("draw 'x", "a quotation mark is not closed", "two of a kind"),
         ("states --profile x.toml", "no such option", "states [--state ...] [--bars]"),
         ("states --state never", "no state is named 'never'; there is on", ""),
