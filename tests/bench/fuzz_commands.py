@@ -35,6 +35,8 @@ from loomwright.lang.model.parts import Load
 LONGEST, BROKEN_OFF = 2.0, 30.0
 """Seconds of the processor that an answer may take, and after which none is waited for."""
 MOST_MEGABYTES = 500
+INTERRUPTED = 130
+"""The exit status of a command that was interrupted: whoever did that meant the fuzzing."""
 STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
 
 
@@ -111,6 +113,8 @@ def answered(command: list[str]) -> str:
     result = CliRunner().invoke(loomwright, command)
     signal.setitimer(signal.ITIMER_PROF, 0.0)
     spent = time.process_time() - start
+    if result.exit_code == INTERRUPTED:
+        raise KeyboardInterrupt
     escaped = result.exception is not None and not isinstance(result.exception, SystemExit)
     if escaped or result.exit_code not in (0, 1, 2) or "Traceback" in result.output:
         return f"exit status {result.exit_code}: {result.exception!r} {result.output[-2000:]}"
