@@ -4,7 +4,9 @@ The standard decorator compiles six functions a class while the module is import
 classes of which it makes, compares or prints but a part. Here a class gets its fields and slots at once, as the
 standard library would give them (a test compares every record with its standard twin); ``__init__``, ``__repr__``,
 ``__eq__`` and ``__hash__`` are each a `_Later` in the class, which gives way to the function as soon as anybody looks
-it XX
+it up. Whatever is neither a frozen record compared by its fields nor one with slots that is compared as itself goes to
+the standard decorator as it is.
+
 To a type checker this *is* `dataclasses.dataclass`. ``fields``, ``replace`` and ``field`` come from `dataclasses`.
 """
 

@@ -198,7 +198,3 @@ class WoundFlow(Flow):
             return None
         across = np.asarray(rms(found.volts[:, left.tops] - found.volts[:, left.bottoms]))
         return {self.laws.keys[i]: float(across[place]) for place, i in enumerate(kept) if left.curves[place].filament}
-
-    def rms_between(self, a: str, b: str) -> float:
-        """V rms between two nodes: what a meter on AC reads."""
-        return float(rms(self.between(a, b)))

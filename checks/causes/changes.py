@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from ...lang.model.harness import Harness
 from ...lang.model.parts import Part
 from ...lang.model.wires import End, Segment, Wire
-
-if TYPE_CHECKING:
-    pass
 
 
 def moved_ends(harness: Harness, move: Callable[[End, str, int], End]) -> Harness:

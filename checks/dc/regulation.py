@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from ...lang.circuit.ids import field_of, source_of
 from .nodal_equations import NodalEquations
 from .solved import Solved
-
-if TYPE_CHECKING:
-    pass
-
 
 SENSE_TOLERANCE = 1e-3
 

@@ -54,7 +54,6 @@ if TYPE_CHECKING:
     Flags = NDArray[np.bool_]
 
 _SOLID: Final = (BranchType.WIRE, BranchType.WAY, BranchType.LINK)
-_UNKNOWN_ELEMENTS: Final = (BranchType.LED, BranchType.ELECTRONICS)
 
 
 class Meter:

@@ -7,17 +7,15 @@ from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Final
 
-from ...lang.circuit.branch import Branch
-from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.build import build_circuit
 from ...lang.circuit.ids import piece_of
 from ...lang.model.parts import Ground
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import largest
-from ...lang.search.blocks import between
 from ..conductors.stator_leads import Alternating, solved
 from ..conductors.stator_leads import alternating as stator_currents
+from ..conductors.unrated import unrated, wires_to
 from ..protection.protection import Protection
 from .criteria import Need, Reason, at_least, for_current, for_handling, for_held
 from .reach import alternating, faults_returned, fuses_beyond, main_feed
@@ -108,8 +106,8 @@ class WireNeeds:
         for name, wire in self.trial.harness.wires.items():
             if any(segment.length is None for segment in wire.segments):
                 found[name] = "its length is not known"
-        for branch, what in _unrated(self.trial):
-            for name in _wires_to(self.trial, branch):
+        for branch, what in unrated(self.trial.operation):
+            for name in wires_to(self.trial.protection, branch):
                 found.setdefault(name, f"what {branch.key} takes is not known: its {what} is not written")
         for name in alternating(self.trial.protection, solved(self.trial.operation)):
             found.setdefault(
@@ -154,29 +152,3 @@ class WireNeeds:
             for branch in self.trial.circuit.branches
             if branch.segment is not None and (branch.key in starting or (branch.a in bodies and branch.b in bodies))
         )
-
-
-def _unrated(trial: Trial) -> Iterator[tuple[Branch, str]]:
-    """The consumers that have no numbers."""
-    left_out = {(each.owner, each.what) for each in trial.operation.missing if not each.instead}
-    for branch in trial.circuit.branches:
-        if branch.branch_type.consumes:
-            for owner, what in sorted(left_out):
-                if owner in (branch.key, branch.part):
-                    yield branch, what
-
-
-def _wires_to(trial: Trial, consumer: Branch) -> set[str]:
-    """The wires on some way from a source to a consumer, or back."""
-    branches = [b for b in trial.circuit.branches if b.branch_type.joined is not Direction.NEVER]
-    edges = [(b.a, b.b) for b in branches]
-    known = {node for edge in edges for node in edge}
-    poles = {pole for s in trial.protection.sources for pole in (*s.plus, s.minus)} & known
-    ends = {consumer.a, consumer.b} & known
-    return {
-        branches[i].owner
-        for pole in poles
-        for end in ends
-        for i in between(edges, pole, end)
-        if branches[i].segment is not None
-    }

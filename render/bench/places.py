@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 CAUTION: Final = (
     "These are figures from the harness file. Heat, water, reach and what moves are for you to judge at the motorcycle."
 )
-_MOST_FINDINGS: Final = 3
 _MOST_NAMES: Final = 6
 
 

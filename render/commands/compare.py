@@ -16,6 +16,7 @@ from .outputs import in_colour
 from .progress import progress
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date, datetime
 
     from ...checks.runner.run import Report
@@ -54,19 +55,16 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     from ..report import comparison as report
 
     readings = [_read(name) for name in (old, new)]
-    mistaken = [reading for reading in readings if reading.mistakes]
-    for reading in mistaken:
-        show_mistakes(reading.harness, reading.mistakes, reading.texts, "fix the errors in the file first")
-    if mistaken:
-        raise click.exceptions.Exit(FOUND)
+    _refuse_mistaken(readings)
     sides = [Side(reading.harness) for reading in readings]
     comparison = Comparison(*sides, by_ends=True)
     with progress("comparing"):
         found = compared(comparison, old, new, with_faults=with_faults)
-        if with_findings:
-            reports = [_checked(reading, options.day_of(today)) for reading in readings]
-            before, now = (report.findings for report in reports)
-            found = replace(found, findings=finding_changes(comparison.match, before, now))
+        reports = [_checked(reading, options.day_of(today)) for reading in readings] if with_findings else []
+    _refuse_mistaken(reports)
+    if reports:
+        before, now = (each.findings for each in reports)
+        found = replace(found, findings=finding_changes(comparison.match, before, now))
     colour = in_colour(format_)
     match format_:
         case "json":
@@ -76,6 +74,17 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
         case _:
             text = report.as_text(found)
     click.echo(text, nl=False, color=colour)
+
+
+def _refuse_mistaken(harnesses: Sequence[Reading | Report]) -> None:
+    """End with what is wrong with any of them, such as that what it converts cannot be read: of such a harness no
+    finding is known, and none may pass for settled or new.
+    """
+    mistaken = [each for each in harnesses if each.mistakes]
+    for each in mistaken:
+        show_mistakes(each.harness, each.mistakes, each.texts, "fix the errors in the file first")
+    if mistaken:
+        raise click.exceptions.Exit(FOUND)
 
 
 def _checked(reading: Reading, day: date) -> Report:

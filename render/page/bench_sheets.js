@@ -53,7 +53,8 @@ function benchSheets(known) {
   return section("bench-sheets", "Bench sheets", stays, ...details,
     h("div", {class: "buttons"}, h("button", {type: "button", click: save}, "Save the readings as CSV"),
       h("button", {type: "button", click: clear}, "Clear all")),
-    h("p", {class: "faint"}, `loomwright record ${known.file} ${file} compares them with what must show.`));
+    h("p", {class: "faint"}, `loomwright record ${known.file} ${file} compares them with what must show. `
+      + "A box that is ticked counts as `ok` where no figure must show; where one must, write it down."));
 }
 
 function benchSheet(sheet, kept, tell) {
@@ -73,12 +74,12 @@ function benchSheet(sheet, kept, tell) {
     ...sheet.notes.map(line => h("p", {class: "faint"}, line))];
 }
 
-/** The rows of the proof with what was read; a box that is ticked and has no reading is `ok`. */
+/** The rows of the proof with what was read; of what shows no figure a box that is ticked is `ok`. */
 function recordCsv(columns, sheets, kept) {
   const at = columns.indexOf("reading"), all = sheets.flatMap(sheet => sheet.groups).flatMap(group => group.rows);
-  const rows = all.filter(row => row.record).map(({key, record}) => {
+  const rows = all.filter(row => row.record).map(({key, record, ticked}) => {
     const {done, reading} = kept.row(key);
-    return Object.assign([...record], {[at]: reading.trim() || (done ? "ok" : "")});
+    return Object.assign([...record], {[at]: reading.trim() || (done ? ticked : "")});
   });
   // What a spreadsheet would take for a formula gets a space before it, as in the CSV of `prove`.
   const cell = text => `"${(/^[=+\-@]/.test(text) ? ` ${text}` : text).replaceAll('"', '""')}"`;

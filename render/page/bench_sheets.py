@@ -66,14 +66,21 @@ def _proving(proof: Proof) -> list[Json]:
 
 
 def _group(title: str, rows: Sequence[Row]) -> Json:
-    """Rows of one loom, setting or fuse; a column that none of them fills is left out."""
+    """Rows of one loom, setting or fuse; a column that none of them fills is left out. ``ticked`` is the reading of a
+    row that is done and has none: a figure must be written, since a tick does not say that it was within its limits.
+    """
     cells = [(row.number, row.do, row.red, row.black, expected_words(row.expected)) for row in rows]
     filled = [any(column) for column in zip(*cells, strict=True)]
     return {
         "title": title,
         "heads": list(compress(HEADS, filled)),
         "rows": [
-            {"key": row.number, "cells": list(compress(each, filled)), "record": record_cells(row)}
+            {
+                "key": row.number,
+                "cells": list(compress(each, filled)),
+                "record": record_cells(row),
+                "ticked": "" if row.expected.in_figures else "ok",
+            }
             for row, each in zip(rows, cells, strict=True)
         ],
     }

@@ -61,11 +61,15 @@ def _against_old(report: Report, study: RuleStudy) -> Iterator[str]:
     before = check_examined(old, RuleStudy(old.harness, today=study.today, otherwise=study.profile, old=old.old))
     comparison = Comparison(Side(old.harness), Side(study.harness), by_ends=True)
     found = compared(comparison, study.harness.conversion.converts, study.harness.file, with_faults=False)
-    changes = finding_changes(comparison.match, before.findings, report.findings)
-    for title, rows in sections(replace(found, findings=changes)):
+    if not before.mistakes:
+        found = replace(found, findings=finding_changes(comparison.match, before.findings, report.findings))
+    for title, rows in sections(found):
         items = "".join(f'<li dir="auto">{_text(row)}</li>' for row in rows)
         yield f"<details><summary>{_text(title)}</summary><ul>{items}</ul></details>"
-    yield from (f"<p>{_text(line)}</p>" for line in closing(found) if "--" not in line)
+    yield from (f"<p>{_text(line)}</p>" for line in closing(found, options=False))
+    if before.mistakes:
+        first = before.mistakes[0]
+        yield f"<p>{_text(f'No findings of the old harness: {first.span}: {first.message}.')}</p>"
 
 
 def _text(words: str) -> str:

@@ -141,14 +141,17 @@ def _figure(value: float, unit: str) -> str:
     return shown(Quantity(value if abs(value) >= LEAST[unit] else 0.0, unit))
 
 
-def closing(found: Differences) -> Iterator[str]:
-    """The last lines: how far the comparison went."""
+def closing(found: Differences, *, options: bool = True) -> Iterator[str]:
+    """The last lines: how far the comparison went; ``options``: and by which of them it goes further."""
     if found.none:
         yield "nothing differs"
     yield CAUTION
     left = [
-        word
-        for word, compared in (("findings (--findings)", found.findings), ("single faults (--faults)", found.faults))
+        f"{word} ({option})" if options else word
+        for word, option, compared in (
+            ("findings", "--findings", found.findings),
+            ("single faults", "--faults", found.faults),
+        )
         if compared is None
     ]
     if left:

@@ -257,3 +257,16 @@ def test_figures_on_a_winding_say_that_they_are_rms(here: Path) -> None:
     assert heads
     assert all(head.endswith("A (rms)") for head in heads)
     assert " (rms)" not in run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout
+
+
+@pytest.mark.parametrize("mistaken_first", [True, False])
+def test_findings_of_a_harness_that_is_not_checked_are_not_settled_or_new(here: Path, mistaken_first: bool) -> None:
+    """What it converts cannot be read, so that no rule was run over it."""
+    mistaken = here / "mistaken.loom"
+    mistaken.write_text(changed(("place tray", 'converts "gone.loom"\nplace tray')), "utf-8")
+    files = [str(mistaken), "old.loom"] if mistaken_first else ["old.loom", str(mistaken)]
+    found = run(*files, "--findings")
+    assert (found.exit_code, found.stdout) == (1, "")
+    assert "`gone.loom` cannot be read as the harness that this one replaces" in found.stderr
+    assert "fix the errors in the file first" in found.stderr
+    assert run(*files).exit_code == 0

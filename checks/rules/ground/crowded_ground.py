@@ -8,6 +8,7 @@ from ....lang.model.parts import Ground, Source
 from ....lang.model.wires import Segment
 from ....lang.quantities.ranking import largest, ranked
 from ....lang.quantities.size import Size
+from ...conductors.unrated import unrated, wires_to
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.thicker import large_enough
 from ...rule import Rule
@@ -60,13 +61,19 @@ def _size(study: Study, joined: Sequence[Segment]) -> Size | None:
     """The least standard size for the current of some wires together, and no thinner than any of them; ``None`` where
     that is not known.
     """
-    if not joined or study.operation.restless:
+    if not joined or study.operation.restless or _is_unknown(study, joined):
         return None
     amps = sum(_amps(study, segment) for segment in joined)
     enough = [large_enough(study, segment, amps) for segment in joined]
     own = [segment.size for segment in joined]
     known = [size for size in (*enough, *own) if size is not None]
     return largest(known, key=lambda size: size.area) if len(known) == len(enough) + len(own) else None
+
+
+def _is_unknown(study: Study, joined: Sequence[Segment]) -> bool:
+    """Whether one of these wires leads to a load without a rating, which may take any current."""
+    wires = {segment.wire for segment in joined}
+    return any(not wires.isdisjoint(wires_to(study.protection, load)) for load, _ in unrated(study.operation))
 
 
 def _amps(study: Study, segment: Segment) -> float:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+from pathlib import Path
+
 import pytest
 from checked_text import about, findings
 
 from loomwright.checks.findings.finding import Level
+from loomwright.checks.runner.run import check
+from loomwright.lang.files.reading import read_text
 
 LAMP = """
 load LAMP lamp at bars { lamp 5 W: 1 2 }
@@ -272,3 +277,21 @@ def test_plugs_alike_that_short_the_battery_when_crossed() -> None:
     """
     (found,) = findings("look-alike-plugs", text)
     assert "shorts the battery" in found.message
+
+
+CROWD = (Path(__file__).parents[3] / "specs" / "rules" / "crowded-ground" / "bad.loom").read_text("utf-8")
+"""Five rings on one stud: the battery's, and those of four lamps of 5 W."""
+
+
+def stud_fix(text: str) -> str:
+    findings = check(read_text(text), today=date(2026, 6, 1)).findings
+    return next(finding.to_do for finding in findings if finding.rule == "crowded-ground")
+
+
+def test_no_wire_to_a_stud_is_sized_for_a_load_without_a_rating() -> None:
+    """Such a load may take any current: what is known of its wire is no reason for a thin one."""
+    unrated = CROWD.replace("load bulb { lamp 5 W lamp: 1 2 }", "load bulb { lamp lamp: 1 2 }")
+    assert unrated != CROWD
+    assert "join wires 9 and 10 in a splice and run one wire of 1 mm2 or thicker" in stud_fix(CROWD)
+    assert "join the thin ones of the wires in a splice" in stud_fix(unrated)
+    assert "that carries the current of all of them" in stud_fix(unrated)

@@ -56,10 +56,11 @@ def test_every_row_and_piece_is_there_once(proof: Proof, file: Path, browser: Br
 
 def test_what_is_read_stays_and_record_reads_it(proof: Proof, file: Path, browser: Browser, tmp_path: Path) -> None:
     look, beep = proof.rows(0)[0].number, proof.rows(1)[0].number
-    volts = next(row.number for row in proof.rows(3) if row.expected.way == "volts")
+    volts, unread = [row.number for row in proof.rows(3) if row.expected.way == "volts"][:2]
     with opened(browser, file) as page:
         open_all(page)
         page.get_by_label(f"{look} done", exact=True).check()
+        page.get_by_label(f"{unread} done", exact=True).check()  # done is not within its limits: a figure says that
         page.get_by_label(f"reading of {beep}", exact=True).fill("silent")
         page.get_by_label(f"reading of {volts}", exact=True).fill("12.4 V")
         page.reload()

@@ -60,6 +60,10 @@ def test_old_against_new_is_what_compare_lists(page: Page) -> None:
     assert [row.replace("->", "→").split(".loom:")[-1] for row in rows] == [row.split(".loom:")[-1] for row in said]
 
 
+def test_what_was_not_compared_is_said(page: Page) -> None:
+    assert page.locator("#old-against-new p").last.inner_text() == "Not compared: single faults."
+
+
 def test_charts_are_there_with_all_that_they_show_in_words(page: Page) -> None:
     charts = page.locator("#charts img")
     assert charts.count() == 3
@@ -112,3 +116,18 @@ def test_nothing_is_written_of_a_log_with_errors(tmp_path: Path) -> None:
     assert done.exit_code == 1
     assert "photos/none.jpg" in done.stderr
     assert not (tmp_path / "bike.html").exists()
+
+
+def test_findings_of_an_old_harness_that_is_not_checked_are_not_called_new(tmp_path: Path) -> None:
+    """What the old one converts cannot be read, so that no rule was run over it."""
+    bike = (SPECS / "small" / "capacitor-single.loom").read_text("utf-8")
+    first, rest = bike.split("\nsystem ", 1)
+    (tmp_path / "older.loom").write_text(f'{first}\nsystem {rest}\nconverts "gone.loom"\n', "utf-8")
+    (tmp_path / "bike.loom").write_text(f'{first}\nsystem {rest}\nconverts "older.loom"\n', "utf-8")
+    made = CliRunner().invoke(main, ["page", str(tmp_path / "bike.loom"), *TODAY])
+    assert made.exit_code == 0, made.output
+    text = (tmp_path / "bike.html").read_text("utf-8").split('id="old-against-new"')[1].split("</section>")[0]
+    assert "Findings that are" not in text
+    assert "<p>Not compared: findings and single faults.</p>" in text
+    assert "No findings of the old harness: " in text
+    assert "`gone.loom` cannot be read as the harness that this one replaces" in text
