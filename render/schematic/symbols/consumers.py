@@ -32,9 +32,14 @@ from .pin_box import Pin, pin_box
 
 
 def sensor(part: Sensor, signal: Pair, around: Around) -> Drawn:
-    """A sensor between two leads of one unit hangs below it: both its leads come from above. A pick-up is a coil."""
-    lines = stated(ohms(part.ohms))
-    glyph = glyphs.winding() if part.system == "ignition" else glyphs.sensor()
+    """A sensor between two leads of one unit hangs below it: both its leads come from above.
+
+    One for ignition is a pick-up: a coil. Of any other the language says a resistance, not whether that changes or is
+    that of a coil: it is drawn as a resistance, and its kind stands beside it.
+    """
+    pick_up = part.system == "ignition"
+    glyph = glyphs.winding() if pick_up else glyphs.resistor()
+    lines = stated("" if pick_up else part.kind, ohms(part.ohms))
     if not all(End(part.name, terminal) in around.currents.still for terminal in signal):
         return two_ended(part, glyph, *signal, lines, around)
     body = [Column(glyph, (signal[0],), (signal[1],), group=standing_for(part.name))]

@@ -42,11 +42,6 @@ def heater() -> Glyph:
     return Glyph((rectangle(-4, 0, 4, 24), *(polyline((-4, y), (4, y)) for y in (6, 12, 18))), 4, 4, 24)
 
 
-def sensor() -> Glyph:
-    """A resistance that something else than current changes: a resistor with an arrow across it."""
-    return Glyph((rectangle(-4, 0, 4, 24), *arrow((-10, 20), (10, 4), 4)), 10, 10, 24)
-
-
 def capacitor() -> Glyph:
     return Glyph((polyline((-9, 0), (9, 0), weight=1.8), polyline((-9, 6), (9, 6), weight=1.8)), 9, 9, 6)
 
