@@ -1,6 +1,6 @@
 """Every command's output for some harness files: ``python tests/every_output.py FOLDER FILE... [--check FILE...]``.
 
-Prints one JSON object, from ``COMMAND FILE`` to what the command printed (a drawing for ``draw``), so that two
+Prints one JSON object, from ``COMMAND FILE`` to what the command printed and wrote (drawings, a page), so that two
 processes can be compared byte by byte. FILEs are named from FOLDER, so that no path of a machine gets in. Those after
 ``--check`` are checked and tidied only.
 """
@@ -21,6 +21,7 @@ from loomwright.lang.files.reading import read_file
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Load
 from loomwright.lang.survey.words import is_survey
+from loomwright.render.page.log import log_beside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,7 +34,9 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     """The command lines for one file besides ``check`` and ``tidy``; what works long is asked in one format."""
     format_ = ("--format", "json") if as_json else ()
     yield ("states", file, *format_)
+    yield ("states", file, "--bars")
     yield ("faults", file, *format_)
+    yield ("faults", file, "--map")
     yield ("export", file)
     yield ("size", file, "--all", *format_, *TODAY)
     yield ("sort", file, *format_)
@@ -42,8 +45,6 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
     yield ("labels", file, "--format", "csv")
     yield ("prove", file, "--format", "csv" if as_json else "text")
     yield ("mutate", file, "--sample", "8", *format_, *TODAY)
-    yield ("draw", file, "--sheet", "layout", "--pegs")
-    yield ("prove", file, "--format", "csv" if as_json else "text")
     yield ("draw", file, "--sheet", "layout", "--pegs")
     yield ("tags", file, "--format", "json" if as_json else "csv")
     if harness.conversion.converts is not None:
@@ -59,6 +60,22 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
         for name in elements[:1]:
             yield ("suspect", file, "--state", state, "--seen", f"{name} dead")
             yield ("suspect", file, "--state", state, "--seen", f"{name} dim", "--format", "json")
+
+
+def files_made(file: str, harness: Harness) -> Iterator[tuple[str, ...]]:
+    """The command lines that write drawings or a page: into which folder is added to them."""
+    for sheet in ("current", "layout", "pinouts", "owner"):
+        yield ("draw", file, "--sheet", sheet)
+    yield ("draw", file, "--paper", "A3")
+    for state in [*harness.states][-1:]:
+        yield ("draw", file, "--state", state)
+        for wire in [*harness.wires][:1]:
+            yield ("draw", file, "--state", state, "--fault", f"wire {wire} open")
+    if harness.conversion.converts is not None:
+        yield ("draw", file, "--against", str(Path(file).parent / harness.conversion.converts))
+    yield ("page", file, *TODAY)
+    if log_beside(file) is not None:
+        yield ("log", file)
 
 
 def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str, str]]:
@@ -84,16 +101,13 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
             return
         for question in questions(file, reading.harness, as_json):
             yield " ".join(question), told(*question)
-        for sheet in ("current", "layout", "pinouts", "owner"):
-            leaves = Path(folder) / sheet
-            done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
-            drawn = [leaf.read_text(encoding="utf-8") for leaf in sorted(leaves.glob("*.svg"))]
-            yield f"draw {file} --sheet {sheet}", "\n".join((done, *drawn))
-        for sheet in ("layout", "pinouts", "owner"):
-            leaves = Path(folder) / sheet
-            done = told("draw", file, "--sheet", sheet, "--into", str(leaves)).replace(folder, "FOLDER")
-            drawn = "".join(path.read_text(encoding="utf-8") for path in sorted(leaves.glob("*.svg")))
-            yield f"draw {file} --sheet {sheet}", done + drawn
+        for i, question in enumerate(files_made(file, reading.harness)):
+            leaves = Path(folder) / str(i)
+            leaves.mkdir()
+            into = ("--into", str(leaves)) if question[0] == "draw" else ("-o", str(leaves / "made.html"))
+            done = told(*question, *into).replace(str(leaves), "FOLDER")
+            written = [leaf.read_text(encoding="utf-8") for leaf in sorted(leaves.iterdir())]
+            yield " ".join(question), "\n".join((done, *written))
 
 
 def every_output(files: list[str], checked: list[str]) -> dict[str, str]:

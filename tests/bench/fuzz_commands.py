@@ -37,6 +37,11 @@ LONGEST, BROKEN_OFF = 2.0, 30.0
 MOST_MEGABYTES = 500
 INTERRUPTED = 130
 """The exit status of a command that was interrupted: whoever did that meant the fuzzing."""
+LOG = "# A log\n\n" + "\n".join(
+    f"```loomwright {fence}\n```\n"
+    for fence in ("draw", "draw --state one", "states", "states --state two --bars", "trace BAT")
+)
+"""Fences for a harness with ``STATES``; in others those of a state that is missing are errors."""
 STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
 
 
@@ -91,6 +96,7 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
     """The command lines that are tried with a harness."""
     file = folder / "odd.loom"
     file.write_text(written, "utf-8")
+    (folder / "log.md").write_text(LOG, "utf-8")
     harness = read_text(written, "odd.loom").harness
     loads = [part.name for part in harness.parts.values() if isinstance(part, Load)] or ["BAT"]
     state = chance.choice(sorted(harness.states))
@@ -100,6 +106,11 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
         ["faults", name, "--state", state],
         ["suspect", name, "--state", state, "--seen", f"{chance.choice(loads)} dead"],
         ["draw", name, "-o", str(folder / "odd.svg")],
+        ["draw", name, "--paper", chance.choice(("A3", "A4")), "-o", str(folder / "odd.pdf")],
+        ["draw", name, "--state", state, "-o", str(folder / "state.svg")],
+        ["export", name, "-o", str(folder / "odd.json")],
+        ["page", name],
+        ["log", name],
         ["tidy", "--check", name],
         ["trace", name, chance.choice(loads)],
         ["check", name],
