@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -34,7 +35,10 @@ def with_gaps(runs: Sequence[Run]) -> tuple[Run, ...]:
 
 def _crossed(level: Sequence[_Stretch], upright: Sequence[_Stretch]) -> Iterator[tuple[int, Point, tuple[int, int]]]:
     """Each crossing: the run that is drawn later, the place, and the upright and the level run there."""
+    by_height = sorted(range(len(level)), key=lambda place: level[place][1][1])
+    heights = [level[place][1][1] for place in by_height]
     for number, (x, y1), (_, y2) in upright:
-        for other, (x1, y), (x2, _) in level:
-            if number != other and min(x1, x2) < x < max(x1, x2) and min(y1, y2) < y < max(y1, y2):
+        passed = by_height[bisect_right(heights, min(y1, y2)) : bisect_left(heights, max(y1, y2))]
+        for other, (x1, y), (x2, _) in (level[place] for place in sorted(passed)):
+            if number != other and min(x1, x2) < x < max(x1, x2):
                 yield max(number, other), (x, y), (number, other)

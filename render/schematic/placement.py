@@ -31,7 +31,6 @@ _SWERVE = 60.0
 _STAIR = 12
 """How much a line wants to bend once instead of twice: that costs it nothing, others perhaps."""
 _FIRM = 200
-_STRAIGHTENINGS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,13 +241,13 @@ def place(
     engine: Engine,
     *,
     mirrored: bool = False,
-    straighten: bool,
+    straightenings: int = 0,
 ) -> Layout:
     """The places of all items in their rows. ``widths`` is the room that each net needs where it passes a row.
 
     Another order of ``items`` may give another order in the rows, and so may a ``mirrored`` question, whose answer is
-    turned back: engines tend to one side. With ``straighten``, lines that almost line up are
-    made to. Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where the engine fails.
+    turned back: engines tend to one side. At most this many ``straightenings`` make lines line up that almost do.
+    Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where the engine fails.
     """
     if not items:
         return Layout((), {}, 0)
@@ -258,7 +257,7 @@ def place(
     firm: dict[_Pin, int] = {}
     given_up: set[_Pin] = set()
     centres = _centres(scene, firm, engine)
-    for _ in range(_STRAIGHTENINGS if straighten else 0):
+    for _ in range(straightenings):
         before = dict(firm)
         for size, upper, lower in _bends(scene, centres):
             if abs(size) > _JOG and firm.get(upper) == firm.get(lower) == _FIRM:  # tried, and it has only grown

@@ -7,6 +7,7 @@ both above and below each other are parted in two lines with a short vertical be
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import field
 
@@ -142,21 +143,39 @@ def _parted(line: Crossing, others: Sequence[Crossing]) -> list[Crossing]:
 
 def _sorted(order: _Order, count: int) -> list[int]:
     """An order that keeps every must, the cheaper first where there is a choice."""
-    waiting = {i: sum(i in order.must[j] for j in range(count)) for i in range(count)}
+    above = Counter(j for below in order.must.values() for j in below)
+    free = {i for i in range(count) if not above[i]}
+    waiting = set(range(count))
+    price, against = _prices(order, count)
     sequence: list[int] = []
     while waiting:
-        free = [i for i, number in waiting.items() if number == 0]
-
-        def price(i: int) -> tuple[int, int]:
-            return sum(order.cost.get((i, j), 0) - order.cost.get((j, i), 0) for j in waiting if j != i), i
-
-        chosen = min(free, key=price)
+        chosen = min(free, key=lambda i: (price[i], i))
         sequence.append(chosen)
-        del waiting[chosen]
+        waiting.remove(chosen)
+        free.remove(chosen)
+        for j, cost in against[chosen]:
+            price[j] += cost
         for j in order.must[chosen]:
-            if j in waiting:
-                waiting[j] -= 1
+            above[j] -= 1
+            if not above[j]:
+                free.add(j)
     return sequence
+
+
+def _prices(order: _Order, count: int) -> tuple[list[int], list[list[tuple[int, int]]]]:
+    """What each line costs before all others, and by how much that grows once another one is set.
+
+    Kept up by what changes: adding up all of it again for each line that is set takes the cube of their number.
+    """
+    price = [0] * count
+    against: list[list[tuple[int, int]]] = [[] for _ in range(count)]
+    for (i, j), cost in order.cost.items():
+        if cost:
+            price[i] += cost
+            price[j] -= cost
+            against[i].append((j, cost))
+            against[j].append((i, -cost))
+    return price, against
 
 
 def _improved(sequence: list[int], order: _Order) -> list[int]:
