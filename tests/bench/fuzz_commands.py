@@ -37,11 +37,6 @@ LONGEST, BROKEN_OFF = 2.0, 30.0
 MOST_MEGABYTES = 500
 INTERRUPTED = 130
 """The exit status of a command that was interrupted: whoever did that meant the fuzzing."""
-LOG = "# A log\n\n" + "\n".join(
-    f"```loomwright {fence}\n```\n"
-    for fence in ("draw", "draw --state one", "states", "states --state two --bars", "trace BAT")
-)
-"""Fences for a harness with ``STATES``; in others those of a state that is missing are errors."""
 STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
 
 
@@ -96,11 +91,18 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
     """The command lines that are tried with a harness."""
     file = folder / "odd.loom"
     file.write_text(written, "utf-8")
-    (folder / "log.md").write_text(LOG, "utf-8")
     harness = read_text(written, "odd.loom").harness
     loads = [part.name for part in harness.parts.values() if isinstance(part, Load)] or ["BAT"]
     state = chance.choice(sorted(harness.states))
     name = str(file)
+    fences = (
+        "draw",
+        f"draw --state {state}",
+        "states",
+        f"states --state {state} --bars",
+        f"trace {chance.choice(loads)}",
+    )
+    (folder / "log.md").write_text("".join(f"```loomwright {fence}\n```\n\n" for fence in fences), "utf-8")
     return [
         ["states", name],
         ["faults", name, "--state", state],
