@@ -62,20 +62,24 @@ def questions(file: str, harness: Harness, as_json: bool) -> Iterator[tuple[str,
             yield ("suspect", file, "--state", state, "--seen", f"{name} dim", "--format", "json")
 
 
-def files_made(file: str, harness: Harness) -> Iterator[tuple[str, ...]]:
-    """The command lines that write drawings or a page: into which folder is added to them."""
+def files_made(file: str, harness: Harness, page: bool) -> Iterator[tuple[str, ...]]:
+    """The command lines that write drawings or a page: into which folder is added to them.
+
+    ``page``: the page, else the paper and the log, since both take longest and draw alike.
+    """
     for sheet in ("current", "layout", "pinouts", "owner"):
         yield ("draw", file, "--sheet", sheet)
-    yield ("draw", file, "--paper", "A3")
     for state in [*harness.states][-1:]:
-        yield ("draw", file, "--state", state)
         for wire in [*harness.wires][:1]:
             yield ("draw", file, "--state", state, "--fault", f"wire {wire} open")
     if harness.conversion.converts is not None:
         yield ("draw", file, "--against", str(Path(file).parent / harness.conversion.converts))
-    yield ("page", file, *TODAY)
-    if log_beside(file) is not None:
-        yield ("log", file)
+    if page:
+        yield ("page", file, *TODAY)
+    else:
+        yield ("draw", file, "--paper", "A3")
+        if log_beside(file) is not None:
+            yield ("log", file)
 
 
 def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str, str]]:
@@ -101,7 +105,7 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
             return
         for question in questions(file, reading.harness, as_json):
             yield " ".join(question), told(*question)
-        for i, question in enumerate(files_made(file, reading.harness)):
+        for i, question in enumerate(files_made(file, reading.harness, page=as_json)):
             leaves = Path(folder) / str(i)
             leaves.mkdir()
             into = ("--into", str(leaves)) if question[0] == "draw" else ("-o", str(leaves / "made.html"))

@@ -40,7 +40,7 @@ NEVER = {
 NEVER |= {"asyncio", "email", "importlib.metadata", "importlib.resources", "json", "multiprocessing", "socket"}
 NEVER |= {"resvg_py", "scipy", "typst", "urllib.request", "numpy.fft", "numpy.polynomial", "numpy.random"}
 SHOWN = {f"loomwright.render{name}" for name in ("", ".report", ".report.findings", ".formats", ".formats.entries")}
-COMMANDS = ("", ".check", ".cores", ".exits", ".group", ".inputs", ".judging", ".options", ".outputs")
+COMMANDS = ("", ".check", ".cores", ".exits", ".group", ".inputs", ".judging", ".options", ".outputs", ".progress")
 SHOWN |= {f"loomwright.render.commands{name}" for name in COMMANDS}
 
 SOLVES, STEPS = {"stock": 80, "rebuild": 140}, {"stock": 400, "rebuild": 700}

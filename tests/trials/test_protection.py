@@ -184,7 +184,9 @@ def test_a_fuse_in_the_ground_lead_of_the_battery() -> None:
     assert found.message == (
         "NEG is in the ground lead of BAT: when it blows, FRAME loses its ground and the feed stays connected"
     )
-    assert found.to_do == "move NEG to the feed of BAT, and connect BAT.- straight to FRAME"
+    assert found.to_do == (
+        "connect BAT.- straight to FRAME, without NEG; fit NEG in the feed of BAT where that has no fuse at the battery"
+    )
 
 
 def test_an_isolator_in_the_ground_lead_alone_is_the_same_cause() -> None:
@@ -225,8 +227,8 @@ def test_an_alternator_behind_the_main_fuse_can_lose_its_battery() -> None:
         "and its voltage peaks (load dump)"
     )
     assert found.to_do == (
-        "take wire 6 off ALT.B+, and connect ALT.B+ to BAT by a wire rated for its full output, through a fuse of 25 A "
-        "near BAT that carries nothing else"
+        "take wire 6 off ALT.B+, remove it or insulate the end, which stays live, and connect ALT.B+ to BAT by a wire "
+        "rated for its full output, through a fuse of 25 A near BAT that carries nothing else"
     )
     assert of("battery-can-part", text("charging-fuse-beside-main")) == []
 

@@ -81,7 +81,7 @@ def _finding(study: Study, battery: Supply, top: Supply, opening: Opening, node:
             "top": top.name,
         },
         about=(opening.part,),
-        fix="take out" if isinstance(part, Fuse) else "move",
+        fix="take-out" if isinstance(part, Fuse) else "move",
     )
 
 
@@ -125,7 +125,7 @@ feed from the loads at the same time""",
     },
     fixes={
         "move": "move {part} to the feed of {top}, and connect {pole} straight to {node}",
-        "take out": "connect {pole} straight to {node}, without {part}; fit {part} in the feed of {top} where that has "
+        "take-out": "connect {pole} straight to {node}, without {part}; fit {part} in the feed of {top} where that has "
         "no fuse at the battery",
     },
     find=find,

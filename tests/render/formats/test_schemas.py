@@ -1,4 +1,4 @@
-"""What commands write for programs is what their published schemas say, field by field."""
+"""What commands write for programs is what their schemas say. Of ``export``: ``tests/checks/test_export.py``."""
 
 from __future__ import annotations
 
@@ -40,7 +40,6 @@ def surveys(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 COMMANDS = {
-    "circuit": [("export", str(path)) for path in (*sorted((SPECS / "small").glob("*.loom")), STOCK, REBUILD)],
     "identify": [("identify", name, "--json") for name in (str(SPECS / "stock-survey.loom"), "odd.loom", "begun.loom")],
     "compare": [
         ("compare", STOCK, REBUILD, "--format", "json"),
