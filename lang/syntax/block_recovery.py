@@ -142,6 +142,8 @@ class Grouper:
             if before is not None:
                 before.hurt = True
             if head not in STATEMENTS:
+                if piece.mark == "{":  # its lines are a block's, whatever the word before it was
+                    self._begin(_Growing(self.file, number, "", tokens, None), piece, number)
                 return
         if piece.mark == "}":
             self._stray_brace(piece, number, before)

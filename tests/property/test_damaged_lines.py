@@ -6,7 +6,7 @@ import random
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from spec_files import harnesses
 
@@ -77,6 +77,7 @@ def closes(line: str) -> bool:
     at=st.integers(0, 200),
     noise=st.sampled_from(NOISE),
 )
+@example(name="specs/tutorial/08-start.loom", pick=117, how="insert", at=1, noise="}")  # `l}oad REAR ... {`
 def test_only_the_damaged_line_is_blamed(name: str, pick: int, how: str, at: int, noise: str) -> None:
     """... or, where a brace was lost, the line of the other brace; and every other statement is still there.
 
