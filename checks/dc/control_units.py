@@ -125,7 +125,11 @@ def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput,
         comes = name in flow.situation.pulsing or positions.get(name) == "active"
         return comes and positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
     if given.mode == "grounded":
-        backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
-        grounds = tuple(End(unit.name, back) for back in backs)
-        return flow.reaches(node, grounds)
+        return flow.reaches(node, returns_of(unit, given))
     return flow.fed(node)
+
+
+def returns_of(unit: Unit, given: UnitInput) -> tuple[End, ...]:
+    """The terminals to which a grounded input is joined when it is active."""
+    backs = (given.back,) if given.back else tuple(s.minus for s in unit.supplies)
+    return tuple(End(unit.name, back) for back in backs)

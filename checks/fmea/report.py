@@ -10,8 +10,9 @@ from ..protection.protection import Protection
 from .effects import Category, Effect
 from .failure_modes import SHORT, Fault, opens
 from .fault_simulation import Sweep
+from .feeding import Feeding
 from .outcome import Outcome
-from .shorts import Feeding, Short, Shorts
+from .shorts import Short, Shorts
 from .stator_faults import outcomes
 
 if TYPE_CHECKING:

@@ -9,22 +9,19 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.ids import BranchId, End
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ...lang.search.cuts import Arc, Cut, both_ways, cut_before
 from ...lang.search.disjoint_set import DisjointSet
-from ...lang.search.walks import closure
-from ..dc.conducting import by_position
 from ..protection.sustained_fault import UNKNOWN, is_device
 from .failure_modes import Damage, telling
 from .stators import leads
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator
 
     from ...lang.circuit.branch import Branch
     from ...lang.search.cuts import Node, Residual
-    from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
     from .outcome import Outcome
@@ -59,28 +56,6 @@ class Short:
     def follows(self, outcome: Outcome) -> bool:
         """Whether anything comes of it in its state."""
         return self.fed or bool(outcome.effects)
-
-
-class Feeding:
-    """What a source may feed with the controls in some positions, whatever relays and outputs do there.
-
-    A bound: whatever the solved state feeds is in it, so that a position that feeds nothing more need not be solved.
-    """
-
-    def __init__(self, network: NodalEquations, protection: Protection) -> None:
-        self._network = network
-        self._moved = {key for key, _, _ in network.topology.guards.positions}
-        self._poles = [protection.feed_pole(s) for s in protection.sources if s.kind != "winding"]
-        self._beside: dict[End, list[tuple[End, BranchId]]] = {}
-        for branch in network.circuit.branches:
-            for near, far in protection.ways(branch):
-                self._beside.setdefault(near, []).append((far, branch.key))
-
-    def nodes(self, positions: Mapping[str, str], pinned: frozenset[str]) -> set[End]:
-        """The nodes that may be fed. ``pinned``: what the engine moves and counts in its position all the same."""
-        shut = self._moved.difference(by_position(self._network, positions, pinned))
-        beside = self._beside
-        return closure(self._poles, lambda node: (far for far, key in beside.get(node, ()) if key not in shut))
 
 
 class Shorts:
