@@ -103,9 +103,7 @@ class _Bridge:
         shorted = [group for group in apart if group in (plus, minus)]
         opened = sum(not self._diode(group, up=up) for group in apart if group not in shorted for up in (True, False))
         opened += sum(not self._diode(group, up=group == minus) for group in shorted)
-        if len(shorted) == 2:
-            return StatorOf(source, "nothing", line)
-        if (shorted and opened) or opened > 1:
+        if len(shorted) + opened > 1:
             return StatorOf(source, "unsolved", line)
         base = "three" if len(apart) == 3 else "single"
         return StatorOf(source, _KINDS[base, "shorted" if shorted else "open" if opened else ""], line)

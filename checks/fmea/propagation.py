@@ -237,7 +237,17 @@ class Propagation:
             return After(damage, problem=str(error), restless=error.parts, moments=moments)
         except UnsolvableError as error:
             return After(damage, problem=str(error), restless=(error.part,))
-        return self._plain(damage, point.memory, point.flow)
+        problem = "; ".join(self._lost(point.flow))
+        return After(damage, problem=problem) if problem else self._plain(damage, point.memory, point.flow)
+
+    def _lost(self, flow: Flow) -> Iterator[str]:
+        """Why what the sound harness has solved, a rectifier or a winding, is not solved in a damaged one."""
+        sound = self.point.flow
+        told = {str(s.key) for s in self.point.circuit.supplies if s.phases} | set(sound.windings)
+        told -= {each.winding for each in sound.left_out}
+        for winding, why, _ in flow.left_out:
+            if winding in told:
+                yield f"{winding}: {why}"
 
     def _plain(self, damage: Damage, memory: Memory, flow: Flow) -> After:
         """What flows in the damaged harness, as the sound one has its nodes."""

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 Look = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 """What tells failure modes apart: by state, what goes how."""
 
+_Unknown = dict[Fault, list[tuple[str, str]]]
+"""Faults of which nothing is known, with the states and the reasons."""
+
 MOST_MOVES = 400
 """This many states with controls moved are solved to find one that feeds a wire (ours)."""
 
@@ -54,6 +57,16 @@ class Report:
         return bool(self.fires)
 
 
+@dataclass(frozen=True)
+class NotCalculated:
+    """Faults of which nothing is known in some states, in the order of the text; ``why`` by state, states alike
+    together: (names of states, reason).
+    """
+
+    faults: tuple[Fault, ...]
+    why: tuple[tuple[tuple[str, ...], str], ...]
+
+
 Progress = Callable[[int, int], None]
 """Called with how many steps are done, and how many there are."""
 
@@ -64,7 +77,18 @@ def fault_reports(
     protection: Protection | None = None,
     progress: Progress = lambda _done, _whole: None,
 ) -> tuple[Report, ...]:
-    """Everything that a single fault does in these states, worst first; alike ones together.
+    """The effects of ``all_faults`` alone."""
+    return all_faults(sweep, states, protection, progress)[0]
+
+
+def all_faults(
+    sweep: Sweep,
+    states: Iterable[str],
+    protection: Protection | None = None,
+    progress: Progress = lambda _done, _whole: None,
+) -> tuple[tuple[Report, ...], tuple[NotCalculated, ...]]:
+    """Everything that a single fault does in these states, worst first, and what is not known of some; alike ones
+    together.
 
     Where the engine runs in one of them, it is stopped as well (``halted``). With ``protection``, shorts of wires
     to ground too: what opens then, and what goes with it.
@@ -73,8 +97,10 @@ def fault_reports(
     names = sweep.all_states(asked)
     steps = len(names) * (1 if protection is None else 2)
     by_key: dict[str, list[tuple[str, tuple[Effect, ...]]]] = {}
+    unknown: _Unknown = {}
     for done, name in enumerate(names, 1):
         for key, outcome in sweep.outcomes(name).items():
+            _note(unknown, outcome)
             if outcome.effects:
                 by_key.setdefault(key, []).append((name, outcome.effects))
         progress(done, steps)
@@ -86,9 +112,9 @@ def fault_reports(
         Report(tuple(Fault(key) for key in keys), _by_state(by_key[keys[0]]), _worst(by_key[keys[0]]))
         for keys in groups.values()
     ]
-    found.extend(_of_stators(sweep, names))
+    found.extend(_of_stators(sweep, names, unknown))
     if protection is not None:
-        found.extend(_shorts(sweep, asked, names, protection, lambda done: progress(len(names) + done, steps)))
+        found.extend(_shorts(sweep, asked, names, protection, lambda done: progress(len(names) + done, steps), unknown))
         found.extend(_without_fault(sweep, asked))
     order: dict[str, int] = {branch.key: i for i, branch in enumerate(sweep.circuit.branches)}
 
@@ -96,14 +122,33 @@ def fault_reports(
         first = order[report.faults[0].key] if report.faults else -1
         return report.category, bool(report.faults), not report.burns, -_count(report), first
 
-    return tuple(sorted(found, key=place))
+    return tuple(sorted(found, key=place)), tuple(_not_calculated(unknown))
 
 
-def _of_stators(sweep: Sweep, states: Sequence[str]) -> Iterator[Report]:
+def _note(unknown: _Unknown, outcome: Outcome) -> None:
+    """Keep the reason of an outcome of which nothing is known; what does not settle has an effect: it chatters."""
+    if outcome.problem and not outcome.effects:
+        unknown.setdefault(outcome.fault, []).append((outcome.state, outcome.problem))
+
+
+def _not_calculated(unknown: _Unknown) -> Iterator[NotCalculated]:
+    """Faults of one mode that are not known for the same reasons in the same states together."""
+    groups: dict[tuple[str, tuple[tuple[str, str], ...]], list[Fault]] = {}
+    for fault, why in unknown.items():
+        groups.setdefault((fault.mode, tuple(why)), []).append(fault)
+    for (_, reasons), faults in groups.items():
+        states: dict[str, list[str]] = {}
+        for state, reason in reasons:
+            states.setdefault(reason, []).append(state)
+        yield NotCalculated(tuple(faults), tuple((tuple(names), reason) for reason, names in states.items()))
+
+
+def _of_stators(sweep: Sweep, states: Sequence[str], unknown: _Unknown) -> Iterator[Report]:
     """Faults of measured stators and their rectifiers; alike ones of one mode together."""
     told: dict[Fault, list[tuple[str, tuple[Effect, ...]]]] = {}
     for name in states:
         for fault, outcome in outcomes(sweep.state(name)).items():
+            _note(unknown, outcome)
             if outcome.effects:
                 told.setdefault(fault, []).append((name, outcome.effects))
     groups: dict[tuple[str, Look], list[Fault]] = {}
@@ -133,6 +178,7 @@ def _shorts(
     states: Sequence[str],
     protection: Protection,
     progress: Callable[[int], None],
+    unknown: _Unknown,
 ) -> Iterator[Report]:
     """Wires chafed through to ground: the devices before them open, or nothing does, or something comes on.
 
@@ -141,6 +187,7 @@ def _shorts(
     told: dict[str, list[_Chafed]] = {}
     for done, name in enumerate(states, 1):
         for key, (short, outcome) in sweep.shorts(name, protection).items():
+            _note(unknown, outcome)
             if short.follows(outcome):
                 told.setdefault(key, []).append(_Chafed(name, short, outcome))
         progress(done)

@@ -35,6 +35,8 @@ def faults(
     A stator with its open-circuit voltage and short-circuit current stated also has its rectifier's diodes open and
     shorted, and its phases shorted together.
 
+    A state in which a fault cannot be solved is listed last, as not calculated, with the reason.
+
     Not simulated: other shorts between wires or to a feed, contacts that stick or weld, bad joints, other shorts inside
     parts, and the phases of any other stator.
 
@@ -48,7 +50,7 @@ def faults(
     Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
-    from ...checks.fmea.report import fault_reports
+    from ...checks.fmea.report import all_faults
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection
     from ...lang.circuit.build import build_circuit
@@ -67,18 +69,20 @@ def faults(
     protection = Protection(operation.circuit)
     sweep = Sweep(operation, protection)
     with progress("simulating faults") as steps:
-        reports = fault_reports(sweep, chosen, protection, steps)
+        reports, unknown = all_faults(sweep, chosen, protection, steps)
     if output is not None:
         save_charts(harness, (fault_map(reports, operation.circuit),), "faults", file, output, ending)
         text = ""
     elif as_map:
         text = charts_text((fault_map(reports, operation.circuit),))
     elif format_ == "json":
-        text = faults_json(reports)
+        text = faults_json(reports, unknown)
     else:
         states = sweep.all_states(chosen)
-        text = faults_text(reports, harness, states, sweep.live_in(states))
+        text = faults_text(reports, harness, states, sweep.live_in(states), unknown)
     click.echo(text, nl=False)
+    if unknown and (as_map or output is not None):
+        say(f"not on the map, since not calculated: {sum(len(each.faults) for each in unknown)} faults")
     for name in chosen:
         for way in operation.left_before.unfollowed(name):
             say(f"faults were not followed in {name} {way}")

@@ -14,7 +14,8 @@ from ..formats.figures import rounded
 
 if TYPE_CHECKING:
     from ...checks.fmea.effects import Effect
-    from ...checks.fmea.report import Report
+    from ...checks.fmea.failure_modes import Fault
+    from ...checks.fmea.report import NotCalculated, Report
     from ...lang.model.harness import Harness
 
 
@@ -34,10 +35,11 @@ def faults_text(
     harness: Harness,
     states: Sequence[str],
     live: Mapping[str, frozenset[str]] | None = None,
+    unknown: Sequence[NotCalculated] = (),
     *,
     width: int = 100,
 ) -> str:
-    """Failure modes with their end effects, the worst first; ends in a line feed.
+    """Failure modes with their end effects, the worst first, then those ``unknown``; ends in a line feed.
 
     ``states`` are all that were gone through, ``live`` those in which each element is live without any fault. What goes
     the same way in the same states is merged.
@@ -50,9 +52,16 @@ def faults_text(
         if report.category != category:
             category = report.category
             lines += [f"Category {category.word}", ""]
-        lines += _wrapped(_modes(report), width, "  ", "      ")
+        lines += _wrapped(_modes(report.faults), width, "  ", "      ")
         for said in (*_devices(report, where), *_ends(report, where)):
             lines += _wrapped(said, width, "      ", "        ")
+        lines.append("")
+    if unknown:
+        lines += ["Not calculated", ""]
+    for each in unknown:
+        lines += _wrapped(_modes(each.faults), width, "  ", "      ")
+        for names, why in each.why:
+            lines += _wrapped(f"{why}{_where(names, where)}", width, "      ", "        ")
         lines.append("")
     lines += _wrapped(_not_simulated(harness), width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
@@ -166,12 +175,11 @@ def _parts(elements: Sequence[str], harness: Harness) -> list[str]:
     return list(found)
 
 
-def _modes(report: Report) -> str:
-    """The faults of one report, the failure mode once."""
-    if not report.faults:
+def _modes(faults: Sequence[Fault]) -> str:
+    """Faults of one failure mode, which is named once."""
+    if not faults:
         return "without any fault:"
-    mode = report.faults[0].mode
-    return f"{', '.join(fault.where for fault in report.faults)}: {mode}"
+    return f"{', '.join(fault.where for fault in faults)}: {faults[0].mode}"
 
 
 def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -216,16 +224,13 @@ def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str
             yield thing, said, min(effect.category for effect in inside)
 
 
-def faults_json(reports: Iterable[Report]) -> str:
+def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = ()) -> str:
     """The same as JSON: one object a report."""
     found = [
         {
             "category": report.category.numeral,
             "severity": report.category.severity,
-            "faults": [
-                {"branch": fault.key, "mode": fault.mode, **({"to": fault.other} if fault.other else {})}
-                for fault in report.faults
-            ],
+            "faults": _named(report.faults),
             "opens": [] if report.unfed else list(report.blows),
             "would_open": list(report.blows) if report.unfed else [],
             "opens_in": list(report.blown),
@@ -244,7 +249,16 @@ def faults_json(reports: Iterable[Report]) -> str:
         }
         for report in reports
     ]
-    return json.dumps({"version": 2, "failure_modes": found}, indent=2, ensure_ascii=False) + "\n"
+    left = [
+        {"faults": _named(each.faults), "why": [{"states": list(names), "reason": why} for names, why in each.why]}
+        for each in unknown
+    ]
+    told = {"version": 2, "failure_modes": found, "not_calculated": left}
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+
+
+def _named(faults: Iterable[Fault]) -> list[dict[str, str]]:
+    return [{"branch": f.key, "mode": f.mode, **({"to": f.other} if f.other else {})} for f in faults]
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 
 import pytest
@@ -10,14 +11,17 @@ from measured_stators import SINGLE_PHASE, THREE_PHASES
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.fmea.report import Report, fault_reports
+from loomwright.checks.fmea.report import Report, all_faults, fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.render.report.diagnosis import inquiry_text
-from loomwright.render.report.faults import faults_text
+from loomwright.render.report.faults import faults_json, faults_text
+
+GROUNDED = THREE_PHASES + "wire 20 REC.W to FRAME yellow 2.5 mm2 0.3 m\n"
+"""With one thing wrong already: a second one in its rectifier is not solved."""
 
 UNMEASURED = THREE_PHASES.replace("phases 0.2 ohm open 50 V short 18 A: U V W", "phases: U V W")
 
@@ -104,6 +108,38 @@ def test_what_the_text_says() -> None:
     said = faults_text(fault_reports(found, states, Protection(found.circuit)), found.circuit.harness, states)
     assert "  wire 1 to wire 2, wire 1 to wire 3, wire 2 to wire 3: short between phases\n" in said
     assert said.endswith("bad joints, and\nshorts inside parts other than rectifiers.\n")
+
+
+def test_of_a_second_fault_of_a_rectifier_nothing_is_claimed() -> None:
+    found = sweep(GROUNDED)
+    states = ["idling", "riding"]
+    reports, unknown = all_faults(found, states, Protection(found.circuit))
+    told = {str(fault) for report in reports for fault in report.faults if "diode" in fault.mode}
+    # As if those leads were on ground, too; the last puts the battery in a short.
+    assert told == {"REC B--U diode short", "REC B--V diode short", "REC W-B+ diode short"}
+    assert {str(fault) for each in unknown for fault in each.faults} == {
+        "REC U-B+ diode open",
+        "REC B--U diode open",
+        "REC V-B+ diode open",
+        "REC B--V diode open",
+        "REC W-B+ diode open",
+    } | {"REC U-B+ diode short", "REC V-B+ diode short"}
+    said = faults_text(reports, found.circuit.harness, states, found.live_in(states), unknown)
+    listed = " ".join(said.partition("Not calculated\n")[2].split())
+    assert listed.startswith(
+        "REC U-B+, REC B--U, REC V-B+, REC B--V, REC W-B+: diode open REC: two faults of a rectifier at once are not "
+        "solved"
+    )
+    first = json.loads(faults_json(reports, unknown))["not_calculated"][0]
+    assert first["faults"][0] == {"branch": "REC U-B+", "mode": "diode open"}
+    assert first["why"] == [{"states": states, "reason": "REC: two faults of a rectifier at once are not solved"}]
+
+
+def test_a_second_fault_of_a_rectifier_is_neither_accused_nor_acquitted() -> None:
+    diagnoser = Diagnoser(sweep(GROUNDED), "riding")
+    found = diagnoser.inquire(observations("12.40 V from BAT.+ to BAT.-", diagnoser.places))
+    assert "REC U-B+ diode open" in found.unsolved
+    assert "REC U-B+ diode open" not in {str(suspect) for suspect in found.suspects}
 
 
 @pytest.mark.parametrize(
