@@ -318,7 +318,7 @@ def _units(harness: Harness) -> Iterator[Group]:
 
 def _unit(unit: Unit) -> Iterator[Entry]:
     """Its outputs with their terminals and limits, what sets its latches, what its inputs are."""
-    rows = dict(_named(line) for line in logic(unit, [output.terminal for output in unit.outputs]))
+    rows = dict(logic(unit, [output.terminal for output in unit.outputs]))
     for output in unit.outputs:
         limits = _listed(
             (
@@ -336,11 +336,6 @@ def _unit(unit: Unit) -> Iterator[Entry]:
         named = [f"{each.name} {each.terminal}" for each in unit.inputs if each.mode == mode]
         if named:
             yield Entry(term=f"inputs, {said}", words=", ".join(named))
-
-
-def _named(line: str) -> tuple[str, str]:
-    name, _, words = line.partition(" ")
-    return name, words
 
 
 # --- colours

@@ -36,15 +36,15 @@ def said(condition: Condition, *, inside: bool = False) -> str:
             return f"({words})" if inside else words
 
 
-def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
-    """A line for each output at one of these terminals that depends on something, and for each latch that they ask."""
+def logic(unit: Unit, terminals: Collection[str]) -> Iterator[tuple[str, str]]:
+    """Each output at one of these terminals that depends on something, and each latch that they ask: name, and when."""
     latches = {latch.name: latch for latch in unit.latches}
     asked: list[str] = []
     for output in unit.outputs:
         if output.terminal in terminals and output.when is not None:
             late = f"{shown(output.after)} s after its condition, " if output.after else ""
             after = f", and {shown(output.holds)} s after" if output.holds else ""
-            yield f"{output.name} {late}when {said(output.when)}{after}"
+            yield output.name, f"{late}when {said(output.when)}{after}"
             asked += tested(output.when)
 
     def asks(name: str) -> tuple[str, ...]:
@@ -55,4 +55,4 @@ def logic(unit: Unit, terminals: Collection[str]) -> Iterator[str]:
         if name in latches:
             latch = latches[name]
             how = TOGGLED if latch.toggles else "set"
-            yield f"{latch.name} {how} when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"
+            yield name, f"{how} when {said(latch.set_when)}, cleared when {said(latch.cleared_when)}"

@@ -169,7 +169,7 @@ def unit_box(part: Unit, around: Around) -> Drawn:
     hidden = len(words) - len(shown)
     some = [f"{hidden} {'terminal' if hidden == 1 else 'terminals'} elsewhere"] if hidden else []
     lines = [*label(part), *some]
-    decides = tuple(logic(part, shown))
+    decides = tuple(f"{name} {when}" for name, when in logic(part, shown))
     symbol = pin_box("control unit", part.name, lines, pins, outline="dash-dot", logic=decides)
     return drawn(part, symbol, "control unit")
 

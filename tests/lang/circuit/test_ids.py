@@ -131,7 +131,6 @@ READS = {
     "render/report/faults.py": "labels of the sweep, `STATE with CONTROL POSITION`, which are no ids",
     "checks/diagnosis/observations.py": "what somebody wrote for an end",
     "render/report/first_rebuild.py": "the words of a harness file",
-    "render/report/next_owner.py": "the first word of a line that says when an output is on",
     "render/schematic/moment.py": "what somebody wrote for a fault",
 }
 

@@ -50,11 +50,11 @@ def test_conditions_are_said_as_they_are_written() -> None:
 
 def test_only_what_is_on_the_sheet_and_the_latches_that_it_asks() -> None:
     assert list(logic(unit(), {"O1"})) == [
-        "turn when left and (key or brake)",
-        "left set when left-button and key, cleared when cancel or not key",
+        ("turn", "when left and (key or brake)"),
+        ("left", "set when left-button and key, cleared when cancel or not key"),
     ]
-    assert list(logic(unit(), {"O3", "KEY"})) == ["hot when not brake"]
-    assert "fan when key and not (left and brake), and 5 s after" in list(logic(unit(), {"O1", "O2", "O3"}))
+    assert list(logic(unit(), {"O3", "KEY"})) == [("hot", "when not brake")]
+    assert dict(logic(unit(), {"O1", "O2", "O3"}))["fan"] == "when key and not (left and brake), and 5 s after"
     assert list(logic(unit(), {"KEY"})) == []
 
 
