@@ -40,16 +40,30 @@ def fed_by(circuit: Circuit) -> tuple[FedBy, ...]:
     return tuple(_fed(sides, branch) for branch in circuit.branches if branch.branch_type is BranchType.FUSE)
 
 
-def off_without(behaviour: Behaviour, found: FedBy, fed: Collection[str]) -> tuple[Branch, ...]:
-    """The consumers that the battery feeds in no setting any more with a fuse out, besides those ``fed`` through it:
-    what a relay or a unit switches that needs the fuse. Raises ``TooWideError``.
-    """
-    without = behaviour.without([found.fuse])
+class FuseOut:
+    """One harness with a fuse out, one after the other. What the whole harness can do is asked once."""
 
-    def lit(here: Behaviour, branch: Branch) -> bool:
-        return here.may(Behaviour.connected(branch.key, _BATTERY)) is not None
+    def __init__(self, behaviour: Behaviour) -> None:
+        self._behaviour = behaviour
+        self._whole: dict[str, bool] = {}
 
-    return tuple(b for b in behaviour.consumers if b.key not in fed and lit(behaviour, b) and not lit(without, b))
+    def off(self, fuse: str, fed: Collection[str]) -> tuple[Branch, ...]:
+        """The consumers that the battery feeds in no setting any more, besides those ``fed`` through the fuse: what a
+        relay or a unit switches that needs it. Raises ``TooWideError``.
+        """
+        without = self._behaviour.without([fuse])
+        others = (b for b in self._behaviour.consumers if b.key not in fed)
+        return tuple(b for b in others if self._lit(b) and not _lit(without, b))
+
+    def _lit(self, branch: Branch) -> bool:
+        if branch.key not in self._whole:
+            self._whole[branch.key] = _lit(self._behaviour, branch)
+        return self._whole[branch.key]
+
+
+def _lit(behaviour: Behaviour, branch: Branch) -> bool:
+    """Whether the battery feeds a consumer in some setting."""
+    return behaviour.may(Behaviour.connected(branch.key, _BATTERY)) is not None
 
 
 def all_fed(found: Mapping[str, FedBy], fuse: str) -> frozenset[str]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from ...checks.behaviour import Behaviour, TooWideError
-from ...checks.bench.fed_by import FedBy, all_fed, fed_by, off_without, without_fuse
+from ...checks.bench.fed_by import FedBy, FuseOut, all_fed, fed_by, without_fuse
 from ...checks.bench.wire_colours import Use, WireColour, wire_colours
 from ...lang.circuit.build import build_circuit
 from ...lang.model.parts import (
@@ -160,7 +160,7 @@ class _Fuses:
     def __init__(self, harness: Harness, circuit: Circuit) -> None:
         self._harness = harness
         self._fed = {each.fuse: each for each in fed_by(circuit)}
-        self._behaviour = Behaviour.of(circuit)
+        self._out = FuseOut(Behaviour.of(circuit))
 
     def entry(self, fuse: Fuse) -> Entry:
         rated = shown(Quantity(fuse.amps, "A")) if fuse.amps is not None else "rating not stated"
@@ -175,7 +175,7 @@ class _Fuses:
                 return "no battery or alternator feeds it by copper and contacts alone"
         fed = _listed((*found.fuses, *_elements(self._harness, found.elements))) or "nothing"
         try:
-            others = off_without(self._behaviour, found, all_fed(self._fed, found.fuse))
+            others = self._out.off(found.fuse, all_fed(self._fed, found.fuse))
         except TooWideError:
             return f"{fed}; what else is off without it was too much to work out"
         also = _listed(_elements(self._harness, others))

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.behaviour import Behaviour
-from loomwright.checks.bench.fed_by import FedBy, all_fed, fed_by, off_without, without_fuse
+from loomwright.checks.bench.fed_by import FedBy, FuseOut, all_fed, fed_by, without_fuse
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.circuit import Circuit
 from loomwright.lang.files.reading import read_file, read_text
@@ -106,19 +106,20 @@ def test_what_a_fuse_feeds_is_dead_without_it_and_all_else_is_switched_by_that(n
     found = named(whole)
     battery = frozenset({"battery"})
     sound = Behaviour.of(whole)
+    out = FuseOut(sound)
 
     def lit(behaviour: Behaviour) -> set[str]:
         return {b.key for b in behaviour.consumers if behaviour.may(Behaviour.connected(b.key, battery)) is not None}
 
     before = lit(sound)
-    for fuse, each in found.items():
+    for fuse in found:
         lost = before - lit(sound.without([fuse]))
         fed = all_fed(found, fuse)
-        also = {branch.key for branch in off_without(sound, each, fed)}
+        also = {branch.key for branch in out.off(fuse, fed)}
         assert before & fed <= lost, fuse
         assert also == lost - fed, fuse
     everything = {"F-IGN"} if name == "stock" else {"F-KEY", "F-CTRL"}
-    assert {fuse for fuse, each in found.items() if off_without(sound, each, all_fed(found, fuse))} == everything
+    assert {fuse for fuse in found if out.off(fuse, all_fed(found, fuse))} == everything
 
 
 def test_what_a_relay_switches_is_off_without_the_fuse_of_its_coil() -> None:
@@ -129,6 +130,6 @@ def test_what_a_relay_switches_is_off_without_the_fuse_of_its_coil() -> None:
         + "wire 50 K.87 to HORN.1 green 1 mm2\nwire 51 F1.2 to K.86 red 1 mm2\nwire 52 K.85 to FRAME black 1 mm2\n"
     )
     found = named(relay)
-    behaviour = Behaviour.of(relay)
-    assert [b.key for b in off_without(behaviour, found["F1"], all_fed(found, "F1"))] == ["HORN.horn"]
-    assert off_without(behaviour, found["F2"], all_fed(found, "F2")) == ()
+    out = FuseOut(Behaviour.of(relay))
+    assert [b.key for b in out.off("F1", all_fed(found, "F1"))] == ["HORN.horn"]
+    assert out.off("F2", all_fed(found, "F2")) == ()
