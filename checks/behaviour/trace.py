@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic import TooWideError, current_paths
 from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
@@ -94,9 +95,22 @@ def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, 
         return (), (wire.a.node, wire.b.node)
     if (segment := circuit.by_key.get(f"wire {name}")) is not None:
         return (), (segment.a, segment.b)
-    if nodes := tuple(dict.fromkeys(node for branch in inside for node in (branch.a, branch.b))):
-        return (), nodes
+    nodes = dict.fromkeys(node for branch in inside for node in (branch.a, branch.b)) or _outside(circuit, name)
+    if nodes:
+        return (), tuple(nodes)
     raise UnknownThingError(name, tuple(sorted(set(_names(circuit)))))
+
+
+def _outside(circuit: Circuit, name: str) -> tuple[End, ...]:
+    """The terminals of a part with no branch inside it, such as a battery, or the one of these that has the name.
+
+    Those without a wire too, which no branch touches: they are in the file, and never fed nor grounded.
+    """
+    if (part := circuit.harness.parts.get(name)) is not None:
+        return tuple(End(name, terminal) for terminal in part.terminals) or (End(name),)
+    owner, _, terminal = name.rpartition(".")
+    part = circuit.harness.parts.get(owner)
+    return (End(owner, terminal),) if part is not None and terminal in part.terminals else ()
 
 
 def _names(circuit: Circuit) -> Iterator[str]:

@@ -38,7 +38,7 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
         yield f"{found.thing}: not decided whether it is {_said(found)}: {found.undecided}"
         return
     if found.never:
-        yield f"{found.thing}: never {_said(found)}"
+        yield f"{found.thing}: never {_never(behaviour.circuit, found)}"
         return
     if found.elsewhere is not None:
         yield f"{found.thing}: not {_said(found)} so; it is {setting_words(found.elsewhere)}"
@@ -61,6 +61,15 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
 def _said(found: Trace) -> str:
     """In the words of the trade: a terminal that is connected to the return pole is grounded."""
     return "grounded" if found.said == "returned" else found.said
+
+
+def _never(circuit: Circuit, found: Trace) -> str:
+    """What never holds. Of a terminal that is worked out for direct current alone, and says so where there is other."""
+    alternating = any(supply.kind == "winding" or supply.phases for supply in circuit.supplies)
+    if found.said not in ("fed", "returned") or not alternating:
+        return _said(found)
+    said = "fed with" if found.said == "fed" else "connected to the grounded pole of a source of"
+    return f"{said} direct current (of alternating current only the path to a load is traced)"
 
 
 def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Trace]:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from loomwright.checks.behaviour import Behaviour
-from loomwright.checks.behaviour.trace import Trace, UnknownThingError, trace
+from loomwright.checks.behaviour.trace import Trace, UnknownThingError, things, trace
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_text
+from loomwright.lang.files.reading import read_file, read_text
 from loomwright.render.report.trace import trace_text
 
+ROOT = Path(__file__).resolve().parents[3]
+MOTORCYCLES = [*sorted((ROOT / "specs").glob("*.loom")), *sorted((ROOT / "specs" / "small").glob("*.loom"))]
 HARNESS = """\
 loom "a horn by relay, and a brake lamp"
 place tray
@@ -88,6 +92,43 @@ def test_a_part_without_consumers_is_asked_about_at_its_terminals(behaviour: Beh
         ("HOOT.1", "returned"),
         ("HOOT.2", "returned"),
     ]
+
+
+def test_a_battery_is_asked_about_at_its_poles(behaviour: Behaviour) -> None:
+    assert trace_text(behaviour, trace(behaviour, "BAT"), anywhere=True) == (
+        "BAT.+: fed always\n    BAT.+\nBAT.-: grounded always\n    BAT.-\n"
+    )
+
+
+def test_what_has_no_wire_is_never_fed() -> None:
+    reading = read_text(HARNESS + "splice LONE at tray\nsource AUX battery at tray\n", "horn.loom")
+    spare = Behaviour.of(build_circuit(reading.harness))
+    assert trace_text(spare, trace(spare, "LONE"), anywhere=True) == "LONE: never fed\nLONE: never grounded\n"
+    assert [(found.thing, found.said) for found in trace(spare, "AUX")] == [("AUX.+", "fed"), ("AUX.-", "returned")]
+    assert trace(spare, "AUX.+") == trace(spare, "AUX")[:1]
+    with pytest.raises(UnknownThingError):
+        trace(spare, "AUX.B")
+
+
+@pytest.mark.parametrize("file", MOTORCYCLES, ids=lambda each: each.stem)
+def test_every_name_that_is_offered_can_be_traced(file: Path) -> None:
+    circuit = build_circuit(read_file(str(file)).harness)
+    with pytest.raises(UnknownThingError) as caught:
+        things(circuit, "no such thing")
+    assert caught.value.known or not circuit.harness.parts
+    for name in caught.value.known:
+        assert any(things(circuit, name)), name
+
+
+def test_of_a_winding_the_direct_current_alone_is_spoken_of() -> None:
+    circuit = build_circuit(read_file(str(ROOT / "specs" / "small" / "magneto-single.loom")).harness)
+    behaviour = Behaviour.of(circuit)
+    note = "direct current (of alternating current only the path to a load is traced)"
+    assert trace_text(behaviour, trace(behaviour, "LIMIT"), anywhere=True) == "".join(
+        f"{terminal}: never {said} {note}\n"
+        for terminal in ("LIMIT.59", "LIMIT.31")
+        for said in ("fed with", "connected to the grounded pole of a source of")
+    )
 
 
 def test_an_unknown_name_tells_the_known_ones(behaviour: Behaviour) -> None:
