@@ -115,9 +115,9 @@ class Effect:
             case "without battery":
                 return f"{'run' if many else 'runs'} without the battery: voltage peaks"
             case "weaker" if self.share == 0.0:
-                return f"{'give' if many else 'gives'} nothing"
+                return f"{'deliver' if many else 'delivers'} nothing"
             case "weaker":
-                return f"{'give' if many else 'gives'} at most {shown(self.share)} A, not {self.was} A"
+                return f"{'deliver' if many else 'delivers'} at most {shown(self.share)} A, not {self.was} A"
             case "overheated":
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
             case "melted":

@@ -201,7 +201,7 @@ def _check_against(
     if state is not None:
         raise click.UsageError("--against marks what is written differently, --state what is live: give one of them")
     if len(files) > 1:
-        raise click.UsageError("--against holds one FILE against another: give one FILE")
+        raise click.UsageError("--against compares OLD with one FILE: give one FILE")
     if output is not None and paper is None:
         raise click.UsageError("--against makes two drawings: give --into FOLDER instead of -o, or --paper and a PDF")
 

@@ -188,7 +188,7 @@ def inner_lines(known: Understood, mention: Occurrence) -> Iterator[str]:
         if position is not None:
             pairs = ", ".join("-".join(pair) for pair in position.pairs) or "nothing"
             rest = ", at rest" if part.rests == position.name else ""
-            yield f"**{part.name} {position.name}**{rest}: joins {pairs}"
+            yield f"**{part.name} {position.name}**{rest}: connects {pairs}"
         return
     branch = known.study.circuit.element(part.name, mention.name) if known.sound else None
     element = next((e for e in part.elements if e.name == mention.name), None) if isinstance(part, Load) else None

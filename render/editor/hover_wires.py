@@ -117,7 +117,7 @@ def _may_carry(loading: WireLoading) -> str:
 def _limited(loading: WireLoading) -> str:
     worst = loading.protected_by
     if worst is None:
-        return "no feed reaches it but through consumers: no fuse has to protect it"
+        return "fed through loads at most: no fuse has to protect it"
     if not worst.protected:
         return "**no fuse protects it**: a fault draws what the battery delivers"
     devices = [

@@ -53,7 +53,7 @@ def _protected(loading: WireLoading) -> str:
     """What limits the current of a fault in a wire."""
     worst = loading.protected_by
     if worst is None:
-        return "no feed reaches it but through loads"
+        return "fed through loads at most: no fuse has to protect it"
     if not worst.protected:
         return "no fuse protects it"
     devices = [f"{each.name} ({shown(Quantity(each.amps, 'A'))})" if each.amps else each.name for each in worst.limits]

@@ -15,7 +15,7 @@ function faults(trial) {
     const select = h("select", {id: `fault-${id}`}, choices.map((choice, i) => h("option", {value: i}, choice.name)));
     const put = () => {
       const {name, short, open} = choices[select.value];
-      trial.setFault(`${id === "ground" ? "" : `${id} `}${short ?? name} ${done}`, open);
+      trial.setFault(`${id === "ground" ? "the ground of " : `${id} `}${short ?? name} ${done}`, open);
     };
     return h("div", {class: "row"}, h("label", {for: `fault-${id}`, class: "name"}, words),
       h("span", {class: "buttons"}, select,

@@ -14,7 +14,7 @@
     h("span", {class: "buttons"}, button("−", "Smaller", () => sheet.zoom(0.8)),
       button("+", "Larger", () => sheet.zoom(1.25)), button("Fit", "Whole sheet", () => sheet.fit())));
   const legend = h("details", {}, h("summary", {}, "What the drawing shows"), h("ul", {class: "legend"},
-    ["connected to a feed: red edge", "carries current back: blue edge",
+    ["live: red edge", "ground return with current: blue edge",
       `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`,
       "a load that is live: yellow behind it; dim: hatched", "dead: pale", "cut: broken line"]
       .map(words => h("li", {}, words))));

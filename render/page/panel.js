@@ -71,7 +71,7 @@ class Panel {
   #words() {
     const {trial} = this, {flow, memory} = trial;
     const begun = trial.begun ? (trial.state ? `State ${trial.state}, from rest. ` : "From rest. ")
-      : "Carried on from what relays, latches and machines remember. ";
+      : "Relays, latches and generators as they were left. ";
     const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.fault.words}. `) : "";
     const before = trial.inAdvance ? " The voltages and currents shown were calculated in advance." : "";
     if (!flow) return [fault, begun, h("strong", {}, trial.why), before];

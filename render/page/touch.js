@@ -57,25 +57,28 @@ class Touched {
     const looks = [wire.colour, wire.size, wire.length].filter(Boolean).join(", ");
     const place = text => text ? ` (${text})` : "";
     const cut = wire.pieces.some(key => trial.isCut(key));
-    const on = [wire.from, wire.to].map(node => this.#hangs(node, name)).filter(Boolean);
+    const on = [wire.from, wire.to].map(node => this.#alsoOn(node, name)).filter(Boolean);
     return [
       h("p", {}, looks),
       h("p", {}, `${wire.from}${place(wire.from_place)} to ${wire.to}${place(wire.to_place)}`
         + (wire.plugs.length ? `, through ${listed(wire.plugs)}` : "")),
       h("p", {}, wire.protected),
-      h("p", {}, cut ? "It is cut" : `${shown(most, "A")} in it`,
+      h("p", {}, cut ? "It is cut" : `Carries ${shown(most, "A")}`,
         `; ${this.#voltsAt(wire.from)}, ${this.#voltsAt(wire.to)}`),
-      h("p", {}, `Live ${this.#fed(wire.from)}`),
+      h("p", {}, this.#fed(wire.from)),
       ...on.map(text => h("p", {}, text)),
     ];
   }
 
   #voltsAt(node) { return `${shown(this.trial.volts(node), "V")} to ground at ${node}`; }
 
-  #fed(node) { return this.trial.document.nodes.find(each => each.name === node)?.live || "never"; }
+  #fed(node) {
+    const when = this.trial.document.nodes.find(each => each.name === node)?.live || "never";
+    return when === "never" ? "Never live" : when.startsWith("not ") ? `When it is live is ${when}` : `Live ${when}`;
+  }
 
   /** What else is on a terminal. */
-  #hangs(node, but = "") {
+  #alsoOn(node, but = "") {
     const wires = this.trial.known.wires.filter(w => w.name !== but && (w.from === node || w.to === node));
     return wires.length ? `At ${node} also: ${listed(wires.map(w => `wire ${w.name}`))}` : "";
   }
@@ -89,8 +92,8 @@ class Touched {
     return [
       part ? h("p", {}, `${part.what}${part.label ? ` “${part.label}”` : ""}`) : null,
       h("p", {}, this.#voltsAt(node)),
-      h("p", {}, `Live ${this.#fed(node)}`),
-      h("p", {}, this.#hangs(node)),
+      h("p", {}, this.#fed(node)),
+      h("p", {}, this.#alsoOn(node)),
       joined.length ? h("p", {class: "faint"}, `Always connected to ${first}`) : null,
     ];
   }
@@ -108,7 +111,7 @@ class Touched {
     const about = trial.known.findings.filter(finding => finding.about.includes(name));
     return [
       h("p", {}, said),
-      ...Object.entries(part.positions).map(([position, joins]) => h("p", {}, `${position}: joins ${joins}`)),
+      ...Object.entries(part.positions).map(([position, pairs]) => h("p", {}, `${position}: connects ${pairs}`)),
       ...inside.map(branch => h("p", {}, this.#does(branch))),
       ends.length ? table(`Terminals of ${name}`, ["terminal", "wires", "V to ground"], ends) : null,
       ...about.map(finding => h("p", {class: finding.level}, `${finding.level}: ${finding.message}`)),

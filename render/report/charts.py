@@ -48,13 +48,13 @@ def fuse_loads(tables: Iterable[StateTable], profile: Profile) -> BarChart:
             near = row.share / limit
             if row.name not in worst or near > worst[row.name][0]:
                 amps, rating = (shown(Quantity(value, "A")) for value in (row.amps, row.rating))
-                held = "" if table.seconds is None else " (held)"
+                held = "" if table.seconds is None else " (short-time)"
                 words = f"{_percent(row.share)}: {amps} of {rating}, {table.name}{held}"
                 worst[row.name] = near, Bar(name=row.name, value=row.share * 100, words=words, over=near > 1.0)
     bars, note = _greatest([bar for _, bar in ranked(worst.values(), key=lambda pair: pair[0])], "fuses")
     allowed = ""
     if profile.held_share != profile.continuous_share:
-        allowed = f"While a control is held {_percent(profile.held_share)} is allowed. "
+        allowed = f"Short-time, {_percent(profile.held_share)} is allowed. "
     return BarChart(
         title="Load of the fuses, % of their rating",
         unit="%",
@@ -102,7 +102,7 @@ def balance(tables: Iterable[StateTable]) -> BarChart:
                 held.append(f"{table.name} {_balanced(amps)}")
     left = len(bars) - MOST
     notes = (
-        f"Not drawn, since it lasts no longer than a control is held: {', '.join(held)}." if held else "",
+        f"Not drawn, since it is short-time: {', '.join(held)}." if held else "",
         f"{left} more states are not shown." if left > 0 else "",
     )
     return BarChart(

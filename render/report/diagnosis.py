@@ -36,10 +36,10 @@ BLOWN = (
 )
 
 STATOR_TEST = (
-    "Diodes and phases: with the engine stopped and the stator unplugged, the diode range reads some 0.5 V one way and "
-    "nothing the other way from each phase to the rectifier's + and from its - to each phase. With the engine idling, "
-    "every two leads of the unplugged stator read the same AC voltage, and no lead reads 0 ohm to ground when it is "
-    "stopped. Hands off the leads while it turns."
+    "Diodes and phases: with the engine stopped and the stator unplugged, the diode range reads about 0.5 V one way "
+    "and open circuit the other way from each phase to the rectifier's + and from its - to each phase. With the engine "
+    "idling, every two leads of the unplugged stator read the same AC voltage, and no lead reads 0 ohm to ground when "
+    "it is stopped. Hands off the leads while it turns."
 )
 """Stands where a rectifier or a stator is suspected."""
 

@@ -80,8 +80,8 @@ class ForNextOwner:
 
 
 CAUTION: Final = (
-    "Made from the harness file, not from the motorcycle: measure before you trust a wire. Battery's grounded lead off "
-    "before work on wires."
+    "Made from the harness file, not from the motorcycle: measure before you trust a wire. Take the "
+    "battery's grounded lead off before work."
 )
 
 
@@ -172,12 +172,12 @@ class _Fuses:
             case "return":
                 return "in a ground lead; it feeds nothing"
             case "elsewhere":
-                return "no battery or alternator feeds it by copper and contacts alone"
+                return "no battery or alternator feeds it directly"
         fed = _listed((*found.fuses, *_elements(self._harness, found.elements))) or "nothing"
         try:
             others = self._out.off(found.fuse, all_fed(self._fed, found.fuse))
         except TooWideError:
-            return f"{fed}; what else is off without it was too much to work out"
+            return f"{fed}; what else is off without it is not worked out: too many combinations"
         also = _listed(_elements(self._harness, others))
         return f"{fed}; without it off as well: {also}" if also else fed
 
@@ -249,7 +249,7 @@ _STEPS: Final = (
     "One thing fails, or several? What several share is where to look: their fuse, their ground, their plug.",
     (
         "A blown fuse has a cause. Find it before the next fuse goes in, of the same rating, never a larger one. "
-        "Ignition off, fuse out, the parts behind it unplugged: a wire that is shorted shows in ohms to ground."
+        "Ignition off, fuse out, the parts behind it unplugged: a wire that is shorted reads near 0 ohm to ground."
     ),
     (
         "Part plugged in and switched on, black lead on the battery's {pole} pole ({lead}): at its feed nearly the "

@@ -41,7 +41,7 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
         yield f"{found.thing}: never {_never(behaviour.circuit, found)}"
         return
     if found.elsewhere is not None:
-        yield f"{found.thing}: not {_said(found)} so; it is {setting_words(found.elsewhere)}"
+        yield f"{found.thing}: not {_said(found)} in this setting; it is {setting_words(found.elsewhere)}"
         return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
@@ -86,7 +86,7 @@ def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Tra
 
 def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
-        yield f"{INDENT}while it holds that " + ", ".join(found.held)
+        yield f"{INDENT}as long as " + ", ".join(found.held)
     if found.through_others:
         yield f"{INDENT}only through what is in series with it"
     rows = list(_rows(circuit, found.way))

@@ -22,8 +22,8 @@ def changes(old: Harness, new: Harness) -> tuple[Now, Now]:
     match = Match(old, new, by_ends=True)
     found = [*part_changes(match), *wire_changes(match)]
     return (
-        _marked(new, found, is_new=True, says=f"Held against {old.title or old.file}."),
-        _marked(old, found, is_new=False, says=f"Held against {new.title or new.file}."),
+        _marked(new, found, is_new=True, says=f"Compared with {old.title or old.file}."),
+        _marked(old, found, is_new=False, says=f"Compared with {new.title or new.file}."),
     )
 
 

@@ -273,7 +273,10 @@ def test_trace(lamp: str) -> None:
         said = "with" if arguments else "when"
         assert result.stdout.splitlines()[0] == f"REAR.tail: live {said} KEY on"
         assert result.stdout.splitlines()[-1] == "    BAT.-"
-    assert run("trace", lamp, "REAR", "--with", "KEY off").stdout == "REAR.tail: not live so; it is with KEY on\n"
+    assert (
+        run("trace", lamp, "REAR", "--with", "KEY off").stdout
+        == "REAR.tail: not live in this setting; it is with KEY on\n"
+    )
     assert run("trace", "-", "REAR", text=LAMP).stdout == run("trace", lamp, "REAR").stdout.replace(lamp, "<stdin>")
 
 

@@ -117,8 +117,8 @@ RULE = Rule(
     level=Level.ERROR,
     family="behaviour",
     stage=Stage.TOPOLOGY,
-    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or are parted "
-    "from it while a lamp there gets too much, or a field regulator that is bypassed",
+    catches="a limiter (`shunts`) whose two terminals are not across one winding in any switch position, or are "
+    "disconnected from it while a lamp there gets too much, or a field regulator that is bypassed",
     why="""Without its limiter the voltage of a winding rises with the engine speed. The lamps of a small motorcycle
     then burn out within a ride, and as each one fails the voltage at the others rises further. A field that gets its
     full voltage past its regulator makes an alternator or dynamo run unregulated at full output: the battery boils, and

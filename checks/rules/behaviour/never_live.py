@@ -92,12 +92,12 @@ RULE = Rule(
     family="behaviour",
     symptom=True,
     catches="a load that never gets a feed in any switch position, where no other finding shows why; an ignition whose "
-    "kill wire is always led to its return, through a cold lamp or a leak",
+    "kill wire is always connected to its return through a cold lamp or a leak",
     why="""A wire on the wrong terminal, or two contacts in series that are never closed together, leave a load without
     a feed. In the workshop that costs a minute; a headlamp that stays off in the dark ends the ride.""",
     source="Loomwright's analysis: every combination of the controls",
-    formula="of an ignition with its kill wire led to its return in every named state in which it is to fire: error "
-    "where that leaves under 15 % of its voltage, warning up to 40 % (Loomwright's limit)",
+    formula="of an ignition with its kill wire connected to its return in every named state in which it is to fire: "
+    "error where that leaves under 15 % of its voltage, warning up to 40 % (Loomwright's limit)",
     cautions="Before you bridge anything to make it live, find out what keeps it dead: an interlock may be meant to.",
     says={
         "never-fed": "{load} never gets a feed in any switch position",

@@ -123,7 +123,7 @@ def _beyond_its_own(branch: Branch) -> bool:
 
 
 LEFT: Final = (
-    "[: at running speed {machine} gives at most {amps}, not {whole}, "
+    "[: at running speed {machine} delivers at most {amps}, not {whole}, "
     "and a stator lead carries {lead} rms, not {usual}]"
 )
 

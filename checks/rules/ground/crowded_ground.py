@@ -98,7 +98,7 @@ RULE = Rule(
     fixes={
         "crowded": "fit a second ground stud on {ground} at {place}, or join wires {wires} in a splice and run one "
         "wire of {size} or thicker from it to the stud",
-        "no-size": "fit a second ground stud on {ground} at {place}, or join the thin ones of the wires in a splice "
+        "no-size": "fit a second ground stud on {ground} at {place}, or join the thinner wires in a splice "
         "and run one wire from it to the stud that carries the current of all of them; a lead of the battery or of a "
         "starter stays on the stud",
     },

@@ -156,6 +156,6 @@ def test_as_text(behaviour: Behaviour) -> None:
     ]
     assert trace_text(behaviour, trace(behaviour, "SPARE")) == "SPARE.spare: never live\n"
     assert trace_text(behaviour, trace(behaviour, "HORN", {"KEY": "off"})) == (
-        "HORN.horn: not live so; it is with KEY on and HOOT press\n"
+        "HORN.horn: not live in this setting; it is with KEY on and HOOT press\n"
     )
     assert trace_text(behaviour, trace(behaviour, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")

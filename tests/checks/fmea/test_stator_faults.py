@@ -60,7 +60,7 @@ def test_every_fault_of_three_phases_is_told_with_its_figure() -> None:
     assert riding["joined"] == pytest.approx(14.2, rel=0.05)
     assert riding["grounded"] == riding["diode shorted"] == pytest.approx(4.9, rel=0.05)
     (open_at_speed,) = (e for _, each in found[kinds["diode open"]].effects for e in each)
-    assert open_at_speed.words() == "REC gives at most 4.02 A, not 6.63 A"  # at running speed it takes 2 % away
+    assert open_at_speed.words() == "REC delivers at most 4.02 A, not 6.63 A"  # at running speed it takes 2 % away
 
 
 def test_a_diode_that_is_open_and_one_shorted_count_alike_above_and_below() -> None:
@@ -75,7 +75,7 @@ def test_of_a_single_phase_a_lead_on_ground_leaves_the_battery_uncharged() -> No
     said = {e.words() for _, each in found["wire 1 short to ground"].effects for e in each}
     assert "BAT is no longer charged" in said
     assert {e.words() for _, each in found["wire 1 to wire 2 short between phases"].effects for e in each} >= {
-        "REC gives nothing",
+        "REC delivers nothing",
         "BAT is no longer charged",
     }
 
@@ -88,8 +88,8 @@ def test_a_phase_on_ground_in_the_file_says_what_is_left_and_what_leads_carry() 
     report = check(read_text(grounded), today=date(2026, 6, 1))
     (message,) = (each.message for each in report.findings if each.rule == "grounded-winding")
     assert message.endswith(
-        "its rectifier: at running speed REC gives at most 4.76 A, not 22.8 A, and a stator lead carries 31.2 A rms, "
-        "not 16.9 A"
+        "its rectifier: at running speed REC delivers at most 4.76 A, not 22.8 A, and a stator lead carries "
+        "31.2 A rms, not 16.9 A"
     )
 
 

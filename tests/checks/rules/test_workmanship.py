@@ -293,5 +293,5 @@ def test_no_wire_to_a_stud_is_sized_for_a_load_without_a_rating() -> None:
     unrated = CROWD.replace("load bulb { lamp 5 W lamp: 1 2 }", "load bulb { lamp lamp: 1 2 }")
     assert unrated != CROWD
     assert "join wires 9 and 10 in a splice and run one wire of 1 mm2 or thicker" in stud_fix(CROWD)
-    assert "join the thin ones of the wires in a splice" in stud_fix(unrated)
+    assert "join the thinner wires in a splice" in stud_fix(unrated)
     assert "that carries the current of all of them" in stud_fix(unrated)

@@ -58,7 +58,7 @@ def test_a_part_and_its_elements() -> None:
     said = about("{ lam|p 5 W")
     assert "a filament lamp" in said
     assert "- lit: 12." in said
-    assert "KEY on**: joins 1-2" in about("    o|n: 1 2")
+    assert "KEY on**: connects 1-2" in about("    o|n: 1 2")
     assert "wires here: `4`, `5`" in about("ground FRA|ME")
 
 

@@ -133,7 +133,7 @@ def test_any_combination_has_the_numbers_of_the_engine(stock: RuleStudy, stock_f
             point = stock.operation.at(positions, memory)
             memory = point.memory
             agrees(page, point)
-            assert "Carried on" in page.locator(".now").inner_text()
+            assert "as they were left" in page.locator(".now").inner_text()
         row_of(page, "Start again").get_by_role("button").click()
         assert page.locator(".now").inner_text().startswith("From rest.")
         agrees(page, stock.operation.at({}))
@@ -204,7 +204,7 @@ def test_what_is_touched_is_told(stock_file: Path, browser: Browser) -> None:
         text = box.inner_text()
         assert "red, 16 mm², 0." in text
         assert "BAT.+ (tray) to K-START.30 (tray)" in text
-        assert "0 A in it; 12.6 V to ground at BAT.+, 12.6 V to ground at K-START.30" in text
+        assert "Carries 0 A; 12.6 V to ground at BAT.+, 12.6 V to ground at K-START.30" in text
         assert "Live always" in text
         assert "At BAT.+ also: wire 1" in text
         for button in box.get_by_role("button").all():

@@ -52,7 +52,7 @@ def test_a_fuse_stands_in_the_state_that_is_nearest_to_its_limit() -> None:
         ("F", "50 %: 5 A of 10 A, on", False),
     ]
     assert chart.limit == pytest.approx(80.0)
-    assert chart.note == "While a control is held 100 % is allowed."
+    assert chart.note == "Short-time, 100 % is allowed."
 
 
 def test_the_balance_leaves_out_what_is_only_held() -> None:
@@ -68,7 +68,7 @@ def test_the_balance_leaves_out_what_is_only_held() -> None:
         ("riding", 2.0, "2 A charging"),
         ("off", 0.0, "no current"),
     ]
-    assert chart.note == "Not drawn, since it lasts no longer than a control is held: cranking 90 A discharging."
+    assert chart.note == "Not drawn, since it is short-time: cranking 90 A discharging."
 
 
 def test_many_bars_say_how_many_are_left_out() -> None:

@@ -81,7 +81,7 @@ def test_marks_differ_in_line_as_well_as_in_colour_and_the_legend_has_them() -> 
         assert {"added", "removed", "changed"} <= {text.words for text in drawing.texts}
         assert svg_text(drawing).count('class="mark"') == len(marks(drawing))
     words = [text.words for text in both()[0].texts]
-    assert "Held against Before." in words
+    assert "Compared with Before." in words
     assert 'class="mark"' not in svg_text(draw(read(NEW)))
 
 
