@@ -108,7 +108,7 @@ def _passed(was: Memory, now: Memory) -> Iterator[Memory]:
 
 
 def shorted(circuit: Circuit, positions: Mapping[str, str], memory: Memory, opened: frozenset[str]) -> bool:
-    """Whether a battery's + is joined to its own - with relays and outputs as remembered, whatever they do then."""
+    """Whether a battery's + is connected to its own - with relays and outputs as remembered, whatever they do then."""
 
     def conducts(branch: Branch) -> bool:
         if branch.key in opened:

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 
 def loom_text(steps: list[tuple[int, int]], legs: list[int], loops: list[tuple[int, int, int]]) -> str:
-    """Places joined to an earlier one each; wires from the first place to each; parts at places; routes that close
+    """Places connected to an earlier one each; wires from the first place to each; parts at places; routes that close
     loops, with a wire along each that is no detour.
     """
     count = len(steps) + 1

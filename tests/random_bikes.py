@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 @dataclass
 class _Bike:
-    """The lines of a bike so far, and the nets that something may be joined to."""
+    """The lines of a bike so far, and the nets that something may be connected to."""
 
     chance: random.Random
     volts: int

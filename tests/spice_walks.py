@@ -44,7 +44,7 @@ class SpiceFlow:
 
     @property
     def parted(self) -> SpiceFlow:
-        """What is joined to what while the contacts that the engine moves are open."""
+        """What is connected to what while the contacts that the engine moves are open."""
         held = self.situation.conducting - self.situation.pulsing
         return replace(self, situation=replace(self.situation, conducting=held, pulsing=frozenset()))
 

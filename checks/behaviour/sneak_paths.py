@@ -1,4 +1,4 @@
-"""Whether an element that is joined to no source is dead all the same, or lives on what comes through other loads.
+"""Whether an element that is connected to no source is dead all the same, or lives on what comes through other loads.
 
 First a bound, then the island solved by itself (``islands``), a class of combinations that leave it alike at a time;
 what neither decides is stated, never passed over.

@@ -1,4 +1,4 @@
-"""What every part and conductor of a harness is for, by what it is joined to and what it does, and what to keep.
+"""What every part and conductor of a harness is for, by what it is connected to and what it does, and what to keep.
 
 No name, label or place decides. Proposed to be kept: what makes or regulates the charge, what makes sparks and feeds
 or stops them, the starter motor, and what senses the engine; proposed to be replaced: all else. The words ``kept`` and
@@ -94,7 +94,7 @@ class Sorting:
 
     # --- parts
     def _own(self, part: Part) -> Sorted | None:
-        """A part that is sorted by what it is and does; ``None`` where what it is joined to decides."""
+        """A part that is sorted by what it is and does; ``None`` where what it is connected to decides."""
         match part:
             case Source(what="battery"):
                 return _part(part, "charging", True, "the battery that is charged")
@@ -263,7 +263,7 @@ class Sorting:
                     return True
         return False
 
-    # --- what is joined to what
+    # --- what is connected to what
     def _is_ground(self, name: str) -> bool:
         return isinstance(self.harness.parts.get(name), Ground)
 

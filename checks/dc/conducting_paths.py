@@ -1,4 +1,4 @@
-"""What is joined to what by anything that conducts, consumers and sources among it."""
+"""What is connected to what by anything that conducts, consumers and sources among it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is joined to a source at one operating point, and where on the way its volts are lost."""
+"""What is connected to a source at one operating point, and where on the way its volts are lost."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ class Connectivity:
         return tuple(s for s in self._circuit.supplies if s.kind == "battery" or s.name in self._running)
 
     def fed(self, node: str) -> bool:
-        """Whether a terminal is joined to the feed pole of a source: the one that the system does not ground."""
+        """Whether a terminal is connected to the feed pole of a source: the one that the system does not ground."""
         net = self._nets.of.get(node)
         feed_is_plus = self._circuit.return_sign == "-"
         for supply in self.sources:
@@ -90,7 +90,7 @@ class Connectivity:
         return False
 
     def reaches_pole(self, node: str) -> bool:
-        """Whether a terminal is joined to either pole of a source."""
+        """Whether a terminal is connected to either pole of a source."""
         net = self._nets.of.get(node)
         for supply in self.sources:
             minus, pluses = self._nets.of[supply.minus], tuple(self._nets.of[p] for p in supply.plus)
@@ -101,13 +101,13 @@ class Connectivity:
         return False
 
     def joined(self, key: str, *, series: bool = False) -> bool:
-        """Whether an element is joined to a source; ``series``: through resistors, fields and sensors too."""
+        """Whether an element is connected to a source; ``series``: through resistors, fields and sensors too."""
         branch = self._circuit.by_key[key]
         return any(True for _ in self._senses(branch, series))
 
     @cached_property
     def shorted(self) -> bool:
-        """Whether a source's + is joined to its own -."""
+        """Whether a source's + is connected to its own -."""
         of = self._nets.of
         return any(
             of[supply.minus] in self._reached(of[plus], (of[supply.minus],), forward=True, series=False)
@@ -116,7 +116,7 @@ class Connectivity:
         )
 
     def _senses(self, branch: Branch, series: bool) -> Iterator[tuple[Supply, str, str, str]]:
-        """The sources that an element is joined to: source, its + node, and where current enters and leaves."""
+        """The sources that an element is connected to: source, its + node, and where current enters and leaves."""
         of = self._nets.of
         ways = [(branch.a, branch.b)]
         if branch.branch_type.as_load is Direction.BOTH:

@@ -90,7 +90,7 @@ def unit_changes(
 
 
 def signal_comes(network: NodalEquations, flow: Solved, node: str) -> bool:
-    """Whether an input is joined to a sensor that gives its signal; so it is where the text shows none."""
+    """Whether an input is connected to a sensor that gives its signal; so it is where the text shows none."""
     senders = network.topology.senders.get(node, ())
     return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
 
@@ -103,7 +103,7 @@ def _readings(
 ) -> frozenset[bool]:
     """Whether an input is active: both where that changes with every turn of the engine.
 
-    It takes no current, so what it is joined to decides and not its volts.
+    It takes no current, so what it is connected to decides and not its volts.
     """
     closed = _active(network, flow, unit, given, positions)
     pulsing = flow.situation.pulsing
@@ -117,7 +117,7 @@ def _readings(
 def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
     """Whether an input is active with what conducts now.
 
-    A signal comes while the engine turns, as long as what gives it is joined to the input and nobody says otherwise.
+    A signal comes while the engine turns, as long as what gives it is connected to the input and nobody says otherwise.
     """
     node = End(unit.name, given.terminal)
     if given.mode == "signal":

@@ -112,14 +112,14 @@ class Flow:
 
     @cached_property
     def connectivity(self) -> Connectivity:
-        """What is joined to what."""
+        """What is connected to what."""
         circuit, situation = self.network.circuit, self.situation
         running = {machine.supply for machine in situation.machines}
         return Connectivity(circuit, circuit.nets, running, situation.conducting, self.at)
 
     @cached_property
     def parted(self) -> Flow:
-        """What is joined to what while the contacts that the engine moves are open; no volts are to be asked of it."""
+        """What is connected to what while the contacts that the engine moves are open; ask it for no volts."""
         situation = self.situation
         opened = replace(situation, conducting=situation.conducting - situation.pulsing, pulsing=frozenset())
         return replace(self, situation=opened)
@@ -185,7 +185,7 @@ class Flow:
         return self.network.topology.reaches(self.situation.conducting, start, ends)
 
     def fed(self, node: str) -> bool:
-        """Whether a terminal is joined to the feed pole of a source."""
+        """Whether a terminal is connected to the feed pole of a source."""
         return self.connectivity.fed(node)
 
 

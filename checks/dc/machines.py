@@ -41,7 +41,7 @@ class Machines:
 
     @cached_property
     def own_fields(self) -> dict[str, Ways]:
-        """For each dynamo the ends of its field, and the poles that these are joined to in the whole harness.
+        """For each dynamo the ends of its field, and the poles that these are connected to in the whole harness.
 
         One whose field goes elsewhere is taken at its word; where an end goes nowhere it is to reach some pole.
         """

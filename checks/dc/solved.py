@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class Solved(Protocol):
-    """A solved situation as what follows from it needs it: volts at nodes, and what is joined to what."""
+    """A solved situation as what follows from it needs it: volts at nodes, and what is connected to what."""
 
     @property
     def situation(self) -> Situation:
@@ -39,7 +39,7 @@ class Solved(Protocol):
 
 
 def is_stopped(solved: Solved, part: Part, lead: str, back: str) -> bool:
-    """Whether an ignition part's stop lead is joined to its own return in the directions that it takes."""
+    """Whether an ignition part's stop lead is connected to its own return in the directions that it takes."""
     return all(
         solved.reaches(back, (lead,)) if backwards else solved.reaches(lead, (back,))
         for backwards in stop_directions(part)

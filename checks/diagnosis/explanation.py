@@ -101,7 +101,7 @@ class Reasons:
         return self._steps(self._ground)
 
     def _steps(self, poles: tuple[str, ...]) -> dict[str, int]:
-        """How many branches lie between poles and each terminal that is joined to one of them."""
+        """How many branches lie between poles and each terminal that is connected to one of them."""
         joins = steps_over(
             self._circuit,
             lambda branch: branch.branch_type.joined is not Direction.NEVER and branch.key in self._conducting,
@@ -109,7 +109,7 @@ class Reasons:
         return hops(poles, lambda node: (other for other, _ in joins(node)))
 
     def _sides(self, branch: Branch) -> tuple[tuple[End, tuple[str, ...], bool], ...]:
-        """The two ends of an element, each with the poles that it is joined to and the direction of current."""
+        """The two ends of an element, each with the poles that it is connected to and the direction of current."""
         a, b = branch.a, branch.b
         turned = self._way(self._plus, a, forward=True) is None or self._way(self._minus, b, forward=False) is None
         if turned and branch.branch_type.as_load is Direction.BOTH:

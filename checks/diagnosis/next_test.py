@@ -287,7 +287,7 @@ def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
         if not row.over <= sound < row.under:
             found.append(row)
         elif row.least is None or row.most is None:
-            raise TypeError("a row is told without its figures before it is split")
+            raise TypeError("a row has no figures to be split by")
         elif sound < row.least:
             middle = (sound + row.least) / 2.0
             found += [Expected(sound, sound, (), True, row.over, middle), replace(row, over=middle)]
@@ -374,14 +374,14 @@ def to_ground(
 
 
 def _body(circuit: Circuit) -> End:
-    """Where the black lead goes with the battery out: a body of ground that the return pole is joined to, or that."""
+    """Where the black lead goes with the battery out: a body of ground on the return pole, or that pole."""
     of = circuit.nets.of
     bodies = (n for n in circuit.ends if isinstance(circuit.harness.parts.get(n), Ground))
     return next((n for n in bodies if of[n] == of.get(circuit.ground)), circuit.ground)
 
 
 def _joined(point: OperatingPoint, start: End) -> dict[End, int]:
-    """The terminals that are joined to one past no fuse while nothing is powered, with the steps to each."""
+    """The terminals that are connected to one past no fuse while nothing is powered, with the steps to each."""
 
     def joins(branch: Branch) -> bool:
         held = isinstance(branch.guard, Pulled) and branch.guard.pulled

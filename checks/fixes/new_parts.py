@@ -167,7 +167,7 @@ def _beside(study: Study, part: str, node: End) -> bool:
 
 
 def _charges(study: Study, wire: Wire, near: str, keys: Sequence[str]) -> bool:
-    """Whether an alternator or a dynamo is joined to the end of a wire that is not the one near the battery."""
+    """Whether an alternator or a dynamo is connected to the end of a wire that is not the one near the battery."""
     far = wire.b.node if wire.a.node == near else wire.a.node
     beyond = joined_to(study.circuit, [far], without=keys, both_ways=True)
     machines = [supply for supply in study.circuit.supplies if supply.kind == "machine"]

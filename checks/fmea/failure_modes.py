@@ -88,7 +88,7 @@ def inner_nodes(circuit: Circuit, conducts: Callable[[Branch], bool] | None = No
 
 
 def telling(part: object) -> Iterator[str]:
-    """The terminals at which a part tells what they are joined to, and takes no current."""
+    """The terminals at which a part tells what they are connected to, and takes no current."""
     yield from getattr(part, "sense", None) or ()
     yield from getattr(part, "stop_lead", None) or ()
     for given in getattr(part, "inputs", ()):

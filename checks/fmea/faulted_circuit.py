@@ -226,7 +226,7 @@ class FaultedCircuit:
         return way(self._network.circuit, (start,), ends, conducting, self._gone) is not None
 
     def fed(self, node: str) -> bool:
-        """Whether a terminal is joined to the feed pole of a source."""
+        """Whether a terminal is connected to the feed pole of a source."""
         return bool(self.fed_by(node))
 
     def fed_by(self, node: str) -> tuple[str, ...]:

@@ -265,7 +265,7 @@ class FaultedState:
         return self.point.engine in BY_ITSELF and (not ignition or bool(self.running))
 
     def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
-        """Whether a battery is joined to a machine at both poles."""
+        """Whether a battery is connected to a machine at both poles."""
         conducting = faulted_circuit.situation.conducting
         return any(
             faulted_circuit.leads(supply.plus[0], battery.plus, conducting)

@@ -409,7 +409,7 @@ class Propagation:
         return situation.pulsing.union(outputs)
 
     def _driven(self, branch: Branch, faulted_circuit: FaultedCircuit, without: frozenset[str]) -> bool:
-        """Whether an element is joined to one source at both ends while these contacts are open."""
+        """Whether an element is connected to one source at both ends while these contacts are open."""
         conducting = faulted_circuit.situation.conducting - without
         return any(
             any(faulted_circuit.leads(plus, (enter,), conducting) for plus in supply.plus)

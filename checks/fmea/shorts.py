@@ -66,7 +66,7 @@ class Shorts:
         self.protection = protection
 
     def all(self) -> Iterator[Short]:
-        """One short for every wire that is not joined to a return pole anyway, in the order of the text."""
+        """One short for every wire that is not connected to a return pole anyway, in the order of the text."""
         nets, returns, told = self._nets, self._returns, self._told | {self._net(end) for end in leads(self.point)}
         for wire in self.point.circuit.branches:
             if wire.branch_type is not BranchType.WIRE or wire.segment is None:

@@ -1,6 +1,6 @@
 """What can come to an element through other loads: its island, and the most volts that it can get there.
 
-Nets joined to a pole are rails. Only a net that is neither can carry a halfway voltage: the *island* of an element is
+Nets on a pole are rails. Only a net that is neither can carry a halfway voltage: the *island* of an element is
 what is connected to it past such nets. Every law of a consumer rises, so the volts of an island rise with each +
 rail and with each conductance towards +, and fall with each conductance towards -. Solved alone, with the + rails at
 the highest volts of the sources, conductors of 0 ohm and contacts that the scope does not decide open, it gives at
@@ -107,7 +107,7 @@ class Islands:
         self._steps = 0
 
     def _side(self, net: Net) -> tuple[Table, Table]:
-        """Where a net is joined to a +, and where to a -, of any source."""
+        """Where a net is connected to a +, and where to a -, of any source."""
         found = self._sides.get(net)
         if found is None:
             plus = minus = 0
@@ -177,7 +177,7 @@ class Islands:
                     if minus and (edge.both or edge.b == other):
                         leaving.append(edge.branch)
                 elif not (plus or minus):
-                    # A valve between a rail and the island never conducts: else the net would be joined to that rail.
+                    # A valve between a rail and the island never conducts: else the net would be on that rail.
                     (copper if edge.both else valves).append((edge.a, edge.b))
         drawn = _drawn_together(island, copper)
         ends = [rail(net) for net in self._ends]
@@ -325,7 +325,7 @@ def _drawn_together(nets: Iterable[Net], pairs: Iterable[tuple[Net, Net]]) -> di
 
 
 def between_sources(network: SwitchingNetwork, scope: ReachTables, branch: Branch) -> list[tuple[Table, float]]:
-    """Where both ends of an element are joined to like poles of two sources of different volts, and by how many V.
+    """Where both ends of an element are connected to like poles of two sources of different volts, and by how many V.
 
     Nowhere that one source is at both ends. The greatest first.
     """

@@ -133,7 +133,7 @@ class LoadTables(ReachTables):
         return self._past_rails(reach, opposite, graph, steps).get(net, 0)
 
     def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:
-        """Where an element is joined to a source when the consumers of a graph conduct too."""
+        """Where an element is connected to a source when the consumers of a graph conduct too."""
         table = 0
         a, b = self.network.net(branch.a), self.network.net(branch.b)
         for origin in self.network.origins_of(kinds):

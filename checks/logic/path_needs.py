@@ -1,4 +1,4 @@
-"""What it depends on whether something is joined to a source: by nets alone, or through other loads."""
+"""What it depends on whether something is connected to a source: by nets alone, or through other loads."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class PathNeeds(Sources):
         return found
 
     def pole_needs(self, node: str, feed: bool, kinds: frozenset[Kind]) -> Need:
-        """What being joined to the feed (or return) pole of a source depends on."""
+        """What being connected to the feed (or return) pole of a source depends on."""
         net = self.net(node)
         needs: set[str] = set()
         for origin in self.origins_of(kinds):

@@ -33,7 +33,7 @@ class Question(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """An element, by its branch's key, is joined to one and the same source of these kinds on both sides."""
+    """An element, by its branch's key, is connected to one and the same source of these kinds on both sides."""
 
     key: str
     kinds: frozenset[Kind] = ANY
@@ -89,7 +89,7 @@ class ThroughLoads:
 
 @dataclass(frozen=True, slots=True)
 class AtPole:
-    """A terminal is joined to the feed pole (``feed``), else to the return pole, of a source of these kinds."""
+    """A terminal is connected to the feed pole (``feed``), else to the return pole, of a source of these kinds."""
 
     node: str
     feed: bool
@@ -305,7 +305,7 @@ class Shows:
 
 @dataclass(frozen=True, slots=True)
 class Shorted:
-    """The + of a source is joined to its own -."""
+    """The + of a source is connected to its own -."""
 
     origin: Origin
 

@@ -136,7 +136,7 @@ class ReachTables(Space):
         return table
 
     def _phases_joined(self, supply: Supply) -> Table:
-        """Where at least two phases of a rectifier are joined to one alternator."""
+        """Where at least two phases of a rectifier are connected to one alternator."""
         found = 0
         for machine in self.network.alternators(supply):
             ends = sorted(self.network.stator(machine))
@@ -152,7 +152,7 @@ class ReachTables(Space):
         return found
 
     def joined(self, branch: Branch, kinds: frozenset[Kind] = ANY) -> Table:
-        """Where an element is joined to a source of these kinds."""
+        """Where an element is connected to a source of these kinds."""
         key = (branch.key, kinds)
         found = self._joined.get(key)
         if found is None:
@@ -171,7 +171,7 @@ class ReachTables(Space):
         return table
 
     def at_pole(self, node: str, feed: bool, kinds: frozenset[Kind] = DIRECT) -> Table:
-        """Where a terminal is joined to the feed pole (else the return pole) of a source."""
+        """Where a terminal is connected to the feed pole (else the return pole) of a source."""
         net = self.network.net(node)
         table = 0
         for origin in self.network.origins_of(kinds):

@@ -1,4 +1,4 @@
-"""Sources in the graph of nets: where each gives current and takes it back, and how an element can be joined to one."""
+"""Sources in the graph of nets: where each feeds and takes back current, how an element can be connected to one."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ class Sources(SwitchingGraph):
         return found
 
     def alternators(self, supply: Supply) -> tuple[Source, ...]:
-        """The alternators that a rectifier's phases can be joined to."""
+        """The alternators that a rectifier's phases can be connected to."""
         if supply.name not in self._alternators:
             self._alternators[supply.name] = tuple(self._find_alternators(supply))
         return self._alternators[supply.name]
@@ -88,7 +88,7 @@ class Sources(SwitchingGraph):
         return tuple(field_of(machine.name) for machine in machines)
 
     def senses_of(self, branch: Branch, origin: Origin) -> tuple[tuple[Net, Net], ...]:
-        """The pairs (where current enters, where it leaves) in which an element can be joined to a source."""
+        """The pairs (where current enters, where it leaves) in which an element can be connected to a source."""
         sources, drains = self.feeds(origin), self.returns(origin)
         return tuple(
             (enter, leave)
@@ -103,7 +103,7 @@ class Sources(SwitchingGraph):
 
     @staticmethod
     def returns(origin: Origin) -> Reach:
-        """G: what is joined to the - of a source."""
+        """G: what is connected to the - of a source."""
         return Reach(origin.minus, False, origin.plus)
 
     def _ways(self, branch: Branch) -> tuple[tuple[Net, Net], ...]:
@@ -111,7 +111,7 @@ class Sources(SwitchingGraph):
         return ((a, b), (b, a)) if branch.branch_type.as_load is Direction.BOTH else ((a, b),)
 
     def between_sources(self, branch: Branch) -> bool:
-        """Whether the two ends of an element can be joined to like poles of different sources."""
+        """Whether the two ends of an element can be connected to like poles of different sources."""
         origins = [o for o in self.origins if o.kind in DIRECT]
         a, b = self.net(branch.a), self.net(branch.b)
         return any(
@@ -144,7 +144,7 @@ class Sources(SwitchingGraph):
         return tuple(reach(o) for o in batteries for reach in (self.feeds, self.returns))
 
     def pole_reach(self, origin: Origin, feed: bool) -> Reach:
-        """The reach that tells whether a net is joined to the feed or the return pole of a source.
+        """The reach that tells whether a net is connected to the feed or the return pole of a source.
 
         The return pole is the one that the system grounds; current runs from + to - whichever that is.
         """

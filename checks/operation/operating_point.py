@@ -102,7 +102,7 @@ class OperatingPoint:
 
     @property
     def connectivity(self) -> Connectivity:
-        """What is joined to what at this point."""
+        """What is connected to what at this point."""
         return self.flow.connectivity
 
     @cached_property

@@ -225,7 +225,7 @@ class Operation:
 
     @cached_property
     def loadings(self) -> dict[str, Loading]:
-        """The same for every branch that carries anything."""
+        """The same for every branch that carries current."""
         found: dict[str, Loading] = {}
         for point in self.loaded_points:
             for key, size in point.flow.heating.items():

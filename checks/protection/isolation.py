@@ -74,7 +74,7 @@ def joined_to(
     past: Collection[str] = (),
     both_ways: bool = False,
 ) -> dict[str, Branch | None]:
-    """Every node that is joined to one of ``starts`` past no consumer, and by which branch it was reached.
+    """Every node that is connected to one of ``starts`` past no consumer, and by which branch it was reached.
 
     ``without``: keys of branches that are open; nodes in ``shut`` are not entered, those in ``past`` not left again.
     ``both_ways``: past no diode either.

@@ -84,7 +84,7 @@ class Sides:
 
     @cached_property
     def returns(self) -> frozenset[End]:
-        """The nodes joined to a return pole by what cannot open.
+        """The nodes connected to a return pole by what cannot open.
 
         Of batteries in series only the end of the row is a return: what joins two of them is a feed.
         """

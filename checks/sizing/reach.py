@@ -33,7 +33,7 @@ def main_feed(protection: Protection) -> Size | None:
 
 
 def only_ways(circuit: Circuit, start: str, ends: Iterable[str]) -> tuple[str, ...]:
-    """The branches without which a node is joined to none of some others, contacts closed in any position."""
+    """The branches without which a node is connected to none of some others, contacts closed in any position."""
     branches = [b for b in circuit.branches if b.branch_type.joined is Direction.BOTH]
     edges = [(b.a, b.b) for b in branches]
     known = {node for edge in edges for node in edge}

@@ -137,7 +137,7 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
     fitting = [place for place, column in enumerate(table.columns) if column <= highest]
     if not fitting:
         begins = f"{table.cited.source} begins at {shown(table.columns[0])} degC insulation"
-        why = f"{begins}; class {wire_class} stands {shown(highest)} degC"
+        why = f"{begins}; class {wire_class} withstands {shown(highest)} degC"
         return Ampacity(None, None, 1.0, why, table.cited, beyond=True)
     place, column = fitting[-1], table.columns[fitting[-1]]
     bundle = bundle_factor(in_bundle) if rules.bundle else 1.0

@@ -110,7 +110,7 @@ class Supply:
 
     ``kind``: ``battery`` always; ``machine`` while the engine turns (cranking only with ``output.cranking`` watts);
     ``winding``: alternating, in both directions, while the engine turns. ``plus``: the main + first, then taps that are
-    a second + of the same source (D+, trio). ``phases`` (of a rectifier) must be joined to the phases of an alternator,
+    a second + of the same source (D+, trio). ``phases`` (of a rectifier) must be on the phases of an alternator,
     whose name is then the machine's; ``field_keys`` are the field branches of which one must be fed first (empty: the
     machine excites itself).
     """

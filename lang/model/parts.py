@@ -338,7 +338,7 @@ class UnitSupply:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitInput:
-    """``mode``: ``grounded`` (active where joined to the unit's own ground), ``fed`` (to a feed pole) or ``signal``."""
+    """``mode``: ``grounded`` (active on the unit's own ground), ``fed`` (to a feed pole) or ``signal``."""
 
     name: str
     terminal: str
@@ -413,7 +413,7 @@ class Unit(Part):
 
 
 def stop_directions(part: Part) -> tuple[bool, ...]:
-    """In which directions a stop lead must be joined to its return, seen from the return: to it (``False``), from it.
+    """In which directions a stop lead must be on its return, seen from the return: to it (``False``), from it.
 
     One way is enough where the text says `half`: what flows from the lead to the return.
     """

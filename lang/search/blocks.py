@@ -29,7 +29,7 @@ def between(edges: Sequence[tuple[str, str]], start: str, end: str) -> frozenset
 
 class Block(NamedTuple, Generic[V]):
     """A largest part of a graph that no single vertex cuts: its edges by number, each with its ends, its vertices, and
-    the one of them, ``entry``, by which it is joined to the start.
+    the one of them, ``entry``, by which it is connected to the start.
     """
 
     entry: V
@@ -38,7 +38,7 @@ class Block(NamedTuple, Generic[V]):
 
 
 def blocks(near: Mapping[V, Sequence[tuple[V, int]]], start: V, wall: V | None = None) -> Iterator[Block[V]]:
-    """The blocks of what is joined to a start, the farthest first (Tarjan 1972: one depth-first search).
+    """The blocks of what is connected to a start, the farthest first (Tarjan 1972: one depth-first search).
 
     Every edge of every block on the way from the start to a vertex lies on some simple path between the two, and no
     other edge does. ``near`` gives for each vertex its edges as (other vertex, number of the edge); ``wall`` is never

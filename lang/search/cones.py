@@ -40,7 +40,7 @@ class Cones:
                     self._block[member] = block
 
     def __contains__(self, vertex: int) -> bool:
-        """Whether the start is joined to a vertex at all, by whatever closes."""
+        """Whether the start is connected to a vertex at all, by whatever closes."""
         return vertex == self._start or vertex in self._block
 
     def of(self, vertex: int) -> frozenset[Name]:

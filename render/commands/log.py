@@ -49,7 +49,7 @@ def log(file: str, log_file: str | None, output: str | None) -> None:
     from ..page.log_page import log_page
 
     if file == STANDARD_INPUT:
-        raise click.UsageError("a log stands beside the file of its harness: name that file, not -")
+        raise click.UsageError("a log is beside the file of its harness: name that file, not -")
     ending_of(output, ("html",))
     reading = sound_reading(file)
     log_file = log_file or log_beside(file)

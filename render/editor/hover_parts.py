@@ -166,7 +166,7 @@ def terminal_lines(known: Understood, mention: Occurrence) -> Iterator[str]:
 
 
 def _net(study: Study, node: End) -> tuple[list[str], list[End]]:
-    """The wires and the other terminals that are joined to a terminal by copper that cannot open."""
+    """The wires and the other terminals that are connected to a terminal by copper that cannot open."""
     circuit = study.circuit
     copper = steps_over(circuit, lambda branch: branch.branch_type.conductor)
     seen = reachable([node], copper)

@@ -311,7 +311,7 @@ def test_a_lamp_in_the_kill_wire_is_told() -> None:
 
 @pytest.mark.parametrize(("other", "count"), [("P", 0), ("FRAME", 0)])
 def test_a_lamp_beside_the_kill_wire_takes_nothing_from_it(other: str, count: int) -> None:
-    """From the feed or to ground, it is grounded or bridged in stop: the lead is joined to its return all the same."""
+    """From the feed or to ground, it is grounded or bridged in stop: the lead is on its return all the same."""
     beside = CDI + LAMP.format(f"wire 9 CDI.S to L.1 blue 1 mm2 0.2 m\nwire 10 L.2 to {other} white 1 mm2 0.2 m\n")
     assert len(stops(beside)) == len(unmet(beside)) == count
 

@@ -93,7 +93,7 @@ class Resistances:
         return result
 
     def joined(self, points: Iterable[int], to: int, a: Places, b: Places) -> Floats:
-        """The same with each of some points joined to one other: (points, pairs)."""
+        """The same with each of some points connected to one other: (points, pairs)."""
         import numpy as np
 
         sound = self.between(a, b)

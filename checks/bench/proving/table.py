@@ -152,7 +152,7 @@ class TableLoom:
 
     @cached_property
     def joins(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """Where kept wires are joined to this loom, and which: they come after its test."""
+        """Where kept wires are connected to this loom, and which: they come after its test."""
         here = {
             end.end: None for piece in self.loom.pieces for end in piece.ends
             if end.end is not None and (end.is_splice or self._shares_crimp(end))

@@ -65,7 +65,7 @@ class Watched:
 
     @cached_property
     def lit(self) -> Mapping[str, str]:
-        """Dead, dim or live; what only an alternating winding feeds by whether it is joined to it."""
+        """Dead, dim or live; what only an alternating winding feeds by whether it is connected to it."""
         found = {self.name(self.elements.branches[i]): WORDS[self._codes[i]] for i in self._seen}
         found.update(
             (self.name(b), "live" if self._joined_to_winding(b) else "dead")
@@ -95,7 +95,7 @@ class Watched:
         return branch.part if len(own) == 1 else branch.key
 
     def _joined_to_winding(self, branch: Branch, without: frozenset[str] = frozenset()) -> bool:
-        """Whether both ends of a consumer are joined to a winding, with some branches open."""
+        """Whether both ends of a consumer are connected to a winding, with some branches open."""
         if self.point.engine == "off":
             return False
         circuit, conducting = self.point.circuit, self.point.flow.situation.conducting

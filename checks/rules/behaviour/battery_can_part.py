@@ -57,7 +57,7 @@ def _limits_itself(part: object) -> bool:
 
 def _loads(study: Study, left: Collection[str], kept: Collection[str]) -> list[str]:
     """The loads that the alternator then feeds by itself; not its own field, nor what lies between it and the battery's
-    feed, as a charge lamp at its trio does. ``left``: the nodes joined to it, ``kept``: those to a battery. What
+    feed, as a charge lamp at its trio does. ``left``: the nodes connected to it, ``kept``: those to a battery. What
     regulates it consumes nothing here.
     """
     return list(

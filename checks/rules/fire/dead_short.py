@@ -1,4 +1,4 @@
-"""A source joined to its own other pole."""
+"""A source connected to its own other pole."""
 
 from __future__ import annotations
 

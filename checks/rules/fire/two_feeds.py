@@ -114,7 +114,7 @@ def _batteries(harness: Harness, supplies: Iterable[Supply]) -> Iterator[_AtRest
 
 
 def _unequal_batteries(study: Study) -> Iterator[Finding]:
-    """Pairs of batteries with + joined to + and - to -, whose volts at rest are too far apart."""
+    """Pairs of batteries with + connected to + and - to -, whose volts at rest are too far apart."""
     behaviour, harness = study.behaviour, study.harness
     for pair in combinations(_batteries(harness, behaviour.circuit.supplies), 2):
         below, above = sorted(pair, key=lambda battery: battery.volts)

@@ -160,7 +160,7 @@ def _unreached(study: Study) -> Iterator[Finding]:
 
 def _grounded_ends(study: Study, part: Part) -> frozenset[str]:
     """The terminals of a part on the side that the system grounds. No other is mounted on a ground: what feeds it, or
-    what it is joined to inside, would be shorted.
+    what it is connected to inside, would be shorted.
     """
     pairs: list[tuple[str, str]] = []
     match part:

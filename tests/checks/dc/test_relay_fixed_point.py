@@ -362,7 +362,7 @@ def test_two_batteries_joined_hard_have_a_current_and_no_matrix_breaks() -> None
 
 
 def test_islands_have_their_own_zero_and_solve() -> None:
-    """A second battery with a lamp, joined to nothing; a lamp in the air; a wire to nowhere."""
+    """A second battery with a lamp, connected to nothing; a lamp in the air; a wire to nowhere."""
     other = replace(battery(), name="AUX")
     found = operation(
         [battery(), other, load("A", "lamp", watts=5), load("B", "lamp", watts=5)],

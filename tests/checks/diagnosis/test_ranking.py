@@ -460,7 +460,7 @@ def test_the_red_lead_goes_where_a_probe_gets_at() -> None:
 
 
 def _fed_without(found: Diagnoser, node: str, opened: Sequence[Branch]) -> bool:
-    """Whether the battery's feed pole is joined to a terminal past none of these devices and no other fuse."""
+    """Whether the battery's feed pole is connected to a terminal past none of these devices and no other fuse."""
     met, stack = {node}, [node]
     poles = {p for s in found.point.circuit.supplies if s.kind == "battery" for p in (*s.plus, s.minus)}
     gone = {branch.key for branch in opened}

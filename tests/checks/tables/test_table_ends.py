@@ -71,7 +71,7 @@ def test_a_thinner_table_ends_sooner() -> None:
     """ISO 10133 table A ends at 25 mm2, AC 43.13-1B table 11-9 has no insulation below 105 degC."""
     assert "ends at 25 mm2, the figure of that size taken" in listed("small-craft", size="35 mm2")
     assert listed("small-craft", size="25 mm2") == ""
-    assert "begins at 105 degC insulation; class A stands 85 degC" in listed("aircraft")
+    assert "begins at 105 degC insulation; class A withstands 85 degC" in listed("aircraft")
 
 
 @pytest.mark.parametrize(
