@@ -108,9 +108,8 @@ def _outside(circuit: Circuit, name: str) -> tuple[End, ...]:
     """
     if (part := circuit.harness.parts.get(name)) is not None:
         return tuple(End(name, terminal) for terminal in part.terminals) or (End(name),)
-    owner, _, terminal = name.rpartition(".")
-    part = circuit.harness.parts.get(owner)
-    return (End(owner, terminal),) if part is not None and terminal in part.terminals else ()
+    unwired = (End(part.name, terminal) for part in circuit.harness.parts.values() for terminal in part.terminals)
+    return tuple(end for end in unwired if end == name)
 
 
 def _names(circuit: Circuit) -> Iterator[str]:
