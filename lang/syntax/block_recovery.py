@@ -69,8 +69,7 @@ class Grouper:
         if self.open is None and tokens and not mark and readable and not self.orphans and number != self.closed_on:
             head = tokens[0].value  # most lines are whole statements: no need to ask about braces
             if head in STATEMENTS:
-                node = self.pieces.node(tokens, STATEMENTS[head].rule, number, in_block=self.open is not None)
-                self.statements.append(Statement(self.file, number, head, tokens, node))
+                self.statements.append(Statement(self.file, number, head, tokens, self._node(piece, number)))
                 return
         if self.open is not None and first and starts_statement(piece.tokens):
             self._unclosed(self.open)
@@ -126,6 +125,13 @@ class Grouper:
             last = self.statements[-1] = _Growing(*last[:5])
         return last
 
+    def _node(self, piece: Piece, number: int) -> Node | None:
+        """What a statement outside of blocks says."""
+        node: Node | None = None
+        if piece.readable:
+            node = self.pieces.node(piece.tokens, STATEMENTS[piece.tokens[0].value].rule, number, in_block=False)
+        return node
+
     def _outside(self, piece: Piece, number: int) -> None:
         tokens = piece.tokens
         before = self._before()
@@ -141,9 +147,7 @@ class Grouper:
             )
             if before is not None:
                 before.hurt = True
-            if head not in STATEMENTS:
-                if piece.mark == "{":  # its lines are a block's, whatever the word before it was
-                    self._begin(_Growing(self.file, number, "", tokens, None), piece, number)
+            if head not in STATEMENTS and piece.mark != "{":  # behind that are a block's lines, whatever the word is
                 return
         if piece.mark == "}":
             self._stray_brace(piece, number, before)
@@ -151,12 +155,7 @@ class Grouper:
             self._brace_alone(piece, number, before)
         elif head in STATEMENTS:
             self._flush()
-            node = (
-                self.pieces.node(tokens, STATEMENTS[head].rule, number, in_block=self.open is not None)
-                if piece.readable
-                else None
-            )
-            self._begin(_Growing(self.file, number, head, tokens, node), piece, number)
+            self._begin(_Growing(self.file, number, head, tokens, self._node(piece, number)), piece, number)
         elif piece.mark == "{":
             self._flush()
             self._unknown(tokens, number)
@@ -193,12 +192,7 @@ class Grouper:
         head = piece.tokens[0].value if piece.tokens else ""
         if head in STATEMENTS:
             self._flush()
-            node = (
-                self.pieces.node(piece.tokens, STATEMENTS[head].rule, number, in_block=self.open is not None)
-                if piece.readable
-                else None
-            )
-            self.statements.append(_Growing(self.file, number, head, piece.tokens, node))
+            self.statements.append(_Growing(self.file, number, head, piece.tokens, self._node(piece, number)))
             self._tell("stray-brace", self._mark(piece, number), "this `}` closes nothing", remedy="delete it")
             return
         if head and not self.orphans and self.mistakes.on_line(self.file, number):
