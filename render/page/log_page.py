@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from html import escape
 from pathlib import Path
 from typing import Final
@@ -11,6 +9,7 @@ from typing import Final
 from ...lang.diagnostics.visible import visible
 from .log import Log
 from .markdown import contents
+from .policy import allowed
 
 STYLE: Final = Path(__file__).parent / "log.css"
 CAUTION: Final = (
@@ -19,15 +18,10 @@ CAUTION: Final = (
 )
 
 
-def allowed_style(style: str) -> str:
-    """The source expression of Content Security Policy Level 3 for one inline style and no other."""
-    return f"'sha256-{base64.b64encode(hashlib.sha256(style.encode()).digest()).decode('ascii')}'"
-
-
 def log_page(title: str, log: Log) -> str:
     """The page of a log without mistakes; the same text for the same log."""
     style = STYLE.read_text("utf-8")
-    policy = f"default-src 'none'; style-src {allowed_style(style)}; img-src data:; base-uri 'none'; form-action 'none'"
+    policy = f"default-src 'none'; style-src {allowed(style)}; img-src data:; base-uri 'none'; form-action 'none'"
     name = visible(title)
     return "\n".join(
         (

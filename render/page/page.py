@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import json
 import zlib
 from html import escape
@@ -18,6 +17,7 @@ from ..schematic.selection import systems_of
 from . import facts
 from .bench_sheets import bench_sheets
 from .found import findings
+from .policy import allowed
 from .scripts import HERE, PAGE, SOLVER, script
 from .told import told
 
@@ -42,7 +42,7 @@ def page(report: Report, study: RuleStudy, *, log: Log | None = None, engine: En
     title = visible(study.harness.title or study.harness.file)
     style, code = (HERE / "page.css").read_text("utf-8"), script((*SOLVER, *PAGE))
     policy = (
-        f"default-src 'none'; script-src {_allowed(code)}; style-src {_allowed(style)}; img-src data:; "
+        f"default-src 'none'; script-src {allowed(code)}; style-src {allowed(style)}; img-src data:; "
         "base-uri 'none'; form-action 'none'"
     )
     frame = (HERE / "page.html").read_text("utf-8")
@@ -59,11 +59,6 @@ def page(report: Report, study: RuleStudy, *, log: Log | None = None, engine: En
         before, after = frame.split(f"<!-- {name} -->")
         frame = before + text + after
     return frame
-
-
-def _allowed(text: str) -> str:
-    """The source expression of Content Security Policy Level 3 for one inline text and no other."""
-    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode('ascii')}'"
 
 
 def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str, Any]:
