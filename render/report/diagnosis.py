@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ...checks.fmea.failure_modes import SHORT, STATOR
 from ...lang.circuit.ids import End
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Fuse, Source
 from ..formats.figures import rounded
 from .findings import counted
@@ -115,7 +116,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         if diagnosis.partial:
             said += " None explains all of it."
     if diagnosis.dim_when_sound:
-        things = _listed(diagnosis.dim_when_sound)
+        things = plainly_listed(diagnosis.dim_when_sound)
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
         said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
     yield from _wrapped(said, width)
@@ -133,7 +134,7 @@ def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int)
             f"so where relays were left otherwise: {ambiguity_group.history}", width, f"{gap}  ", f"{gap}    "
         )
     if ambiguity_group.also:
-        lines += _wrapped(f"would also: {_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
+        lines += _wrapped(f"would also: {plainly_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
     return lines
 
 
@@ -143,7 +144,7 @@ def _named(ambiguity_group: AmbiguityGroup) -> str:
     names = ", ".join(keys)
     one = "one of these is shorted" if len(keys) > 1 else "this is shorted"
     if ambiguity_group.opens:
-        return f"{_listed(ambiguity_group.opens)}: open, because {one} to ground: {names}"
+        return f"{plainly_listed(ambiguity_group.opens)}: open, because {one} to ground: {names}"
     if ambiguity_group.mode == SHORT:
         fire = "; no fuse protects it: fire" if ambiguity_group.burns else ""
         return f"{names}: {one} to ground{fire}"
@@ -187,7 +188,7 @@ def _volts(
 
 def _predicted(row: Expected) -> str:
     verb = "chatter" if len(row.chatters) > 1 else "chatters"
-    restless = f"no steady voltage where {_listed(row.chatters)} {verb}" if row.chatters else ""
+    restless = f"no steady voltage where {plainly_listed(row.chatters)} {verb}" if row.chatters else ""
     if row.least is None or row.most is None:
         return f"predicts {restless}"
     return f"predicts {_span(row.least, row.most)}{f', or {restless}' if restless else ''}"
@@ -354,10 +355,6 @@ def _measure(measured: Measurement) -> dict[str, Any]:
 def _span(least: float, most: float) -> str:
     low, high = (f"{volts:.1f}".replace("-0.0", "0.0") for volts in (least, most))
     return f"{low} V" if low == high else f"{low} to {high} V"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _wrapped(text: str, width: int, first: str = "", others: str = "") -> Iterable[str]:

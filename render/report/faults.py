@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import owner_of
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Fuse, Source
 from ..formats.figures import rounded
@@ -45,7 +46,9 @@ def faults_text(
     the same way in the same states is merged.
     """
     where = _States(harness, states, live or {})
-    lines = _wrapped(f"{len(reports)} faults with an effect in {_listed(_short(states))}", width, "", "  ")
+    lines = _wrapped(
+        f"{len(reports)} faults with an effect in {plainly_listed(_short(states)) or 'no state'}", width, "", "  "
+    )
     lines.append("")
     category = None
     for report in reports:
@@ -74,7 +77,8 @@ def _not_simulated(harness: Harness) -> str:
     if unknown:
         measurable = [p for p in unknown if p.field_winding is None]  # with a field they depend on its current
         missing = ": the file does not state open-circuit voltage and short-circuit current" if measurable else ""
-        return f"{NOT_SIMULATED}, shorts inside parts, and the phases of {_listed([p.name for p in unknown])}{missing}."
+        names = plainly_listed([p.name for p in unknown])
+        return f"{NOT_SIMULATED}, shorts inside parts, and the phases of {names}{missing}."
     return f"{NOT_SIMULATED}, and shorts inside parts{' other than rectifiers' if alternators else ''}."
 
 
@@ -100,7 +104,7 @@ class _States:
             if len(states) > LEAST_STATES and set(states) <= set(left):
                 said.append(f"every state {title}")
                 left = [name for name in left if name not in states]
-        return _listed([*said, *_short(left)])
+        return plainly_listed([*said, *_short(left)]) or "no state"
 
     def wherever_on(self, report: Report) -> tuple[str, ...]:
         """The elements that a failure turns off in all states in which they are live, of several such."""
@@ -130,14 +134,14 @@ def _short(names: Sequence[str]) -> list[str]:
 def _devices(report: Report, states: _States) -> Iterator[str]:
     """What a short to ground blows, and where nothing protects it."""
     if report.unfed:
-        opens = _listed(list(_opening(report.blows, states.harness, "blow", "trip")))
+        opens = plainly_listed(_opening(report.blows, states.harness, "blow", "trip"))
         then = f"it would {opens}" if report.blows else "no fuse would protect it: fire"
         yield f"has no feed in these states, nor with two controls moved; once fed, {then}"
         return
     if report.fires:
         yield f"no fuse protects it: fire{_where(report.fires, states)}"
     if report.blown:
-        opens = _listed(list(_opening(report.blows, states.harness, "blows", "trips")))
+        opens = plainly_listed(_opening(report.blows, states.harness, "blows", "trips"))
         yield f"{opens}{_where(report.blown, states)}"
 
 
@@ -145,7 +149,7 @@ def _opening(devices: Sequence[str], harness: Harness, blows: str, trips: str) -
     """What fuses do, and what an output or a breaker does."""
     fuses = [d for d in devices if isinstance(part := harness.parts.get(owner_of(d)), Fuse) and part.form != "breaker"]
     others = [d for d in devices if d not in fuses]
-    yield from (f"{verb} {_listed(names)}" for verb, names in ((blows, fuses), (trips, others)) if names)
+    yield from (f"{verb} {plainly_listed(names)}" for verb, names in ((blows, fuses), (trips, others)) if names)
 
 
 def _where(names: Sequence[str], states: _States) -> str:
@@ -160,7 +164,7 @@ def _ends(report: Report, states: _States) -> Iterator[str]:
         worst = {e.thing: e.category for _, effects in report.effects for e in effects if e.thing in whole}
         things = _parts(sorted(whole, key=lambda thing: worst[thing]), states.harness)
         one = len(things) == 1
-        yield f"{_listed(things)} {'goes' if one else 'go'} dead wherever {'it is' if one else 'they are'} on"
+        yield f"{plainly_listed(things)} {'goes' if one else 'go'} dead wherever {'it is' if one else 'they are'} on"
     for said, names in _together(report, states, frozenset(whole)):
         yield f"{said} in {states.among(names)}"
 
@@ -201,7 +205,7 @@ def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterato
     worst = {key: min(severe[thing, key[1]] for thing in things) for key, things in groups.items()}
     for names, said in sorted(groups, key=lambda key: (worst[key], -len(key[0]))):
         things = groups[names, said]
-        yield f"{_listed(things)} {said[len(things) > 1]}", names
+        yield f"{plainly_listed(things)} {said[len(things) > 1]}", names
 
 
 def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str, Said, int]]:
@@ -259,10 +263,6 @@ def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = ()
 
 def _named(faults: Iterable[Fault]) -> list[dict[str, str]]:
     return [{"branch": f.key, "mode": f.mode, **({"to": f.other} if f.other else {})} for f in faults]
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else "no state"
 
 
 def _wrapped(text: str, width: int, first: str, others: str) -> list[str]:
