@@ -10,7 +10,7 @@ from ...lang.records import dataclass
 from ..drawing import lettering
 from ..drawing.leaves import Leaf, Window
 from ..drawing.primitives import Rect, Shape, Stroke, Text
-from ..report.tag_sheet import PAPERS, SMALL
+from ..report.tag_sheet import SMALL, paper_size
 
 EM: Final = round(SMALL + 0.03, 2)
 """mm: lettering whose capitals are 1.8 mm high, and a little more for rounding."""
@@ -34,8 +34,7 @@ class Book:
 
     def size(self, *, upright: bool = False) -> tuple[float, float]:
         """Width and height of a leaf."""
-        short, long = PAPERS[self.paper]
-        return (short, long) if upright else (long, short)
+        return paper_size(self.paper, upright=upright)
 
     def room(self, *, upright: bool = False) -> Rect:
         """What a drawing may cover."""

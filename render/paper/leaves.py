@@ -17,7 +17,7 @@ from ..drawing import lettering
 from ..drawing.colours import base_and_stripe
 from ..drawing.leaves import Inset, Leaf
 from ..drawing.primitives import Drawing, Rect, Shape, Stroke, Text, extent, scaled
-from ..report.tag_sheet import PAPERS
+from ..report.tag_sheet import paper_size
 from ..schematic.assembling import SHEET_MARGIN, Assembly
 from ..schematic.legend import AT_REST, legend
 from ..schematic.sheet import in_short, track_line
@@ -80,8 +80,7 @@ class Frame:
         return Rect(BINDING + INNER, EDGE + INNER, width - EDGE - INNER, height - EDGE - BLOCK - INNER)
 
     def size(self, *, upright: bool) -> tuple[float, float]:
-        short, long = PAPERS[self.paper]
-        return (short, long) if upright else (long, short)
+        return paper_size(self.paper, upright=upright)
 
 
 def orientations(paper: str) -> tuple[bool, ...]:

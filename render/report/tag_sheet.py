@@ -40,6 +40,12 @@ MORE: Final = " …"
 MARKS: Final = {"keep": "KEEP", "take off": "TAKE OFF", "cut": "CUT"}
 
 
+def paper_size(paper: str, *, upright: bool) -> tuple[float, float]:
+    """Width and height in mm of a paper as it is turned."""
+    short, long = PAPERS[paper]
+    return (short, long) if upright else (long, short)
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """Paper by its name; width and height of a tag in mm."""
