@@ -59,5 +59,5 @@ def _words(change: ItemChange, *, is_new: bool) -> str:
     if change.kind in _WORDS:
         return _WORDS[change.kind]
     names, texts = (change.new, change.old), (change.now, change.was)
-    other = (names if change.kind == "renamed" else texts)[is_new]
+    other = names[is_new] if change.kind == "renamed" else texts[is_new].replace("mm2", "mm²")  # as beside each wire
     return f"{'was' if is_new else 'becomes'} {other}" if 0 < len(other) <= _LONGEST else change.kind

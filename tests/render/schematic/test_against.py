@@ -62,7 +62,7 @@ def test_the_new_drawing_marks_what_is_added_and_changed() -> None:
     new, _ = both()
     assert marks(new) == {"2": "changed", "6": "added", "7": "added", "F-LAMP": "added", "MAIN": "changed"}
     words = {run.name: [text.words for text in run.texts] for run in new.runs}
-    assert "was 1 mm2" in words["2"]
+    assert "was 1 mm²" in words["2"]
     assert "new" in words["6"]
     assert faults(new) == []
 
@@ -70,7 +70,7 @@ def test_the_new_drawing_marks_what_is_added_and_changed() -> None:
 def test_the_old_drawing_marks_what_is_removed_and_changed() -> None:
     _, old = both()
     assert marks(old) == {"2": "changed", "3": "removed", "MAIN": "changed"}
-    assert "becomes 1.5 mm2" in [text.words for run in old.runs if run.name == "2" for text in run.texts]
+    assert "becomes 1.5 mm²" in [text.words for run in old.runs if run.name == "2" for text in run.texts]
     assert faults(old) == []
 
 
