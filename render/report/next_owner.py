@@ -195,7 +195,7 @@ def _elements(harness: Harness, branches: Iterable[Branch]) -> Iterator[str]:
     for name, details in parts.items():
         part = harness.parts.get(name)
         if isinstance(part, Load) and len(details) < len(part.elements):
-            yield f"{name} ({' '.join(details)})"
+            yield f"{name} ({', '.join(details)})"
         else:
             yield name
 
@@ -261,8 +261,8 @@ _STEPS: Final = (
     ),
     "A fault that comes and goes: move the loom while the meter is on, and look where the reading changes.",
     (
-        "With the file: `loomwright trace {name} PART` lists what the current passes, `loomwright suspect` ranks "
-        "the likely faults by what is seen and measured."
+        'With the file: the command "loomwright trace {name} PART" lists what the current passes, "loomwright '
+        'suspect" ranks the likely faults by what is seen and measured.'
     ),
 )
 
@@ -306,7 +306,7 @@ def _boxes(part: Part) -> Entry | None:
             words = "" if part.label else "ignition unit" if part.is_ignition else "unit"
         case _:
             return None
-    return Entry(term=part.name, words=_listed((words, part.label)))
+    return Entry(term=part.name, words=": ".join(filter(None, (words, part.label))))
 
 
 # --- units

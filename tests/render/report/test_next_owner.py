@@ -37,15 +37,22 @@ def test_the_machine_as_found() -> None:
         found["Fuses, and what each feeds"]["headstock"]["F-TAIL"]
         == "5 A glass: POS, REAR (tail), PLATE, SPEEDO, TACHO"
     )
+    assert (
+        found["Fuses, and what each feeds"]["headstock"]["F-TURN"] == "7.5 A glass: FL, FR, RL, RR, WARN (left, right)"
+    )
     assert found["Fuses, and what each feeds"][""]["no fuse"] == "between the battery and wires 1, 2, 3"
     assert found["Lamps"]["headlamp"]["HEAD"] == "one bulb 55/60 W (dip/main)"
     assert found["Lamps"]["tail"]["PLATE"] == "plate 5 W bulb"
     assert found["Grounds"]["tail"] == {"FRAME": "wire 72"}
     assert found["Grounds"]["by their mounting, without a wire"]["FRAME"] == "RL, RR"
     assert found["Relays, units and diodes"]["headstock"]["FLASH"] == "flasher"
+    assert found["Relays, units and diodes"]["tray"]["D-NEUT"] == (
+        "diode 3 A: Keeps the neutral lamp dark when only the clutch is in"
+    )
     assert found["Colours of the wires"][""]["green/black"] == "live when KEY on, TURN left (wires 76, 78, 80, 82)"
     assert found["Battery and charging"][""]["REG"] == "Field regulator, regulated to 14.2 V, at tray"
     assert "near 12.6 V" in found["How to find a fault"][""]["1"]
+    assert "`" not in str(found)  # a sign of Markdown means nothing on paper
 
 
 def test_the_machine_as_rebuilt_says_what_its_unit_does() -> None:
