@@ -24,7 +24,7 @@ SWATCH: Final = 5.0
 class Line:
     """A line in one column. ``cells`` are words and the share of the column at which they begin; a heading is bold and
     stays with what follows, as does a line to ``keep``. ``strong``: the first cell is bold. ``colour``: a wire's, shown
-    at the start of the line.
+    at the start of the line. ``under``: the heads of its table, said again where a column begins with it.
     """
 
     cells: tuple[tuple[str, float], ...]
@@ -33,6 +33,7 @@ class Line:
     keep: bool = False
     strong: bool = False
     colour: Colour | None = None
+    under: Line | None = None
 
 
 def lines_of(words: str, width: float, *, heading: bool = False, faint: bool = False) -> Iterator[Line]:
@@ -78,6 +79,8 @@ def flowed(lines: Sequence[Line], rooms: Iterable[Rect], columns: int, em: float
 
 def _column(waiting: list[Line], rows: int) -> list[Line]:
     """Takes what is in one column off the lines; a heading is not left alone at its foot."""
+    if waiting and (heads := waiting[0].under):
+        waiting.insert(0, heads)
     taken = waiting[:rows]
     if len(waiting) > rows:
         while len(taken) > 1 and (taken[-1].heading or taken[-1].keep):

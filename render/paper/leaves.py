@@ -179,35 +179,38 @@ def _notes(frame: Frame, sheet: Sheet, feeds: Sequence[Feed]) -> tuple[list[Line
     """The legend and where each feed goes, at the foot of the first sheet; and the lines that find no room there."""
     room = frame.room(upright=sheet.upright)
     signs, _ = legend(0.0, 0.0, room.width / SCALE, frame.now)
-    lines = [Line(cells=(("Where each feed goes", 0.0),), heading=True)]
-    lines += [Line(cells=((feed.wire, 0.0), (feed.start, 0.14), (feed.goes, 0.5))) for feed in feeds]
+    title = Line(cells=(("Where each feed goes", 0.0),), heading=True)
+    lines = [Line(cells=((feed.wire, 0.0), (feed.start, 0.14), (feed.goes, 0.5))) for feed in feeds]
     high = extent(signs).bottom * SCALE
     top = room.top + (sheet.assembly.bottom - SHEET_MARGIN) * SCALE + TRACKS
     free = Rect(room.left, top + high + 1.0, room.right, room.bottom)
     shapes = [scaled(shape, SCALE, room.left, top) for shape in signs]
     columns = max(1, int(room.width // 85.0))
-    whole = next(flowed(lines, [free], columns), ())
-    fits = -(-(len(lines) + columns) // columns) * LINE <= free.height
+    below = Rect(free.left, free.top + LINE, free.right, free.bottom)
+    listed = [*next(flowed([title], [free], 1), ()), *next(flowed(lines, [below], columns), ())]
+    fits = -(-(len(lines) + columns) // columns) * LINE <= below.height
     if not fits:
-        return [*lines, Line(cells=(("", 0.0),))], shapes
-    return [], [*shapes, *whole]
+        return [title, *lines, Line(cells=(("", 0.0),))], shapes
+    return [], [*shapes, *listed]
 
 
 # --- the index -------------------------------------------------------------------------------------------------------
 def _index(frame: Frame, where: Mapping[str, Sequence[str]]) -> Iterator[Line]:
     harness = frame.harness
     width = width_of(frame.room(upright=False), _COLUMNS[frame.paper])
-    yield Line(cells=(("Part", 0.0), ("sheet/track", _PART_CELLS[1]), ("place", _PART_CELLS[2])), heading=True)
+    heads = Line(cells=tuple(zip(("Part", "sheet/track", "place"), _PART_CELLS, strict=True)), heading=True)
+    yield heads
     room = (_PART_CELLS[2] - _PART_CELLS[1]) * width - 2.0
     for name in sorted(harness.parts):
         places = lettering.wrapped(", ".join(where.get(name, ())), EM, room) or [""]
         for number, line in enumerate(places):
             part = harness.parts[name]
             ends = (name, ", ".join(part.places)) if number == 0 else ("", "")
-            yield Line(cells=((ends[0], _PART_CELLS[0]), (line, _PART_CELLS[1]), (ends[1], _PART_CELLS[2])))
+            yield Line(cells=tuple(zip((ends[0], line, ends[1]), _PART_CELLS, strict=True)), under=heads)
     yield Line(cells=(("", 0.0),))
-    heads = ("Wire", "colour, size", "from", "to", "sheets")
-    yield Line(cells=tuple(zip(heads, _WIRE_CELLS, strict=True)), heading=True)
+    words = ("Wire", "colour, size", "from", "to", "sheets")
+    heads = Line(cells=tuple(zip(words, _WIRE_CELLS, strict=True)), heading=True)
+    yield heads
     wires: dict[str, list[Segment]] = {}
     for segment in harness.segments:
         wires.setdefault(segment.wire, []).append(segment)
@@ -216,7 +219,7 @@ def _index(frame: Frame, where: Mapping[str, Sequence[str]]) -> Iterator[Line]:
         size = first.size.text.replace("mm2", "mm²") if first.size else ""
         sheets = in_short(int(place) for piece in pieces for place in where.get(f"wire {piece.name}", ()))
         cells = (wire, f"{first.colour or ''} {size}".strip(), first.a.node, last.b.node, sheets)
-        yield Line(cells=tuple(zip(map(str, cells), _WIRE_CELLS, strict=True)))
+        yield Line(cells=tuple(zip(map(str, cells), _WIRE_CELLS, strict=True)), under=heads)
 
 
 def _index_pages(frame: Frame, lines: Sequence[Line]) -> Iterator[tuple[Shape, ...]]:

@@ -17,7 +17,7 @@ from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Connector, Ground
 from loomwright.render.commands.group import main
 from loomwright.render.drawing.leaves import Leaf
-from loomwright.render.drawing.primitives import Drawing, Element, Rect, Stroke
+from loomwright.render.drawing.primitives import Drawing, Element, Rect, Stroke, Text
 from loomwright.render.paper.assignment import assigned
 from loomwright.render.paper.leaves import BINDING, EDGE, SCALE
 from loomwright.render.paper.sheet_set import paper_sheets
@@ -207,6 +207,8 @@ def test_the_first_sheet_has_the_battery_the_legend_and_where_each_feed_goes() -
     assert leaving
     for match in leaving:
         assert f"{match[2]}/{match[3]} {match[4]}" in words
+    title = next(text.at[1] for text in first.texts if text.words == "Where each feed goes")
+    assert title < min(text.at[1] for text in first.texts if text.words in {m[0].removeprefix("→ ") for m in leaving})
 
 
 def test_the_index_finds_parts_wires_and_colours() -> None:
@@ -220,6 +222,19 @@ def test_the_index_finds_parts_wires_and_colours() -> None:
     place = next(f"{n}/{e.track}" for n, d in enumerate(drawings(name, "A3"), 1) for e in d.elements if e.key == "HORN")
     row = next(text.at[1] for leaf in pages for text in leaf.texts if text.words == "HORN")
     assert place in [text.words for leaf in pages for text in leaf.texts if text.at[1] == row]
+
+
+@pytest.mark.parametrize("paper", ["A3", "A4"])
+def test_every_column_of_the_index_begins_with_its_heads(paper: str) -> None:
+    colours = {str(segment.colour) for segment in harness_of("stock.loom").segments}
+    for leaf in leaves("stock.loom", paper):
+        if leaf.inset is None:
+            highest: dict[float, Text] = {}
+            for text in leaf.texts:
+                if text.words not in colours | {"index and colours"}:
+                    x = round(text.at[0], 3)
+                    highest[x] = min(highest.get(x, text), text, key=lambda each: each.at[1])
+            assert [text.words for text in highest.values() if not text.bold] == []
 
 
 def test_the_title_block_says_which_sheet_of_which_harness_and_revision() -> None:
