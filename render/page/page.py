@@ -14,6 +14,7 @@ from ...lang.diagnostics.visible import visible
 from ..drawing.svg import svg_text
 from ..schematic.schematic import draw
 from ..schematic.selection import systems_of
+from ..schematic.symbols.drawn import Now
 from . import facts
 from .bench_sheets import bench_sheets
 from .found import findings
@@ -32,6 +33,8 @@ CAUTION: Final = (
     "Calculated from the harness as its text has it; the motorcycle may differ. The findings say what was checked, and "
     "no more is claimed: measure before you trust a wire."
 )
+ON_THE_PANEL: Final = Now(says="Contacts are as set on the panel.", positions={}, active=None, notes={})
+"""Scripts move the contacts, so the drawing does not say that it is at rest."""
 
 
 def page(report: Report, study: RuleStudy, *, log: Log | None = None, engine: EngineName | None = None) -> str:
@@ -80,7 +83,7 @@ def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str,
 
 def _sheet(study: Study, system: str | None, engine: EngineName | None) -> dict[str, str]:
     """A drawing, deflated (RFC 1951): as text all of them would take a megabyte."""
-    drawing = draw(study.harness, system=system, engine=engine)
+    drawing = draw(study.harness, system=system, now=ON_THE_PANEL, engine=engine)
     deflate = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
     packed = deflate.compress(svg_text(drawing, f"{system or 'whole'}-").encode()) + deflate.flush()
     return {"name": system or WHOLE, "svg": base64.b64encode(packed).decode("ascii")}

@@ -189,6 +189,10 @@ def test_a_finding_sets_the_panel(tmp_path: Path, browser: Browser) -> None:
 def test_what_is_touched_is_told(stock_file: Path, browser: Browser) -> None:
     with opened(browser, stock_file, PHONE, has_touch=True) as page:
         page.select_option("#sheet", "lighting")
+        words = page.locator('.stage svg[aria-labelledby^="lighting"]').text_content()
+        assert words is not None
+        assert "Contacts are as set on the panel." in words
+        assert "at rest" not in words  # the panel moves them
         spot = page.wait_for_function(
             """() => {
               const wire = document.querySelector('.stage svg[aria-labelledby^="lighting"] g.wire[data-wire="2"] path');
