@@ -108,7 +108,13 @@ def pages() -> Iterator[tuple[str, str]]:
     for path in (ROOT / "README.md", *sorted((ROOT / "specs" / "tutorial").glob("*.md"))):
         for line in path.read_text(encoding="utf-8").splitlines():
             yield path.name, line
-    for path in (ROOT / "DEVELOPERS.md", *sorted((ROOT / "lang").glob("*.md"))):
+    scripts = [path for ending in ("*.js", "*.html", "*.schema.json") for path in (ROOT / "render").rglob(ending)]
+    for path in (
+        ROOT / "CHANGELOG.md",
+        ROOT / "DEVELOPERS.md",
+        *sorted((ROOT / "lang").glob("*.md")),
+        *sorted(scripts),
+    ):
         for line in path.read_text(encoding="utf-8").splitlines():
             yield path.name, meant_otherwise(line)
 

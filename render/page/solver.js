@@ -74,7 +74,7 @@ class Circuit {
 
   netOf(node) { return this.net[this.index.get(node)]; }
 
-  /** Every resistance and curve that may ever count, with its two nodes; which do is said for each situation. */
+  /** Every resistance and curve that may ever count, with its two nodes; which do depends on the situation. */
   #listLaws() {
     const laws = this.laws = [], at = name => this.index.get(name);
     const add = (key, a, b, more) => laws.push({key, a: at(a), b: at(b), ...more});
