@@ -3,11 +3,12 @@
 ::
 
     python tests/mutants/run.py rules [RULE]... [--jobs 2]
-    python tests/mutants/run.py analyses [MODULE]... [--sample 400] [--seed 1] [--jobs 2]
+    python tests/mutants/run.py analyses [MODULE]... [--sample 400] [--seed 1] [--from 69] [--jobs 2]
 
 A mutant of a rule is killed by the harnesses of that rule (``specs/rules/<rule>/``); one of an analysis by the
 harnesses of all rules that reach its line, then by the tests of its module. Survivors are printed; those that
-``survivors.toml`` gives a reason for are marked. Exits with 1 where fewer are killed than the goal.
+``survivors.toml`` gives a reason for are marked. Exits with 1 where fewer are killed than the goal. A run that was
+stopped goes on with ``--from``: the number after the last that its progress, on standard error, counts as judged.
 """
 
 from __future__ import annotations
@@ -338,23 +339,26 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("names", nargs="*")
     parser.add_argument("--sample", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--from", dest="first", type=int, default=1, metavar="N")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     given = parser.parse_args(arguments)
     files = modules(given.kind, given.names)
     every = trials(files)
     if given.sample and given.sample < len(every):
         every = sorted(random.Random(given.seed).sample(every, given.sample), key=lambda t: (t.file, t.mutant.line))
+    every = every[given.first - 1 :]
     _warm_up()
     if given.kind == "analyses":
         child_reads, child_writes = os.pipe()
-        kill = kill_analysis(_measured_apart(files, child_reads, child_writes))
+        kill = kill_analysis(_measured_apart(sorted({trial.file for trial in every}), child_reads, child_writes))
     else:
         kill = kill_rule(said_by_rules(files))
     known = reasons()
     dead = excused = 0
     with ThreadPoolExecutor(given.jobs) as pool:
         fates = pool.map(lambda trial: _outcome(trial, kill), every)
-        for number, (trial, fate) in enumerate(zip(every, fates, strict=True), start=1):
+        for number, (trial, fate) in enumerate(zip(every, fates, strict=True), start=given.first):
+            print(f"{number} judged", file=sys.stderr, flush=True)
             dead += not fate
             if not fate:
                 continue
