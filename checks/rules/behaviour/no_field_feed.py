@@ -47,28 +47,29 @@ def _of_field(study: Study, field: Branch) -> Iterator[Finding]:
     left = behaviour.holds_in(behaviour.any_of(by_copper, by_loads), while_)
     if not left:
         volts, whole = study.harness.volts, _full_amps(study, field)
-        pilot = _pilot(volts, volts / whole, laws().field_start_share * whole) if whole else NO_PILOT
+        pilot = _pilot(volts, volts / whole, laws().field_start_share * whole) if whole else UNKNOWN_PILOT
         yield RULE.found("not-fed", field.span, facts={**_names(study, field), **pilot}, about=(field.part,))
         return
     full = _full_amps(study, field)
     if full is None:
         return
     needed = laws().field_start_share * full
-    best = 0.0
-    nearest = left.shown()
+    nearest, best = None, 0.0
     for _ in range(TRIED):
         one = left.shown()
         if one is None:
             break
+        left -= left.space.only(one)
         try:
             amps = abs(study.operation.at(one.positions).amps(field.key))
         except UnsolvableError:
-            amps = 0.0  # the finding that says so is another rule's
+            continue  # what never settles is another rule's
         if amps >= needed:
             yield from _while_it_runs(study, field, full)
             return
-        best = max(best, amps)
-        left -= left.space.only(one)
+        nearest, best = nearest or one, max(best, amps)
+    if nearest is None:
+        return
     yield RULE.found(
         "too-little",
         field.span,
@@ -125,13 +126,14 @@ def _names(study: Study, field: Branch) -> dict[str, Fact]:
     return {"field": field.key, "machine": field.part, "terminal": study.protection.feed_end(field)}
 
 
-NO_PILOT: Final[Mapping[str, Fact]] = {"lamp": "", "ohms": "", "rating": ""}
+UNKNOWN_PILOT: Final[Mapping[str, Fact]] = {"lamp": "", "ohms": "", "rating": ""}
 
 
 def _pilot(volts: float, field: float, needed: float) -> Mapping[str, Fact]:
-    """What passes enough to excite a field of some ohm: the least W of a charge lamp, or a resistor beside it."""
-    if volts / needed <= field:
-        return NO_PILOT
+    """What passes enough to excite a field of some ohm: the least W of a charge lamp, or a resistor beside it.
+
+    The current in A that is ``needed`` is a small share of what the field takes by itself: something must limit it.
+    """
     ohms = resistance_sold(volts / needed - field)
     rating = spare_rating("resistor", (volts * CHARGED) ** 2 / ohms)
     return {
