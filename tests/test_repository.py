@@ -133,9 +133,7 @@ REASONS = {
     "lang/syntax/nodes.py Nodes": "a method a rule of the grammar, found by the parser by its name",
     "checks/behaviour/behaviour.py Behaviour": "the one face of the logic for whoever judges: a line or two a question",
     "lang/model/parts.py": "a record a kind of part, and nothing else",
-    "checks/logic/predicates.py": "a record a question, each a few lines",
     # Still to be split, where somebody else does not work on it:
-    "checks/causes/search.py": "the search, above what an edit settles and what looking for one costs",
     "checks/fmea/propagation.py": "propagation, above machines tuned many cases at once",
     "checks/fmea/propagation.py Propagation": "the same",
 }

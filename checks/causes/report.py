@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from ...lang.model.harness import Harness
     from ..findings.finding import Finding
     from ..runner.run import Report, RuleStudy
-    from .search import Found, Settles
+    from .judging import Settles
+    from .search import Found
 
 
 OF_THE_OLD_HARNESS = frozenset({"changed-feed", "cut-lead", "lost-function", "polarity-changed", "undecided"})
@@ -37,7 +38,7 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     loud = [each for finding in here for each in (finding.members or (finding,)) if each.level > Level.NOTE]
     if len(loud) < 2:
         return report
-    from .search import NOT_BY_JOINS
+    from .rule_order import NOT_BY_JOINS
 
     asked = [finding for finding in loud if finding.rule not in NOT_BY_JOINS]
     roots = {rule.name for rule in (*catalogue(), *report.own_rules) if rule.root_cause}
@@ -53,7 +54,7 @@ def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
     is hidden in it, and of several that are reported as one all must go.
     """
     from ..runner.merging import in_order, with_followers
-    from .search import place
+    from .judging import place
 
     left = list(findings)
     for at, follows in found.follows:

@@ -13,7 +13,7 @@ from pathlib import Path
 import planted_faults
 import pytest
 
-from loomwright.checks.causes import Causes, search, with_likely_cause
+from loomwright.checks.causes import Causes, judging, search, with_likely_cause
 from loomwright.checks.causes.edits import edits
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.rule import Rule
@@ -125,7 +125,7 @@ def test_waived_findings_ask_for_nothing() -> None:
 def test_work_that_runs_out_says_that_the_search_was_stopped(
     monkeypatch: pytest.MonkeyPatch, bound: str, none: float
 ) -> None:
-    monkeypatch.setattr(search, bound, none)
+    monkeypatch.setattr(judging, bound, none)
     report = searched(read_file(str(SPECS / "rules" / "split-ground" / "edge-found.loom")))
     assert report.causes is not None
     assert report.causes.offers == ()
@@ -141,7 +141,7 @@ def test_work_is_counted_and_so_is_the_same_each_time(monkeypatch: pytest.Monkey
 
     def counted(self: search.Search) -> search.Found:
         found = run(self)
-        spent.append(self.work)
+        spent.append(self.judge.work)
         return found
 
     monkeypatch.setattr(search.Search, "run", counted)
@@ -150,7 +150,7 @@ def test_work_is_counted_and_so_is_the_same_each_time(monkeypatch: pytest.Monkey
     (needed,) = spent
     assert needed > 0
     for most, finished in ((needed, True), (needed - 1, False)):
-        monkeypatch.setattr(search, "MOST_WORK", most)
+        monkeypatch.setattr(judging, "MOST_WORK", most)
         report = searched(read_file(spec))
         assert report.causes is not None
         assert report.causes.finished is finished
@@ -180,25 +180,25 @@ def test_a_clean_check_loads_no_search() -> None:
 
 def test_what_counts_as_work_is_what_an_examination_works_out() -> None:
     study = RuleStudy(read_file(str(SPECS / "small" / "points-single.loom")).harness, today=TODAY)
-    counted = [search._worked_out(study)]
+    counted = [judging.worked_out(study)]
     for worked_out in (lambda: study.logic, lambda: study.properties.kills, lambda: study.operation.points):
         assert worked_out()
-        counted.append(search._worked_out(study))
+        counted.append(judging.worked_out(study))
     assert counted[0] == 0
     assert counted == sorted(set(counted)), "each takes some more"
-    assert search._worked_out(study) == counted[-1], "to count works out nothing"
+    assert judging.worked_out(study) == counted[-1], "to count works out nothing"
 
 
 def test_rules_that_settle_nothing_are_asked_only_of_what_can_be_offered(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of thirty edits few settle the first finding, and of these fewer everything: the dear rules wait for those."""
     asked: list[str] = []
-    finds = search._finds
+    finds = judging.finds
 
     def recorded(rule: Rule, study: Study) -> Iterator[Finding]:
         asked.append(rule.name)
         return finds(rule, study)
 
-    monkeypatch.setattr(search, "_finds", recorded)
+    monkeypatch.setattr(judging, "finds", recorded)
     report = of_spec("small/electric-start.loom", ("wire 16 K-RUN.87 to BOX.15", "wire 16 K-RUN.87 to BOX.31"))
     assert report.causes is not None
     assert report.causes.offers
