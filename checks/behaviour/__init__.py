@@ -9,7 +9,8 @@ business.
 """
 
 from ..logic import ANY, BATTERY, DIRECT, Combination, TooWideError
-from ..logic.predicates import Question, feed_keys, is_ignition, stop_lead
+from ..logic.part_predicates import feed_keys, is_ignition, stop_lead
+from ..logic.predicates import Question
 from .behaviour import Behaviour, Word
 from .histories import ImpossibleStateError, histories, refuse_impossible
 from .sneak_paths import Decider, Judgement

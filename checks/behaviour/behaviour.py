@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ..logic import SwitchingLogic, current_paths
 from ..logic.named_states import contradiction
+from ..logic.part_predicates import Live, Runs, Stopped
 from ..logic.predicates import (
     AllOf,
     AnyOf,
@@ -24,11 +25,8 @@ from ..logic.predicates import (
     Joined,
     JoinedInSeries,
     Linked,
-    Live,
-    Runs,
     Shorted,
     Shows,
-    Stopped,
     ThroughLoads,
 )
 from ..logic.terms import ANY, DIRECT, JOINED, OPEN

@@ -9,18 +9,8 @@ from ...lang.model.parts import Source
 from ...lang.records import dataclass
 from ..logic.analysis import TooWideError
 from ..logic.named_states import InState, contradiction
-from ..logic.predicates import (
-    Active,
-    AnyOf,
-    Holds,
-    Joined,
-    JoinedInSeries,
-    Runs,
-    ThroughLoads,
-    consumer_keys,
-    feed_keys,
-    is_ignition,
-)
+from ..logic.part_predicates import Runs, consumer_keys, feed_keys, is_ignition
+from ..logic.predicates import Active, AnyOf, Holds, Joined, JoinedInSeries, ThroughLoads
 from ..logic.terms import DIRECT
 from .proof import Proof, dead_through_loads, fed_path
 from .sneak_paths import works_through_loads

@@ -10,7 +10,8 @@ from ...lang.model.conditions import AnyOf as Either
 from ...lang.records import dataclass
 from ..logic import current_paths
 from ..logic.named_states import InState
-from ..logic.predicates import Holds, Joined, Runs, Stopped, ThroughLoads, implied
+from ..logic.part_predicates import Runs, Stopped
+from ..logic.predicates import Holds, Joined, ThroughLoads, implied
 from ..logic.terms import ANY, BATTERY, DIRECT
 from .sneak_paths import judge
 from .undecided import shown_for_sure

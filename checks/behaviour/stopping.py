@@ -13,7 +13,8 @@ from ...lang.model.parts import Fuse
 from ...lang.records import dataclass
 from ..logic import current_paths
 from ..logic.analysis import TooWideError
-from ..logic.predicates import AllOf, In, Runs, Shows, Stopped, driven_coils, feed_keys, implied, is_ignition, stop_lead
+from ..logic.part_predicates import Runs, Stopped, driven_coils, feed_keys, is_ignition, stop_lead
+from ..logic.predicates import AllOf, In, Shows, implied
 from ..logic.terms import ANY, BATTERY
 from .keys import StopControl, stop_controls
 from .proof import Proof, dead_through_loads, fed_path, nearest, past_ballast

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Connector, Load, Source, Splice, Unit
 from ...lang.records import dataclass
-from ..logic.predicates import Active, JoinedInSeries, Live, is_ignition
+from ..logic.part_predicates import Live, is_ignition
+from ..logic.predicates import Active, JoinedInSeries
 from ..logic.terms import BATTERY, DIRECT, MACHINE
 from .answers import Difference, answer, differences, left_open
 from .matching import Match, common_controls

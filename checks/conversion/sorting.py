@@ -33,7 +33,7 @@ from ...lang.model.parts import (
 )
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
-from ..logic.predicates import is_ignition
+from ..logic.part_predicates import is_ignition
 
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit

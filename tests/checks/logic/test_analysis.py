@@ -16,7 +16,8 @@ from plain_search import PlainSearch, disagreements, moments
 from loomwright.checks.behaviour.keys import stop_controls
 from loomwright.checks.behaviour.stopping import ignition_parts, kills
 from loomwright.checks.logic import SwitchingLogic, TooWideError
-from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries, Live, Runs
+from loomwright.checks.logic.part_predicates import Live, Runs
+from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries
 from loomwright.checks.logic.terms import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study
