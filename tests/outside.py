@@ -23,7 +23,13 @@ def some_of(cases: Sequence[T], every: int) -> Sequence[T]:
     return cases if PROFILE == "thorough" else cases[::every]
 
 
-PACKAGES = {"chromium": "chromium", "dot": "graphviz", "ngspice": "ngspice", "pdftotext": "poppler-utils"}
+PACKAGES = {
+    "chromium": "chromium",
+    "dot": "graphviz",
+    "firefox-esr": "firefox-esr",
+    "ngspice": "ngspice",
+    "pdftotext": "poppler-utils",
+}
 OTHER_NAMES = {"chromium": ("chromium-browser", "google-chrome", "google-chrome-stable")}
 
 

@@ -8,12 +8,12 @@ import random
 import re
 import subprocess
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from browser import DESK, axe_violations, opened
+from pages import SPECS, html_of, study_of
 
 from loomwright.checks.dc.relay_fixed_point import AT_REST
 from loomwright.checks.operation.load_status import load_status
@@ -21,36 +21,11 @@ from loomwright.checks.operation.operating_point import OperatingPoint
 from loomwright.checks.runner.run import RuleStudy, check_examined
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.files.reading import read_file, read_text
-from loomwright.lang.model.harness import Reading
-from loomwright.render.page.page import page as made
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-SPECS = Path(__file__).parents[3] / "specs"
-DAY = date(2026, 1, 1)
 PHONE = {"width": 390, "height": 844}
-
-
-def study_of(reading: Reading) -> RuleStudy:
-    assert reading.mistakes == ()
-    return RuleStudy(reading.harness, today=DAY, old=reading.old)
-
-
-def html_of(study: RuleStudy, reading: Reading) -> str:
-    return made(check_examined(reading, study), study)
-
-
-@pytest.fixture(scope="module")
-def stock() -> RuleStudy:
-    return study_of(read_file(str(SPECS / "stock.loom")))
-
-
-@pytest.fixture(scope="module")
-def stock_file(stock: RuleStudy, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("page") / "stock.html"
-    file.write_text(html_of(stock, read_file(str(SPECS / "stock.loom"))), "utf-8")
-    return file
 
 
 def row_of(page: Page, name: str) -> Any:
