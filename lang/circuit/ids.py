@@ -1,7 +1,12 @@
 """What names a branch and an end: its owner, what it is of that, and which. Text is made of it where it is shown.
 
 Nothing takes such a text apart again: whoever needs the owner, the role or the terminal asks for ``.owner``, ``.role``,
-``.part`` or ``.terminal``. Until every reader does, both are a ``str`` besides, equal to their text.
+``.part`` or ``.terminal``.
+
+Both are a ``str`` besides, equal to their text, so that they are keys as quick as text, and rules of users and readers
+of JSON may name a branch or an end by its plain text. A cold check of ``specs/stock.loom`` asks 282,000 times for their
+hash and 85,000 times whether two are equal: 6 ms of its 440 ms, where frozen dataclasses of the same fields take 35 ms
+and named tuples 11 ms.
 """
 
 from __future__ import annotations
