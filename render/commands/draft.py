@@ -32,16 +32,13 @@ def draft(file: str, output: str | None) -> None:
     from ...lang.editing.formatter import tidy
     from ...lang.editing.replace import replace_file
     from ..report.draft import draft_text
-    from .surveying import has_mistakes, read
+    from .surveying import has_mistakes, read, require_leads
 
     reading = read(file)
     survey = reading.survey
     if survey.harness is not None:
         raise CannotError(f"{file} has a diagram: `identify` tells which half is which")
-    if not any(half.wired for half in survey.halves.values()):
-        if reading.mistakes:
-            raise click.exceptions.Exit(FOUND)
-        raise CannotError(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")
+    require_leads(file, reading)
     found = drafted(survey)
     text = tidy(draft_text(found), "draft.loom")
     if output is None:

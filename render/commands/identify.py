@@ -40,7 +40,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     """
     from ...checks.survey.identify import Identification
     from ..report.survey import identify_json, identify_text
-    from .surveying import has_mistakes, read
+    from .surveying import has_mistakes, read, require_leads
 
     if ask and as_json:
         raise click.UsageError("--ask talks and --json does not: give one")
@@ -52,10 +52,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
         raise CannotError(f"{file} has no diagram to identify its halves by: `draft` writes one from its readings")
     if not survey.harness.parts:
         raise CannotError(f"{survey.harness.file}, the diagram of {file}, has no part to identify a half by")
-    if not any(half.wired for half in survey.halves.values()):
-        if reading.mistakes:
-            raise click.exceptions.Exit(FOUND)
-        raise CannotError(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")
+    require_leads(file, reading)
     known = Identification(survey)
     if ask:
         _ask(file, reading, known)

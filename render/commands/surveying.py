@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import click
+
 from . import inputs
-from .exits import CannotError
+from .exits import FOUND, CannotError
 
 if TYPE_CHECKING:
     from ...lang.survey.record import SurveyReading
@@ -38,3 +40,12 @@ def show_mistakes(reading: SurveyReading) -> None:
 
 def has_mistakes(reading: SurveyReading) -> bool:
     return bool(reading.mistakes or (reading.diagram and reading.diagram.mistakes))
+
+
+def require_leads(file: str, reading: SurveyReading) -> None:
+    """End where no half of the survey has a lead, so that there is nothing to work on; its mistakes say why, if any."""
+    if any(half.wired for half in reading.survey.halves.values()):
+        return
+    if reading.mistakes:
+        raise click.exceptions.Exit(FOUND)
+    raise CannotError(f"{file} names no half with a lead: write one, such as: half P1 socket og/rd bk")

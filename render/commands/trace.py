@@ -24,21 +24,14 @@ def trace(file: str, name: str, state: str | None, positions: str | None, stdin_
     which it is live, in as few words as possible, and for each the path of the current. Exits 1 when the file has
     errors.
     """
-    from ...checks.behaviour import Behaviour
     from ...checks.behaviour.trace import UnknownThingError
-    from ...checks.behaviour.trace import trace as traced
-    from ...lang.circuit.build import build_circuit
-    from ..report.asked import AskedError, settings_asked
-    from ..report.trace import trace_text
+    from ..report.asked import AskedError, trace_asked
 
     harness = sound(file, stdin_filename)
-    circuit = build_circuit(harness)
     try:
-        settings = settings_asked(circuit, state, positions)
-        behaviour = Behaviour.of(circuit)
-        found = traced(behaviour, name, settings, rest=state is not None)
+        text = trace_asked(harness, name, state, positions)
     except AskedError as error:
         raise click.UsageError(str(error)) from None
     except UnknownThingError as unknown:
         raise no_such(f"part, wire, element or terminal of {file}", name, unknown.known) from None
-    click.echo(trace_text(behaviour, found, anywhere=not settings and state is None), nl=False)
+    click.echo(text, nl=False)

@@ -8,7 +8,7 @@ from typing import Final
 from ...lang.records import dataclass
 from . import lettering, pdf
 from .primitives import Drawing, Point, Rect, Shape, Text, scaled
-from .svg import INK, PAPER, clean, content_svg, figure, shape_svg
+from .svg import content_svg, figure, head_svg, shape_svg
 
 PIXEL: Final = 25.4 / 96
 """mm of a pixel."""
@@ -68,20 +68,7 @@ def leaf_svg(leaf: Leaf, unit: str = "mm") -> str:
 
     Without a ``unit`` it is as many pixels large as the leaf has mm, for whoever rounds sizes to whole pixels.
     """
-    width, height = figure(leaf.width), figure(leaf.height)
-    lines = [
-        (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}{unit}" height="{height}{unit}" '
-            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="leaf-title leaf-about">'
-        ),
-        f'<title id="leaf-title">{clean(leaf.title)}</title>',
-        f'<desc id="leaf-about">{clean(leaf.about)}</desc>',
-        f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
-        (
-            f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
-            'stroke-linejoin="round">'
-        ),
-    ]
+    lines = [*head_svg((leaf.width, leaf.height), "leaf", leaf.title, leaf.about, unit)]
     for number, window in enumerate(leaf.windows, 1):
         hole = window.hole
         lines += [

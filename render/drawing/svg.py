@@ -211,20 +211,26 @@ def svg_text(drawing: Drawing, prefix: str = "") -> str:
 
     ``prefix`` is what its ids begin with.
     """
-    ids = clean(prefix)
-    width, height = figure(drawing.width), figure(drawing.height)
-    lines = [
+    title = f"{drawing.title}: {drawing.sheet}"
+    head = head_svg((drawing.width, drawing.height), f"{clean(prefix)}sheet", title, drawing.about)
+    return "\n".join((*head, *content_svg(drawing), "</g>", "</svg>", ""))
+
+
+def head_svg(size: tuple[float, float], name: str, title: str, about: str, unit: str = "") -> tuple[str, ...]:
+    """How a document of some width and height begins: its title, what it is about, its paper, and the group in which
+    lines are ink. ``name`` is what the ids of its title and of what it is about begin with.
+    """
+    width, height = figure(size[0]), figure(size[1])
+    return (
         (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
-            f'role="img" aria-labelledby="{ids}sheet-title {ids}sheet-about">'
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}{unit}" height="{height}{unit}" '
+            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{name}-title {name}-about">'
         ),
-        f'<title id="{ids}sheet-title">{clean(drawing.title)}: {clean(drawing.sheet)}</title>',
-        f'<desc id="{ids}sheet-about">{clean(drawing.about)}</desc>',
+        f'<title id="{name}-title">{clean(title)}</title>',
+        f'<desc id="{name}-about">{clean(about)}</desc>',
         f'<rect width="{width}" height="{height}" fill="{PAPER}"/>',
         (
             f'<g font-family="{lettering.FAMILY}" font-stretch="condensed" stroke="{INK}" fill="none" '
             'stroke-linejoin="round">'
         ),
-    ]
-    lines += [*content_svg(drawing), "</g>", "</svg>", ""]
-    return "\n".join(lines)
+    )

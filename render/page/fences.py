@@ -26,7 +26,7 @@ from ...lang.diagnostics.visible import visible
 from ...lang.files.reading import UnreadableError
 from ...lang.files.revisions import SHORT, commit_of, read_revision
 from ...lang.records import dataclass
-from ..report.asked import AskedError, no_such_words, settings_asked, without_states
+from ..report.asked import AskedError, no_such_words, trace_asked, without_states
 from .photographs import data_uri
 
 if TYPE_CHECKING:
@@ -293,21 +293,14 @@ def _drawn(harness: Harness, system: str | None, state: str | None, fault: str |
 
 
 def _traced(harness: Harness, name: str, state: str | None, positions: str | None) -> str:
-    from ...checks.behaviour import Behaviour
-    from ...checks.behaviour.trace import UnknownThingError, trace
-    from ...lang.circuit.build import build_circuit
-    from ..report.trace import trace_text
+    from ...checks.behaviour.trace import UnknownThingError
 
-    circuit = build_circuit(harness)
     try:
-        settings = settings_asked(circuit, state, positions)
-        behaviour = Behaviour.of(circuit)
-        found = trace(behaviour, name, settings, rest=state is not None)
+        return _text(trace_asked(harness, name, state, positions))
     except AskedError as error:
         raise FenceError(str(error)) from None
     except UnknownThingError as unknown:
         raise FenceError(no_such_words("part, wire, element or terminal", name, unknown.known)) from None
-    return _text(trace_text(behaviour, found, anywhere=not settings and state is None))
 
 
 def _text(report: str) -> str:

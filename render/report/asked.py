@@ -65,3 +65,19 @@ def settings_asked(circuit: Circuit, state: str | None, positions: str | None) -
             raise AskedError(no_such_words(f"position of {name}", position, control.positions))
         settings[control.name] = position
     return settings
+
+
+def trace_asked(harness: Harness, name: str, state: str | None, positions: str | None) -> str:
+    """The current to what is named, in a state or with controls as asked. Raises ``AskedError``, and
+    ``UnknownThingError`` where nothing has the name.
+    """
+    from ...checks.behaviour import Behaviour
+    from ...checks.behaviour.trace import trace
+    from ...lang.circuit.build import build_circuit
+    from .trace import trace_text
+
+    circuit = build_circuit(harness)
+    settings = settings_asked(circuit, state, positions)
+    behaviour = Behaviour.of(circuit)
+    found = trace(behaviour, name, settings, rest=state is not None)
+    return trace_text(behaviour, found, anywhere=not settings and state is None)
