@@ -1,14 +1,16 @@
-"""What one rule says of a text: for tests of rules."""
+"""What one rule says of a text, or all of them: for tests of rules and for trials."""
 
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 from loomwright.checks.findings.finding import Finding
-from loomwright.checks.runner.run import RuleStudy, examine, is_broken, rule_named
-from loomwright.lang.files.reading import read_text
+from loomwright.checks.runner.run import RuleStudy, check, examine, is_broken, rule_named
+from loomwright.lang.files.reading import Reading, read_text
 
 TODAY = date(2026, 6, 1)
+TRIALS = Path(__file__).parent / "trials"
 
 BENCH = """
 loom "bench"
@@ -27,10 +29,30 @@ wire g BAT.- to FRAME black 6 mm2 0.2 m
 """A battery, a fuse and a key at the tray; what is behind KEY.2 is for the test to add."""
 
 
+def sound(text: str) -> Reading:
+    """A text as it is read, which must be without a mistake."""
+    reading = read_text(text, "bike.loom")
+    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
+    return reading
+
+
+def all_findings(text: str) -> list[Finding]:
+    """What all rules find in a text."""
+    return list(check(sound(text), today=TODAY).findings)
+
+
+def trial(name: str, *changes: tuple[str, str]) -> str:
+    """The text of a trial with something in it exchanged, each time as ``(old, new)``."""
+    text = (TRIALS / f"{name}.loom").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return text
+
+
 def findings(rule: str, text: str, *, bench: bool = True) -> tuple[Finding, ...]:
     """What the rule finds in the text, put behind the bench unless that is stated not to be."""
-    reading = read_text((BENCH if bench else "") + text, "bench.loom")
-    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
+    reading = sound((BENCH if bench else "") + text)
     found = rule_named(rule)
     assert found is not None, rule
     result = examine(RuleStudy(reading.harness, today=TODAY), [found])

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ...lang.model.parts import Connector, Fuse, Ground, Splice, Switch
 from ...lang.model.wires import End, Wire
@@ -39,18 +39,7 @@ Kind = Literal[
     "switch bridged",
     "nets joined",
 ]
-KINDS: Final[tuple[Kind, ...]] = (
-    "fuse bridged",
-    "fuse upsized",
-    "wire thinned",
-    "ground lost",
-    "wire lost",
-    "wire moved",
-    "ends exchanged",
-    "part turned",
-    "switch bridged",
-    "nets joined",
-)
+KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
 """Every kind of fault, those that can start a fire first."""
 
 SIZES_ONLY: Final = ("fuse upsized", "wire thinned")

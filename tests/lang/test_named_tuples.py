@@ -4,29 +4,16 @@ from __future__ import annotations
 
 import collections
 import copy
-import importlib
 import inspect
 import pickle
-import pkgutil
 import subprocess
 import sys
-from collections.abc import Callable
 from typing import Any, get_type_hints
 
 import pytest
+from standard_twins import classes_of_the_package, outcome
 
-import loomwright
 from loomwright.lang.named_tuples import NamedTuple
-
-
-def tuples_of_the_package() -> list[Any]:
-    modules = [
-        importlib.import_module(each.name)
-        for each in pkgutil.walk_packages(loomwright.__path__, "loomwright.")
-        if each.name.split(".")[1] in {"lang", "checks", "render"}
-    ]
-    found = {each for module in modules for each in vars(module).values() if is_named_tuple(each)}
-    return sorted(found, key=lambda each: (each.__module__, each.__qualname__))
 
 
 def is_named_tuple(value: object) -> bool:
@@ -39,15 +26,7 @@ def standard(made: Any) -> Any:
     return collections.namedtuple(made.__name__, made._fields, defaults=defaults)
 
 
-def outcome(work: Callable[[], Any]) -> Any:
-    """What comes of it, an error by its kind and words."""
-    try:
-        return work()
-    except Exception as error:  # noqa: BLE001 -- whatever one raises, the other must
-        return type(error), str(error)
-
-
-TUPLES = tuples_of_the_package()
+TUPLES = classes_of_the_package(is_named_tuple)
 every_tuple = pytest.mark.parametrize("made", TUPLES, ids=lambda each: f"{each.__module__}.{each.__qualname__}")
 
 

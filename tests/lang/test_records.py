@@ -4,32 +4,19 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-import importlib
 import inspect
 import pickle
-import pkgutil
 import re
-from collections.abc import Callable
 from typing import Any, ClassVar
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from standard_twins import classes_of_the_package, outcome
 
-import loomwright
 from loomwright.lang import records
 
 METHODS = ("__init__", "__repr__", "__eq__", "__hash__")
-
-
-def records_of_the_package() -> list[type]:
-    modules = [
-        importlib.import_module(each.name)
-        for each in pkgutil.walk_packages(loomwright.__path__, "loomwright.")
-        if each.name.split(".")[1] in {"lang", "checks", "render"}
-    ]
-    found = {each for module in modules for each in vars(module).values() if is_record(each)}
-    return sorted(found, key=lambda each: (each.__module__, each.__qualname__))
 
 
 def is_record(value: object) -> bool:
@@ -55,15 +42,7 @@ def standard(record: type) -> Any:
     return dataclasses.dataclass(frozen=True, slots="__slots__" in vars(record))(type(record.__name__, (), body))
 
 
-def outcome(work: Callable[[], Any]) -> Any:
-    """What comes of it, an error by its kind and words."""
-    try:
-        return work()
-    except Exception as error:  # noqa: BLE001 -- whatever one raises, the other must
-        return type(error), str(error)
-
-
-RECORDS = records_of_the_package()
+RECORDS = classes_of_the_package(is_record)
 every_record = pytest.mark.parametrize("record", RECORDS, ids=lambda each: f"{each.__module__}.{each.__qualname__}")
 values = st.one_of(st.integers(0, 2), st.text(max_size=2), st.floats(), st.none(), st.lists(st.integers(), max_size=1))
 

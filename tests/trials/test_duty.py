@@ -2,28 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
+from checked_text import all_findings, sound, trial
 
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
-HERE = Path(__file__).parent
-TODAY = date(2026, 1, 1)
-
 
 def operation(name: str, *changes: tuple[str, str]) -> Operation:
-    text = (HERE / f"{name}.loom").read_text(encoding="utf-8")
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new)
-    harness = read_text(text).harness
-    return Operation(build_circuit(harness))
+    return Operation(build_circuit(sound(trial(name, *changes)).harness))
 
 
 def test_a_coil_behind_a_ballast_has_what_a_sheet_of_paper_says() -> None:
@@ -76,9 +66,9 @@ def test_an_output_on_while_the_pickup_is_open_counts_whatever_the_engine_does()
 
 
 def test_a_position_that_a_state_names_is_believed_in_an_expectation_too() -> None:
-    text = (HERE / "coil-on-not-pickup.loom").read_text(encoding="utf-8")
-    assert not check(read_text(text), today=TODAY).findings
-    (found,) = check(read_text(text + "\nexpect in spark: COIL live\n"), today=TODAY).findings
+    text = trial("coil-on-not-pickup")
+    assert not all_findings(text)
+    (found,) = all_findings(text + "\nexpect in spark: COIL live\n")
     assert found.rule == "unmet-expectation"
 
 
@@ -105,29 +95,29 @@ def test_a_state_says_whether_a_signal_is_there() -> None:
     changed = operation("coil-on-not-pickup", *changes)
     for state, amps in (("wait", 4.1), ("spark", 0.0), ("still", 4.1)):
         assert changed.state(state).amps("COIL.primary") == pytest.approx(amps, rel=0.01)
-    text = (HERE / "coil-on-not-pickup.loom").read_text(encoding="utf-8")
+    text = trial("coil-on-not-pickup")
     for old, new in changes:
         text = text.replace(old, new)
     claims = "expect in wait: COIL live\nexpect in spark: COIL dead\n"
     claims += "expect whenever KEY on and engine running and MODULE.pick active: COIL dead\n"
-    assert not check(read_text(text + claims), today=TODAY).findings
+    assert not all_findings(text + claims)
     wrong = text + claims.replace("spark: COIL dead", "spark: COIL live").replace("wait: COIL live", "wait: COIL dead")
-    assert [f.rule for f in check(read_text(wrong), today=TODAY).findings] == ["unmet-expectation"] * 2
+    assert [f.rule for f in all_findings(wrong)] == ["unmet-expectation"] * 2
 
 
 def test_a_signal_that_no_turning_engine_gives_cannot_be() -> None:
     changes = (*BY_SENSOR, (", PICKUP wait", ""), (", PICKUP spark", ""))
-    text = (HERE / "coil-on-not-pickup.loom").read_text(encoding="utf-8")
+    text = trial("coil-on-not-pickup")
     for old, new in changes:
         text = text.replace(old, new)
-    (found,) = check(read_text(text + "state parked { KEY on, MODULE.pick active }\n"), today=TODAY).findings
+    (found,) = all_findings(text + "state parked { KEY on, MODULE.pick active }\n")
     assert (found.rule, found.about) == ("impossible-state", ("MODULE",))
     assert found.message == (
         "state parked is impossible: condition MODULE.pick active never occurs with KEY on; the rest of it was not "
         "checked"
     )
     assert found.to_do.startswith("write `engine running` in state parked: MODULE.pick is a signal")
-    assert not check(read_text(text + "state parked { KEY on, MODULE.pick idle }\n"), today=TODAY).findings
+    assert not all_findings(text + "state parked { KEY on, MODULE.pick idle }\n")
 
 
 TWO_COILS = """

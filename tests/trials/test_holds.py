@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
+from checked_text import all_findings
 
-from loomwright.checks.findings.finding import Finding
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -47,14 +44,8 @@ def bike(holds: str = "", *, fuse: int = 30, feed: str = "6 mm2") -> str:
     return BIKE.format(holds=holds, fuse=fuse, feed=feed)
 
 
-def findings(of: str) -> list[Finding]:
-    reading = read_text(of)
-    assert [m.message for m in reading.mistakes] == []
-    return list(check(reading, today=date(2026, 1, 1)).findings)
-
-
 def told(of: str) -> list[tuple[str, str, tuple[tuple[str, str], ...]]]:
-    return [(f.rule, f.message, f.combination) for f in findings(of)]
+    return [(f.rule, f.message, f.combination) for f in all_findings(of)]
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from checked_text import all_findings
 
 from loomwright.checks.findings.finding import Finding, Level
 from loomwright.checks.runner.run import check
-from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.files.reading import read_file
 
 HERE = Path(__file__).parent
 RULES = ("stop-always-on", "stop-is-tail", "exchanged-filaments", "both-beams", "stop-lamp-controls")
@@ -63,9 +64,7 @@ DIP = "switch DIP 15 A at tray for lighting { low: 56 56b; high: 56 56a }\n"
 
 
 def found(text: str) -> list[Finding]:
-    reading = read_text(text, "bike.loom")
-    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
-    return [f for f in check(reading, today=date(2026, 6, 1)).findings if f.rule in RULES]
+    return [f for f in all_findings(text) if f.rule in RULES]
 
 
 def said(text: str) -> list[str]:

@@ -2,45 +2,28 @@
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import Path
+from checked_text import all_findings, sound, trial
 
-from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.findings.finding import Level
 from loomwright.checks.operation.operating_points import state_tables
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.runner.run import check
 from loomwright.checks.tables.profiles import DEFAULT, profile_named
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_text
 
-TODAY = date(2026, 6, 1)
 PROFILE = profile_named(DEFAULT)
-HERE = Path(__file__).parent
-
-
-def text(name: str) -> str:
-    return (HERE / f"{name}.loom").read_text()
-
-
-def findings(of: str) -> list[Finding]:
-    reading = read_text(of, "bike.loom")
-    assert [m.message for m in reading.mistakes] == []
-    return list(check(reading, today=TODAY).findings)
 
 
 def told(of: str, *rules: str) -> list[str]:
-    return [f.message for f in findings(of) if f.rule in rules]
+    return [f.message for f in all_findings(of) if f.rule in rules]
 
 
 def operation(of: str) -> Operation:
-    reading = read_text(of, "bike.loom")
-    assert reading.harness is not None
-    return Operation(build_circuit(reading.harness))
+    return Operation(build_circuit(sound(of).harness))
 
 
 def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -> None:
     # The latch is cleared whenever the key is off, so nothing that is stated of KEY off with it set means anything.
-    found = findings(text("state-that-cannot-be"))
+    found = all_findings(trial("state-that-cannot-be"))
     assert [(f.rule, f.level, f.state, f.message) for f in found if f.state or f.rule == "unmet-expectation"] == [
         (
             "impossible-state",
@@ -55,14 +38,14 @@ def test_a_state_that_cannot_be_is_one_error_and_nothing_else_is_asked_of_it() -
 
 
 def test_states_refuses_what_cannot_be() -> None:
-    asked = operation(text("state-that-cannot-be"))
+    asked = operation(trial("state-that-cannot-be"))
     (table,) = state_tables(asked, PROFILE)
     assert table.problem == "it is impossible: condition CTRL.on set never occurs with KEY off"
     assert list(asked.unsolved) == ["impossible"]
 
 
 def test_a_latch_that_must_be_set_cannot_be_cleared() -> None:
-    held = text("state-that-cannot-be").replace("{ KEY off, CTRL.on set }", "{ KEY on, BTN press, CTRL.on cleared }")
+    held = trial("state-that-cannot-be").replace("{ KEY off, CTRL.on set }", "{ KEY on, BTN press, CTRL.on cleared }")
     assert told(held, "impossible-state") == [
         (
             "state impossible is impossible: condition CTRL.on cleared never occurs with KEY on and BTN press; the "
@@ -74,17 +57,17 @@ def test_a_latch_that_must_be_set_cannot_be_cleared() -> None:
 
 
 def test_a_latch_that_a_state_does_not_name_is_cleared() -> None:
-    assert told(text("latch-at-rest"), "unmet-expectation", "impossible-state") == []
+    assert told(trial("latch-at-rest"), "unmet-expectation", "impossible-state") == []
 
 
 def test_a_latch_that_the_state_itself_sets_is_set_unnamed() -> None:
-    pressed = text("latch-at-rest").replace("state ride { KEY on }", "state ride { KEY on, BTN press }")
+    pressed = trial("latch-at-rest").replace("state ride { KEY on }", "state ride { KEY on, BTN press }")
     pressed = pressed.replace("LAMP live", "LAMP dead").replace("HORN dead", "HORN live")
     assert told(pressed, "unmet-expectation", "impossible-state") == []
 
 
 def test_dead_in_a_state_is_compared_with_its_numbers() -> None:
-    pump = text("dead-in-state-not-compared")
+    pump = trial("dead-in-state-not-compared")
     assert told(pump, "unmet-expectation") == [
         "PUMP is expected dead and is live (KEY on and B rest)",
         "PUMP is expected dead in at-rest and is live (KEY on and B rest)",
@@ -94,7 +77,7 @@ def test_dead_in_a_state_is_compared_with_its_numbers() -> None:
 
 
 def test_a_state_is_told_as_relays_may_have_been_left() -> None:
-    asked = operation(text("relay-held-through-lamps"))
+    asked = operation(trial("relay-held-through-lamps"))
     told_ = [(t.name, t.pulled, t.history) for t in state_tables(asked, PROFILE)]
     assert told_ == [("riding", ("K-IGN",), ""), ("killed", (), ""), ("killed", ("K-IGN",), "K-IGN still in")]
     (other,) = asked.left_before.others("killed")
@@ -102,7 +85,7 @@ def test_a_state_is_told_as_relays_may_have_been_left() -> None:
 
 
 def test_a_claim_in_volts_must_hold_in_every_history() -> None:
-    bike = text("relay-held-through-lamps").replace("expect in killed: COIL dead", "expect in killed: COIL at most 1 V")
+    bike = trial("relay-held-through-lamps", ("in killed: COIL dead", "in killed: COIL at most 1 V"))
     assert any(
         m.startswith("COIL is expected at most 1 V in killed (K-IGN still in) and has 12.")
         for m in told(bike, "unmet-expectation")
@@ -111,13 +94,13 @@ def test_a_claim_in_volts_must_hold_in_every_history() -> None:
 
 def test_one_tell_tale_between_left_and_right_is_sound() -> None:
     # 3 W in a row with two cold 21 W lamps: it has over 11 V.
-    pilot = text("one-turn-pilot")
+    pilot = trial("one-turn-pilot")
     assert told(pilot, "floating-ground", "unmet-expectation", "never-live") == []
 
 
 def test_a_tell_tale_between_that_is_too_dim_is_told() -> None:
     # With two of 288 ohm on either side in place of the lamps, a 3 W lamp gets next to nothing.
-    dim = text("one-turn-pilot")
+    dim = trial("one-turn-pilot")
     for key in ("FL", "FR", "RL", "RR"):
         dim = dim.replace(f"load {key} lamp for signals {{ turn 21 W", f"load {key} heater for signals {{ turn 0.5 W")
     dim = dim.replace(" turn-right:", ":").replace(" turn-left:", ":")
@@ -127,12 +110,12 @@ def test_a_tell_tale_between_that_is_too_dim_is_told() -> None:
 
 def test_a_resistor_limits_what_lies_behind_it() -> None:
     # 6.8 kohm before a 55 W lamp: 1.8 mA, a thousandth of a volt.
-    lamp = text("resistor-is-no-feed")
+    lamp = trial("resistor-is-no-feed")
     assert told(lamp, "live-with-key-out", "unmet-expectation") == []
 
 
 def test_a_small_resistor_feeds_what_lies_behind_it() -> None:
-    lamp = text("resistor-is-no-feed").replace("6.8 kohm 1 W", "1 ohm 100 W")
+    lamp = trial("resistor-is-no-feed").replace("6.8 kohm 1 W", "1 ohm 100 W")
     assert told(lamp, "live-with-key-out") == ["LAMP.bulb is live (KEY off)"]
     assert len(told(lamp, "unmet-expectation")) == 2
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import ngspice
 import pytest
+from checked_text import all_findings
 from outside import require_tool
 
-from loomwright.checks.findings.finding import Finding
 from loomwright.checks.operation.operation import OperatingPoint, Operation
-from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
@@ -56,12 +53,6 @@ def point(of: str, state: str = "riding") -> OperatingPoint:
     return Operation(build_circuit(read_text(of).harness)).state(state)
 
 
-def findings(of: str) -> list[Finding]:
-    reading = read_text(of)
-    assert [m.message for m in reading.mistakes] == []
-    return list(check(reading, today=date(2026, 1, 1)).findings)
-
-
 @pytest.mark.parametrize("volts", [12.6, 9.0])  # whatever the battery has, as long as the unit works
 def test_a_divider_on_a_reference_of_5_volts_has_half_of_them(volts: float) -> None:
     found = point(bike(volts=volts))
@@ -99,14 +90,14 @@ def test_ngspice_has_the_same(volts: float, ohms: float) -> None:
 
 def test_thin_sensor_wires_behind_a_reference_that_limits_its_current_are_sound() -> None:
     """0.35 mm2 behind 10 A would be at fault; behind 50 mA that a reference holds to, it is not."""
-    assert [f.message for f in findings(bike())] == []
-    plain = findings(bike(ref=""))
+    assert [f.message for f in all_findings(bike())] == []
+    plain = all_findings(bike(ref=""))
     assert "wire 6" in next(f.message for f in plain if f.rule == "oversized-fuse")
 
 
 def test_a_load_made_for_the_volts_of_a_reference_is_measured_against_these() -> None:
-    assert [f.message for f in findings(bike(more=LED.format(needs=" needs 3 V")))] == []
-    (told,) = [f for f in findings(bike(more=LED.format(needs=""))) if f.rule == "voltage-drop"]
+    assert [f.message for f in all_findings(bike(more=LED.format(needs=" needs 3 V")))] == []
+    (told,) = [f for f in all_findings(bike(more=LED.format(needs=""))) if f.rule == "voltage-drop"]
     assert told.message == "EYE.led gets 4.998 V of CTRL.ref's 5 V (100 %, too little to work)"
     assert told.to_do == (
         "feed EYE.led from a higher voltage than CTRL.ref, or write the voltage that it works from on its line, "

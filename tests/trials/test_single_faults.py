@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from checked_text import sound, trial
 
 from loomwright.checks.fmea.effects import Category
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens
@@ -14,20 +15,11 @@ from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_text
 from loomwright.render.report.faults import faults_text
-
-HERE = Path(__file__).parent
-
-
-def trial(name: str) -> str:
-    return (HERE / f"{name}.loom").read_text()
 
 
 def operation(text: str) -> Operation:
-    reading = read_text(text)
-    assert reading.mistakes == ()
-    return Operation(build_circuit(reading.harness))
+    return Operation(build_circuit(sound(text).harness))
 
 
 def reports(text: str, *states: str) -> tuple[Report, ...]:

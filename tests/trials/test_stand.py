@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
-
-from loomwright.checks.runner.run import check
-from loomwright.lang.files.reading import read_text
+from checked_text import all_findings
 
 BIKE = """loom "A box that watches the stand"
 system 12 V negative ground
@@ -54,9 +50,7 @@ def bike(
 
 
 def told(of: str, rule: str = "stand-not-watched") -> list[str]:
-    reading = read_text(of)
-    assert [m.message for m in reading.mistakes] == []
-    return [f.message for f in check(reading, today=date(2026, 1, 1)).findings if f.rule == rule]
+    return [f.message for f in all_findings(of) if f.rule == rule]
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
-
-from loomwright.checks.runner.run import check
-from loomwright.lang.files.reading import read_text
+from checked_text import all_findings
 
 FRONT = """
 loom "Stops and leaks"
@@ -34,10 +30,7 @@ wire 7 COIL.1 to POINTS.1 yellow/black 2 mm2 0.30 m
 
 
 def said(text: str, rule: str) -> list[str]:
-    reading = read_text(text, "bike.loom")
-    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
-    findings = check(reading, today=date(2026, 6, 1)).findings
-    return [f"{f.level.word}: {f.message}" for f in findings if f.rule == rule]
+    return [f"{f.level.word}: {f.message}" for f in all_findings(text) if f.rule == rule]
 
 
 @pytest.mark.parametrize("second", ["off", "off stop", "left stop"])
@@ -135,7 +128,7 @@ def test_no_lamp_is_blamed_where_no_machine_charges() -> None:
         "wire 7 ALT.B- to FRAME black 2 mm2 0.3 m\nwire 8 ALT.E to FRAME black 2 mm2 0.3 m\ncapped ALT.F\n"
         "state riding { KEY on, engine running }\n"
     )
-    findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
+    findings = all_findings(text)
     told = [f for f in findings if f.rule == "charge-deficit"]
     assert len(told) == 1
     assert told[0].message.endswith("with the engine running: ALT does not charge")
@@ -178,7 +171,7 @@ def test_pick_up_leads_beside_the_lead_that_is_switched() -> None:
     text = NEAR.replace("route tray frame 0.2 m\nroute frame engine 0.8 m\n", "")
     said_of_it = "pick-up leads 10 and 11 of BOX run on one route with wire 9, a switched lead of an ignition coil"
     assert said(text, "near-ignition") == [f"note: {said_of_it}"]
-    findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
+    findings = all_findings(text)
     figures = [f.figures for f in findings if f.rule == "near-ignition"]
     assert [(f.label, f.value, f.unit) for f in figures[0]] == [("side by side", 0.6, "m")]
 

@@ -2,35 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import Path
-
 import pytest
+from checked_text import all_findings, sound, trial
 
-from loomwright.checks.findings.finding import Finding
 from loomwright.checks.logic import SwitchingLogic
-from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_text
 
-TODAY = date(2026, 6, 1)
-HERE = Path(__file__).parent
 STOPS = {"no-kill-path", "run-on", "undecided-path"}
-
-
-def text(name: str) -> str:
-    return (HERE / f"{name}.loom").read_text()
-
-
-def findings(of: str) -> list[Finding]:
-    reading = read_text(of, "bike.loom")
-    assert [m.message for m in reading.mistakes] == []
-    return list(check(reading, today=TODAY).findings)
 
 
 def told(of: str, *rules: str) -> list[str]:
     """The messages of some rules, in order."""
-    return [f.message for f in findings(of) if f.rule in rules]
+    return [f.message for f in all_findings(of) if f.rule in rules]
 
 
 def unmet(of: str) -> list[str]:
@@ -38,15 +21,13 @@ def unmet(of: str) -> list[str]:
 
 
 def doubts(of: str) -> list[str]:
-    reading = read_text(of, "bike.loom")
-    assert reading.harness is not None
-    return list(SwitchingLogic(build_circuit(reading.harness)).network.doubts)
+    return list(SwitchingLogic(build_circuit(sound(of).harness)).network.doubts)
 
 
 # --- a relay that loads hold in ---------------------------------------------------------------------------------------
 def test_a_relay_held_in_through_two_lamps_is_a_stop_that_does_not_stop() -> None:
     # 12.6 V over two 3 W lamps in a row and 85 ohm: some 7.5 V, and the relay drops out below 1.2 V only.
-    lamps = text("relay-held-through-lamps")
+    lamps = trial("relay-held-through-lamps")
     assert told(lamps, "no-kill-path") == [
         ("KILL stop does not stop COIL (KEY on, KILL stop, oil-pressure good and K-IGN pulled before): it is still fed")
     ]
@@ -55,14 +36,14 @@ def test_a_relay_held_in_through_two_lamps_is_a_stop_that_does_not_stop() -> Non
 
 def test_a_relay_that_lets_go_above_what_the_lamps_give_is_stopped() -> None:
     # Near miss: 9 V is more than two lamps leave, so the relay drops out.
-    lamps = text("relay-held-through-lamps").replace("released: ;", "pulls 10 V; holds 9 V; released: ;")
+    lamps = trial("relay-held-through-lamps").replace("released: ;", "pulls 10 V; holds 9 V; released: ;")
     assert told(lamps, *STOPS) == []
     assert unmet(lamps) == []
     assert doubts(lamps) == []
 
 
 def test_a_lamp_across_the_kill_switch_pulls_its_relay_in() -> None:
-    lamp = text("lamp-across-kill-switch")
+    lamp = trial("lamp-across-kill-switch")
     assert told(lamp, "no-kill-path") == ["KILL stop does not stop COIL (KEY on and KILL stop): it is still fed"]
     assert unmet(lamp) == ["COIL is expected dead and is live (KEY on and KILL stop)"]
 
@@ -80,14 +61,14 @@ def test_a_lamp_across_the_kill_switch_pulls_its_relay_in() -> None:
 )
 def test_whatever_lies_across_the_kill_switch_is_judged_by_its_volts(load: str, weak: bool) -> None:
     old = "load LAMP lamp at tray for instruments { warn 3 W tell-tale: 1 2 }"
-    bike = text("lamp-across-kill-switch").replace(old, load)
+    bike = trial("lamp-across-kill-switch").replace(old, load)
     assert load in bike
     assert bool(doubts(bike)) is weak
     assert bool(told(bike, "no-kill-path")) is weak
 
 
 def test_two_lamps_side_by_side_pull_in_what_two_in_a_row_only_hold() -> None:
-    row = text("relay-held-through-lamps")
+    row = trial("relay-held-through-lamps")
     # 8 V to pull in: two lamps in a row leave 7.5 V, which holds it; one alone leaves 9 V, which pulls it in.
     assert "K-IGN pulled before" in told(row, "no-kill-path")[0]
     beside = row.replace("wire 10 SP-K to LAMP2.1", "wire 10 SP-K to LAMP2.2").replace(
@@ -98,7 +79,7 @@ def test_two_lamps_side_by_side_pull_in_what_two_in_a_row_only_hold() -> None:
 
 
 def test_a_chain_of_relays_is_held_by_its_first() -> None:
-    chain = text("relay-held-through-lamps").replace(
+    chain = trial("relay-held-through-lamps").replace(
         "wire 6 K-IGN.87 to COIL.15 blue 2.5 mm2 0.2 m",
         """relay K-TWO 20 A clamped at tray { coil 85 ohm: 86 85; released: ; pulled: 30 87 }
 wire 13 K-IGN.87 to K-TWO.86 blue 1 mm2 0.2 m
@@ -122,13 +103,13 @@ def positive_ground(bike: str) -> str:
 
 @pytest.mark.parametrize("name", ["relay-held-through-lamps", "lamp-across-kill-switch"])
 def test_a_positive_ground_is_judged_alike(name: str) -> None:
-    assert len(told(positive_ground(text(name)), "no-kill-path")) == 1
+    assert len(told(positive_ground(trial(name)), "no-kill-path")) == 1
 
 
 # --- by share of time, with the engine turning ------------------------------------------------------------------------
 def test_a_charge_lamp_is_too_little_for_a_coil_while_its_circuit_is_closed() -> None:
     # 4 W at 13.5 V are 0.30 A: 1 V over 3.4 ohm, whatever share of the time it flows; 15 % of 12 V are 1.8 V.
-    lamp = text("coil-duty-in-bound")
+    lamp = trial("coil-duty-in-bound")
     assert told(lamp, *STOPS) == []
     assert unmet(lamp) == []
     assert len(told(lamp.replace("charge 4 W", "charge 10 W"), "run-on")) == 1
@@ -136,39 +117,39 @@ def test_a_charge_lamp_is_too_little_for_a_coil_while_its_circuit_is_closed() ->
 
 def test_a_stop_is_asked_with_the_engine_turning() -> None:
     # 6 W leave 1.6 V over 3.4 ohm, 21 W more than 4 V: the proof and the numbers of the state agree on both.
-    lamp = text("stop-while-running")
+    lamp = trial("stop-while-running")
     assert told(lamp, *STOPS) == []
     assert len(told(lamp.replace("warn 6 W", "warn 21 W"), "run-on")) == 1
 
 
 # --- units ------------------------------------------------------------------------------------------------------------
 def test_an_input_grounded_through_a_cold_filament_may_be_active() -> None:
-    assert unmet(text("input-grounded-through-lamp")) == [
+    assert unmet(trial("input-grounded-through-lamp")) == [
         "HORN is expected dead in dark and is live (KEY on and LIGHT off)"
     ]
 
 
 def test_what_an_input_may_do_through_a_lamp_is_no_duty_done() -> None:
-    bike = text("input-grounded-through-lamp").replace("expect in dark: HORN dead", "expect in dark: HORN live")
+    bike = trial("input-grounded-through-lamp").replace("expect in dark: HORN dead", "expect in dark: HORN live")
     assert len(unmet(bike)) == 1
 
 
 def test_a_box_whose_run_input_a_lamp_feeds_is_not_stopped() -> None:
-    bike = text("input-fed-through-lamp")
-    assert [f.message for f in findings(bike) if f.rule == "no-kill-path"] == [
+    bike = trial("input-fed-through-lamp")
+    assert [f.message for f in all_findings(bike) if f.rule == "no-kill-path"] == [
         "KILL stop does not stop BOX (KEY on and KILL stop): it is still fed; likewise COIL"
     ]
     assert len(unmet(bike)) == 2
 
 
 def test_a_box_is_stopped_when_its_coil_outputs_are_off() -> None:
-    bike = text("box-stopped-by-input")
+    bike = trial("box-stopped-by-input")
     assert told(bike, *STOPS) == []
     assert unmet(bike) == []
 
 
 def test_a_box_with_a_standing_supply_is_stopped_by_its_input() -> None:
-    bike = text("box-stopped-by-input").replace("wire 1 SP-15 to BOX.30", "wire 1 MAIN.2 to BOX.30")
+    bike = trial("box-stopped-by-input").replace("wire 1 SP-15 to BOX.30", "wire 1 MAIN.2 to BOX.30")
     assert told(bike, *STOPS) == []
     free = bike.replace(": C when run", ": C")  # and not without it
     assert told(free, "no-kill-path") == [
@@ -178,7 +159,7 @@ def test_a_box_with_a_standing_supply_is_stopped_by_its_input() -> None:
 
 def test_a_box_that_a_lamp_wakes_still_fires() -> None:
     # 10 mA through a 3 W lamp lose next to nothing: the box has 12 V where it should have none.
-    bike = text("box-stopped-by-input")
+    bike = trial("box-stopped-by-input")
     bike = bike.replace("wire 1 SP-15 to BOX.30", "wire 1 SP-R to BOX.30").replace("supply 200 mA", "supply 10 mA")
     bike = bike.replace("input run fed: RUN", "input run grounded: RUN").replace("when run", "when not run")
     bike = bike.replace("wire 5 SP-R to BOX.RUN yellow 1 mm2 0.2 m\n", "")
@@ -192,7 +173,7 @@ def test_a_box_that_a_lamp_wakes_still_fires() -> None:
 
 def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
     # 35 W over the stop switch leave the coil 5.9 V, and the box, on the key alone, goes on grounding it.
-    lamp = text("coil-of-box-behind-lamp")
+    lamp = trial("coil-of-box-behind-lamp")
     alive = "runs on at KILL stop (KEY on, KILL stop and engine cranking): it is kept fed through other loads"
     # One repair answers for both, so they are reported as one.
     assert told(lamp, *STOPS) == [f"BOX {alive}; likewise COIL"]
@@ -205,7 +186,7 @@ def test_a_box_fires_while_one_of_its_coils_lives_on_a_lamp() -> None:
 def test_a_box_is_still_where_its_coils_are_dead_or_its_outputs_off() -> None:
     # Near misses: 1.2 W is far below 15 % of the coil; and an output that the stop switch turns off fires nothing,
     # though the coil itself, on its way to ground through a second lamp, is not dead.
-    lamp = text("coil-of-box-behind-lamp")
+    lamp = trial("coil-of-box-behind-lamp")
     small = lamp.replace("bulb 35 W", "bulb 1.2 W")
     assert told(small, *STOPS) == unmet(small) == []
     off = lamp.replace("{ run: 1 2; stop: }", "{ run: 1 2, 3 4; stop: }").replace("O when pick", "O when pick and run")
@@ -220,7 +201,7 @@ def test_a_box_is_still_where_its_coils_are_dead_or_its_outputs_off() -> None:
 
 def test_two_pairs_of_points_are_not_closed_together() -> None:
     # With both closed the lamp grounds itself past the coils; with one open it feeds them in a row with 4.8 V each.
-    turn = text("points-in-turn")
+    turn = trial("points-in-turn")
     alive = "runs on at KILL stop (KEY on and KILL stop): it is kept fed through other loads"
     assert told(turn, *STOPS) == [f"COIL {alive}", f"COIL2 {alive}"]
     assert len(unmet(turn)) == 2
@@ -230,7 +211,7 @@ def test_two_pairs_of_points_are_not_closed_together() -> None:
 
 # --- stop leads -------------------------------------------------------------------------------------------------------
 def test_a_diode_in_a_stop_lead_stops_half_the_waves() -> None:
-    diode = text("diode-in-stop-lead")
+    diode = trial("diode-in-stop-lead")
     said = (
         "STOP stop does not stop SPARK (STOP stop and engine cranking): its kill wire is connected to its return one "
         "way only, through D1"
@@ -241,7 +222,7 @@ def test_a_diode_in_a_stop_lead_stops_half_the_waves() -> None:
 
 
 def test_a_stop_lead_without_a_diode_is_a_whole_stop() -> None:
-    plain = text("diode-in-stop-lead").replace("wire 1 SPARK.2 to D1.A", "wire 1 SPARK.2 to STOP.1")
+    plain = trial("diode-in-stop-lead").replace("wire 1 SPARK.2 to D1.A", "wire 1 SPARK.2 to STOP.1")
     plain = plain.replace("wire 2 D1.K to STOP.1 black/red 1 mm2 class C\n", "").replace("diode D1 1 A at engine\n", "")
     plain = plain.replace("1 mm2 class C 0.1 m", "1 mm2 class C 0.6 m")
     assert told(plain, *STOPS) == []
@@ -273,7 +254,7 @@ LAMP = "load L lamp at here for lighting {{ glow 3 W: 1 2 }}\n{}"
 
 
 def stops(of: str) -> list[tuple[str, str]]:
-    return [(f.message, f.to_do) for f in findings(of) if f.rule in STOPS]
+    return [(f.message, f.to_do) for f in all_findings(of) if f.rule in STOPS]
 
 
 def test_a_kill_wire_straight_to_ground_stops_a_box_that_is_still_fed() -> None:
@@ -302,7 +283,7 @@ def test_a_lamp_in_the_kill_wire_is_told() -> None:
         "return only through L"
     )
     assert remedy == ("take L out of the kill wire of CDI, and connect it through KILL straight to its return")
-    (unmoved,) = (f.to_do for f in findings(through) if f.rule == "unswitched-part")
+    (unmoved,) = (f.to_do for f in all_findings(through) if f.rule == "unswitched-part")
     assert unmoved.endswith(
         "or the circuit that it should switch: KILL is there to stop the engine"
     )  # and not to be taken out
@@ -389,7 +370,7 @@ def test_a_lamp_of_its_own_feeds_no_coil() -> None:
 
 def test_a_box_whose_coil_lives_through_a_lamp_is_not_stopped_and_told_once() -> None:
     # The box keeps its own supply; what it fires is what its coil gets.
-    found = [f for f in findings(BOX) if f.rule in STOPS]
+    found = [f for f in all_findings(BOX) if f.rule in STOPS]
     assert [f.message for f in found] == [
         ("BOX runs on at KILL stop (KEY on and KILL stop): it is kept fed through other loads; likewise COIL")
     ]
@@ -407,7 +388,7 @@ def test_a_box_whose_coil_has_one_feed_is_stopped() -> None:
 # --- a stop that is a dead short --------------------------------------------------------------------------------------
 def test_a_stop_that_shorts_one_feed_hides_no_coil_that_another_fuse_feeds() -> None:
     # Of a short nothing else is asked; but F-LEFT blows, and the other cylinder runs on.
-    shorts = text("kill-switch-shorts-a-feed")
+    shorts = trial("kill-switch-shorts-a-feed")
     assert told(shorts, *STOPS) == [
         (
             "KILL stop does not stop COIL-R (KEY on and KILL stop): it makes a dead short, and once F-LEFT has blown "
@@ -420,7 +401,7 @@ def test_a_stop_that_shorts_one_feed_hides_no_coil_that_another_fuse_feeds() -> 
 
 def test_a_stop_that_shorts_the_only_feed_stops_once_its_fuse_has_blown() -> None:
     # Near miss: both coils are connected to the feed that is shorted. The short itself is reported all the same.
-    one = text("kill-switch-shorts-a-feed").replace("KEY.4 to COIL-R.15", "KEY.2 to COIL-R.15")
+    one = trial("kill-switch-shorts-a-feed").replace("KEY.4 to COIL-R.15", "KEY.2 to COIL-R.15")
     assert told(one, *STOPS) == []
     assert unmet(one) == []
     assert len(told(one, "dead-short")) == 1
@@ -428,7 +409,7 @@ def test_a_stop_that_shorts_the_only_feed_stops_once_its_fuse_has_blown() -> Non
 
 def test_two_fuses_in_parallel_blow_one_after_the_other() -> None:
     # Behind both the short goes on until the second has blown too; a third feed then still feeds COIL-R.
-    two = text("kill-switch-shorts-a-feed").replace(
+    two = trial("kill-switch-shorts-a-feed").replace(
         "wire 3 F-LEFT.2",
         "fuse F-MORE 20 A blade at tray\nwire 11 BAT.+ to F-MORE.1 red 2.5 mm2 0.2 m\n"
         "wire 12 F-MORE.2 to KEY.1 red 2.5 mm2 0.2 m\nwire 3 F-LEFT.2",
@@ -442,7 +423,7 @@ def test_two_fuses_in_parallel_blow_one_after_the_other() -> None:
 
 
 def test_a_stop_that_is_a_short_without_a_fuse_is_not_said_to_stop() -> None:
-    bare = text("kill-switch-shorts-a-feed").replace("wire 3 F-LEFT.2 to", "wire 3 BAT.+ to")
+    bare = trial("kill-switch-shorts-a-feed").replace("wire 3 F-LEFT.2 to", "wire 3 BAT.+ to")
     short = "it is a dead short there, and no fuse ends it"
     assert told(bare, *STOPS) == [
         f"KILL stop was not proved to stop COIL: {short}",

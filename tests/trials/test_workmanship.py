@@ -2,33 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import Path
-
 import pytest
+from checked_text import all_findings, trial
 
-from loomwright.checks.runner.run import check
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.parts import Fuse, Relay, Splice
 
-HERE = Path(__file__).parent
 RULES = ("crowded-seal", "unsealed", "reversed-polarity")
 
 
-def trial(name: str) -> str:
-    return (HERE / f"{name}.loom").read_text("utf-8")
-
-
 def said(text: str) -> list[str]:
-    reading = read_text(text, "bike.loom")
-    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
-    findings = check(reading, today=date(2026, 6, 1)).findings
-    return [f"{f.level.word} {f.rule}: {f.message}" for f in findings if f.rule in RULES]
+    return [f"{f.level.word} {f.rule}: {f.message}" for f in all_findings(text) if f.rule in RULES]
 
 
 def fixes(text: str) -> list[str]:
-    findings = check(read_text(text, "bike.loom"), today=date(2026, 6, 1)).findings
-    return [f.to_do for f in findings if f.rule in RULES]
+    return [f.to_do for f in all_findings(text) if f.rule in RULES]
 
 
 def test_one_wire_closes_a_seal() -> None:
@@ -191,10 +179,7 @@ wire 10 LAMP.2 to FRAME black 1.5 mm2 0.2 m
 
 
 def of_rule(text: str, rule: str) -> list[str]:
-    reading = read_text(text, "bike.loom")
-    assert [f"{m.span}: {m.message}" for m in reading.mistakes] == []
-    findings = check(reading, today=date(2026, 6, 1)).findings
-    return [f"{f.message} | {f.to_do}" for f in findings if f.rule == rule]
+    return [f"{f.message} | {f.to_do}" for f in all_findings(text) if f.rule == rule]
 
 
 def test_plugs_that_crossed_take_the_stop_switch_off_the_coil() -> None:

@@ -2,53 +2,39 @@
 
 from __future__ import annotations
 
-from datetime import date
-from pathlib import Path
-
 import pytest
+from checked_text import all_findings, trial
 
-from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.findings.finding import Level
 from loomwright.checks.operation.operation import Operation
-from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
-HERE = Path(__file__).parent
-
-
-def text(name: str) -> str:
-    return (HERE / f"{name}.loom").read_text(encoding="utf-8")
-
-
-def findings(of: str) -> tuple[Finding, ...]:
-    report = check(read_text(of), today=date(2026, 1, 1))
-    assert not report.mistakes
-    return report.findings
-
 
 def loud(of: str) -> set[tuple[str, tuple[str, ...]]]:
-    return {(f.rule, f.about) for f in findings(of) if f.level is Level.ERROR}
+    return {(f.rule, f.about) for f in all_findings(of) if f.level is Level.ERROR}
 
 
 def test_one_load_more_takes_no_error_away() -> None:
     """Both motors through thin copper starve the box that switches one of them, and eight errors were gone."""
-    assert loud(text("worst-settled")) <= loud(text("worst-not-settled")) | {
-        ("oversized-fuse", found.about) for found in findings(text("worst-settled")) if found.rule == "oversized-fuse"
+    settled = trial("worst-settled")
+    assert loud(settled) <= loud(trial("worst-not-settled")) | {
+        ("oversized-fuse", found.about) for found in all_findings(settled) if found.rule == "oversized-fuse"
     }
 
 
 def test_what_does_not_settle_is_said_with_what_moves_it() -> None:
-    (found,) = (f for f in findings(text("worst-not-settled")) if f.rule == "relay-chatter")
+    (found,) = (f for f in all_findings(trial("worst-not-settled")) if f.rule == "relay-chatter")
     assert found.level is Level.WARNING
     assert found.about == ("U2",)
     assert dict(found.combination) == {"KEY": "on", "S1": "on", "S2": "on"}
     assert found.message.startswith("U2.out chatters: the current while it is on drops the voltage below what holds it")
-    assert not [f for f in findings(text("worst-settled")) if f.rule == "relay-chatter"]
+    assert not [f for f in all_findings(trial("worst-settled")) if f.rule == "relay-chatter"]
 
 
 def test_the_largest_moment_counts() -> None:
     """Two motors of 30 A: more than one alone, less than both at full voltage."""
-    operation = Operation(build_circuit(read_text(text("worst-not-settled")).harness))
+    operation = Operation(build_circuit(read_text(trial("worst-not-settled")).harness))
     assert 31.0 < operation.loading("KEY 1-2").continuous.amps < 60.0
     (case,) = operation.restless
     assert case.parts == ("U2.out",)
@@ -56,31 +42,31 @@ def test_the_largest_moment_counts() -> None:
 
 
 def test_a_named_state_that_does_not_settle_counts_too() -> None:
-    named = text("worst-not-settled") + "\nstate all { KEY on, S1 on, S2 on }\n"
+    named = trial("worst-not-settled") + "\nstate all { KEY on, S1 on, S2 on }\n"
     operation = Operation(build_circuit(read_text(named).harness))
     assert "all" in operation.unsolved
     assert operation.loading("KEY 1-2").continuous.amps > 31.0
-    (found,) = (f for f in findings(named) if f.rule == "relay-chatter")
+    (found,) = (f for f in all_findings(named) if f.rule == "relay-chatter")
     assert found.state == "all"
 
 
 def test_thick_wires_settle_it() -> None:
-    thick = text("worst-not-settled").replace("0.5 mm2", "10 mm2")
-    assert not [f for f in findings(thick) if f.rule == "relay-chatter"]
+    thick = trial("worst-not-settled").replace("0.5 mm2", "10 mm2")
+    assert not [f for f in all_findings(thick) if f.rule == "relay-chatter"]
 
 
 @pytest.mark.parametrize("name", ["standstill-overload", "standstill-overload-hidden"])
 def test_naming_a_state_hides_nothing(name: str) -> None:
     """At a standstill with the pick-up closed the coil takes 8 A; running, sqrt(19 %) of that."""
-    assert ("overloaded-contact", ("MODULE",)) in loud(text(name))
-    loading = Operation(build_circuit(read_text(text(name)).harness)).loading("MAIN")
+    assert ("overloaded-contact", ("MODULE",)) in loud(trial(name))
+    loading = Operation(build_circuit(read_text(trial(name)).harness)).loading("MAIN")
     assert loading.continuous.amps == pytest.approx(8.0, rel=0.02)
     assert dict(loading.continuous.combination) == {"KEY": "on", "PICKUP": "spark"}
 
 
 def test_beside_a_dead_short_the_next_worst_counts() -> None:
     """A switch that shorts the feed asks for most on paper; what flows with it open is judged all the same."""
-    short = text("worst-settled") + "\nswitch BAD 5 A { off: ; on: 1 2 }\nwire 90 L1.1 to BAD.1 red 10 mm2 0.1 m\n"
+    short = trial("worst-settled") + "\nswitch BAD 5 A { off: ; on: 1 2 }\nwire 90 L1.1 to BAD.1 red 10 mm2 0.1 m\n"
     short += (
         "wire 91 BAD.2 to FRAME black 10 mm2 0.1 m\nload L3 { x 1 A: 1 2 }\nwire 92 BAD.1 to L3.1 red 1 mm2 0.1 m\n"
     )

@@ -12,9 +12,9 @@ from ac_spice import KINDS, case, random_network, resistances
 from loomwright.checks.ac.coils import Coil, Impedance, coils, from_watts, impedance, star_phase
 from loomwright.checks.ac.phasors import phasors
 from loomwright.checks.ac.rectified import TABLES, direct_amps, line_of, made
-from loomwright.checks.ac.time_steps import time_steps
+from loomwright.checks.ac.time_steps import STEPS, time_steps
 from loomwright.checks.ac.windings import coils_of, lacks, stator_impedance
-from loomwright.checks.ac.wound import Limiter, Wound, rms
+from loomwright.checks.ac.wound import Limiter, Periodic, Wound, rms
 from loomwright.checks.dc import device_models as laws
 from loomwright.checks.tables.sourced import rows
 from loomwright.lang.circuit.build import build_circuit
@@ -187,18 +187,24 @@ def test_phasors_and_steps_agree_on_lamps_and_resistors(seed: int) -> None:
 
 
 # --- steps -----------------------------------------------------------------------------------------------------------
-@pytest.mark.parametrize("kind", KINDS)
-def test_power_balances(kind: str) -> None:
-    """What the sines give is what resistances, laws and coils take."""
-    wound = case(kind, 1.0, 1.0)
-    periodic = time_steps(wound)
-    angles = 2.0 * math.pi * np.arange(1, 241) / 240
+def powers(wound: Wound, periodic: Periodic, steps: int = STEPS) -> tuple[float, float]:
+    """W that the sines give, and that resistances, laws and coils take, over one period in ``steps``."""
+    angles = 2.0 * math.pi * np.arange(1, steps + 1) / steps
     pushed = (np.exp(1j * angles)[:, None] * wound.coils.volts).imag
     given = float((pushed * periodic.coil_amps).mean(axis=0).sum())
     across = periodic.volts[:, wound.tops] - periodic.volts[:, wound.bottoms]
     taken = float((across * periodic.law_amps).mean(axis=0).sum())
     taken += float((wound.coils.ohms * periodic.coil_amps**2).mean(axis=0).sum())
     taken += float(np.einsum("ti,ij,tj->t", periodic.volts, wound.siemens, periodic.volts).mean())
+    return given, taken
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_power_balances(kind: str) -> None:
+    """What the sines give is what resistances, laws and coils take."""
+    wound = case(kind, 1.0, 1.0)
+    periodic = time_steps(wound)
+    given, taken = powers(wound, periodic)
     assert taken == pytest.approx(given, rel=5e-3), kind
 
 
@@ -218,13 +224,7 @@ def test_power_balances_finely() -> None:
     """With ten times as many steps what the method itself takes away is below a thousandth."""
     wound = case("lamps", 1.0, 1.0)
     periodic = time_steps(wound, steps=2400)
-    angles = 2.0 * math.pi * np.arange(1, 2401) / 2400
-    pushed = (np.exp(1j * angles)[:, None] * wound.coils.volts).imag
-    given = float((pushed * periodic.coil_amps).mean(axis=0).sum())
-    across = periodic.volts[:, wound.tops] - periodic.volts[:, wound.bottoms]
-    taken = float((across * periodic.law_amps).mean(axis=0).sum())
-    taken += float((wound.coils.ohms * periodic.coil_amps**2).mean(axis=0).sum())
-    taken += float(np.einsum("ti,ij,tj->t", periodic.volts, wound.siemens, periodic.volts).mean())
+    given, taken = powers(wound, periodic, steps=2400)
     assert taken == pytest.approx(given, rel=1e-3)
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import planted_faults
 import pytest
+from checked_text import trial
 
 from loomwright.checks.causes import Causes, judging, search, with_likely_cause
 from loomwright.checks.causes.edits import edits
@@ -220,11 +221,7 @@ def test_the_answer_does_not_hang_on_the_seed_of_hashes(seed: str) -> None:
 
 
 def of_trial(name: str, *changes: tuple[str, str], more: str = "") -> Report:
-    text = (ROOT / "tests" / "trials" / f"{name}.loom").read_text(encoding="utf-8")
-    for old, new in changes:
-        assert old in text, old
-        text = text.replace(old, new)
-    return searched(read_text(text + more, "bike.loom"))
+    return searched(read_text(trial(name, *changes) + more, "bike.loom"))
 
 
 def rules(report: Report) -> list[str]:
