@@ -246,8 +246,7 @@ def test_alternating_current_is_said_and_not_shown(tmp_path: Path, browser: Brow
         assert float(row.split("\t")[3].removesuffix(" A")) == pytest.approx(point.amps(lamp.key), rel=6e-3)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize(("scheme", "size"), [("light", PHONE), ("dark", DESK)], ids=["light-phone", "dark-desk"])
 def test_wcag(scheme: str, size: dict[str, int], stock_file: Path, browser: Browser) -> None:
     """axe-core finds nothing against WCAG 2.2 AA, and a telephone of 390 px has nothing to push sideways."""
     with opened(browser, stock_file, size, color_scheme=scheme) as page:
