@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
@@ -28,6 +29,9 @@ MOSTLY = 0.5
 
 LEAST_READ = 0.05
 """V between what is read and the mean, from which a terminal's volts are alternating (ours)."""
+
+STEADY_WAVE = 0.05
+"""Of its rms, by which a voltage that hardly swings does: its mean and its rms are the same to a thousandth (ours)."""
 
 HARDLY = 0.01
 """A through a limiter, below which it does nothing."""
@@ -86,30 +90,57 @@ class WoundFlow(Flow):
 
     def is_rms(self, key: str) -> bool:
         branch = self.network.circuit.by_key.get(key)
-        return key in self.windings or (branch is not None and branch.branch_type not in FEEL_THE_MEAN)
+        if branch is None or branch.branch_type in FEEL_THE_MEAN:
+            return key in self.windings
+        wave = self.between(branch.a, branch.b)
+        return key in self.windings or float(wave.std()) > STEADY_WAVE * float(rms(wave))
 
     @property
     def limited(self) -> tuple[tuple[str, float], ...]:  # type: ignore[override]
         amps = rms(self.periodic.limiter_amps)
         return tuple((name, float(each)) for name, each in zip(self.limiters, amps, strict=True) if each > HARDLY)
 
-    def share_of_short(self, winding: str) -> float:
+    def _turns(self, winding: str) -> list[int]:
+        """The coils that lie one after the other between a winding's ends, by index: of one that goes on where another
+        ends, that other's too.
+        """
+        own = [i for i, coil in enumerate(self.coils) if coil.winding == winding]
+        beyond = {self.coils[i].tapped for i in own}
+        return own + [i for i, coil in enumerate(self.coils) if i not in own and str(coil.winding) in beyond]
+
+    def most_watts(self, winding: str) -> float:
         import numpy as np
 
-        made = self.periodic.wound.coils
-        at = next(i for i, coil in enumerate(self.coils) if coil.winding == winding)
-        short = abs(complex(made.volts[at])) / float(2.0**0.5 * np.hypot(made.ohms[at], made.reactance[at, at]))
-        return float(rms(self.periodic.coil_amps[:, [at]])[0]) / short
+        made, chosen = self.periodic.wound.coils, self._turns(winding)
+        ohms = float(made.ohms[chosen].sum())
+        size = float(np.hypot(ohms, made.reactance[np.ix_(chosen, chosen)].sum()))
+        # Of one whose watts alone are known these are the most, without its resistance.
+        lost = 0.0 if any(self.coils[i].estimated for i in chosen) else ohms
+        return 0.25 * abs(complex(made.volts[chosen].sum())) ** 2 / (size + lost)
+
+    def _delivered(self, winding: str) -> Floats:
+        """A out of a winding at its first terminal over the period, without what goes on into another that begins at
+        its end.
+        """
+        amps = self.periodic.coil_amps
+        own = next(i for i, coil in enumerate(self.coils) if coil.winding == winding)
+        onward = [i for i, coil in enumerate(self.coils) if coil.tapped == winding and coil.winding != winding]
+        found: Floats = amps[:, own] - amps[:, onward].sum(axis=1)
+        return found if self.coils[own].top == self.network.circuit.by_key[winding].a else -found
+
+    def delivered_amps(self, winding: str) -> float:
+        return float(rms(self._delivered(winding)))
 
     def given(self, winding: str) -> float:
-        """W that a winding delivers to what is connected to it."""
-        index = self.network.index
-        waves = [
-            (self.waves[:, index[c.top]] - self.waves[:, index[c.bottom]]) * self.periodic.coil_amps[:, i]
-            for i, c in enumerate(self.coils)
-            if c.winding == winding
-        ]
-        return float(sum(wave.mean() for wave in waves))
+        """W that a winding delivers at its first terminal, and at a tap of its own."""
+        branch, index = self.network.circuit.by_key[winding], self.network.index
+        watts = float((self.between(branch.a, branch.b) * self._delivered(winding)).mean())
+        own = [i for i, coil in enumerate(self.coils) if coil.winding == winding]
+        for above, below in pairwise(own):
+            coil, amps = self.coils[below], self.periodic.coil_amps
+            across = self.waves[:, index[coil.top]] - self.waves[:, index[coil.bottom]]
+            watts += float((across * (amps[:, below] - amps[:, above])).mean())
+        return watts
 
     def between(self, a: str, b: str) -> Floats:
         """V from one node to another at the moments of the period."""

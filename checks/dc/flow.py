@@ -81,8 +81,12 @@ class Flow:
     limited: ClassVar[tuple[tuple[str, float], ...]] = ()
     """The limiters that hold a winding's volts, with the A rms that it takes to do no more than that."""
 
-    def share_of_short(self, winding: str) -> float:  # noqa: ARG002
-        """A of a winding, as a share of what it would give into a short."""
+    def most_watts(self, winding: str) -> float:  # noqa: ARG002
+        """W that a winding delivers at most at this speed, into the resistance that takes most."""
+        return 0.0
+
+    def delivered_amps(self, winding: str) -> float:  # noqa: ARG002
+        """A rms out of a winding at its first terminal."""
         return 0.0
 
     def is_rough(self, key: str) -> bool:  # noqa: ARG002

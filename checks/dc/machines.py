@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import BranchId, End, field_of
 from ...lang.model.parts import Rectifier, Regulator, Source
+from ...lang.search.walks import closure
 from . import devices as elements
 from .devices import Rated
 from .topology import Topology, Ways
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from ...lang.circuit.branch import Supply
     from ...lang.circuit.circuit import Circuit
@@ -76,18 +77,40 @@ class Machines:
 
         A rectifier on an alternator of permanent magnets has no field, whatever else the harness holds.
         """
-        parts = self.circuit.harness.parts
         found = {}
         for supply in self.circuit.supplies:
-            if supply.kind != "machine":
-                continue
-            keys = supply.field_keys
-            if supply.phases:
-                stators = [p for p in parts.values() if isinstance(p, Source) and (p.phases or p.windings)]
-                if any(p.field_winding is None for p in stators):
-                    keys = ()
-            found[supply.name] = keys
+            if supply.kind == "machine":
+                magnets = supply.phases and any(p.field_winding is None for p in self._alternators[supply.name])
+                found[supply.name] = () if magnets else supply.field_keys
         return found
+
+    @cached_property
+    def _alternators(self) -> dict[str, tuple[Source, ...]]:
+        """For each rectifier the alternators that its phases are on in the whole harness, in any position of the
+        contacts; all of them where they are on none.
+        """
+        if self._like is not None:
+            return self._like._alternators
+        parts = self.circuit.harness.parts.values()
+        every = tuple(p for p in parts if isinstance(p, Source) and (p.phases or p.windings))
+        found = {supply.name: every for supply in self.circuit.supplies if supply.phases}
+        if len(every) > 1:
+            for supply in (s for s in self.circuit.supplies if s.phases):
+                met = self._joined_to(supply.phases)
+                own = tuple(p for p in every if any(self.topology.nets.of.get(e) in met for e in _stator_ends(p)))
+                found[supply.name] = own or every
+        return found
+
+    def _joined_to(self, ends: Iterable[End]) -> set[int]:
+        """The nets that contacts, in any position, join to some terminals past no ground."""
+        of = self.topology.nets.of
+        near: dict[int, list[int]] = {}
+        for edge in self.topology.nets.switched:
+            if edge.both:
+                near.setdefault(edge.a, []).append(edge.b)
+                near.setdefault(edge.b, []).append(edge.a)
+        ground = of.get(self.circuit.ground)
+        return set(closure([of[end] for end in ends], lambda net: near.get(net, ()) if net != ground else ()))
 
     @cached_property
     def field_siemens(self) -> dict[str, float]:
@@ -147,11 +170,16 @@ class Machines:
     def stators(self) -> tuple[str, ...]:
         """The terminals at which alternators give alternating current."""
         return tuple(
-            End(part.name, terminal)
+            end
             for part in self.circuit.harness.parts.values()
             if isinstance(part, Source) and part.name not in self.circuit.removed
-            for terminal in (*part.phases, *(t for winding in part.windings for t in winding.terminals))
+            for end in _stator_ends(part)
         )
+
+
+def _stator_ends(part: Source) -> Iterator[End]:
+    """The terminals at which an alternator gives alternating current."""
+    return (End(part.name, t) for t in (*part.phases, *(t for winding in part.windings for t in winding.terminals)))
 
 
 def regulated_volts(circuit: Circuit) -> dict[str, float]:

@@ -38,7 +38,7 @@ class HardStart:
         return sum(
             abs(point.amps(supply.key)) * (battery_figure("cold_resistance").value - 1.0) * _ohms(part, harness.volts)
             for supply in point.circuit.supplies
-            if isinstance(part := harness.parts[supply.name], Source) and supply.kind == "battery"
+            if supply.kind == "battery" and isinstance(part := harness.parts[supply.part], Source)
         )
 
     def on_cold(self, point: OperatingPoint) -> OperatingPoint | None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import field_of, source_of
-from ...lang.model.parts import Element, Fuse, Resistor, Source
+from ...lang.model.parts import Element, Fuse, Resistor
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
@@ -210,13 +210,11 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
 
 
 def _winding(point: OperatingPoint, supply: Supply) -> SourceRow:
-    """A winding: V and A rms, the W that it gives, as a share of what its line says, or its A of those into a short."""
-    part = point.circuit.harness.parts[supply.part]
-    windings = part.windings if isinstance(part, Source) else ()
-    rated = next((each.watts for each in windings if each.name == supply.winding), None)
-    watts = point.watts(supply.key)
-    share = watts / rated if rated else point.flow.share_of_short(supply.name)
-    return SourceRow(supply.name, abs(point.across(supply.key)), abs(point.amps(supply.key)), watts, share, "rms")
+    """A winding: V and A rms at its ends, the W that it delivers there, as a share of the most at this speed."""
+    flow, watts = point.flow, point.watts(supply.key)
+    most = flow.most_watts(supply.name)
+    amps = flow.delivered_amps(supply.name)
+    return SourceRow(supply.name, abs(point.across(supply.key)), amps, watts, watts / most if most else 0.0, "rms")
 
 
 def _weak_fields(point: OperatingPoint) -> Iterator[str]:
