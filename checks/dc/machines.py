@@ -80,17 +80,17 @@ class Machines:
         found = {}
         for supply in self.circuit.supplies:
             if supply.kind == "machine":
-                magnets = supply.phases and any(p.field_winding is None for p in self._alternators[supply.name])
+                magnets = supply.phases and any(p.field_winding is None for p in self.alternators[supply.name])
                 found[supply.name] = () if magnets else supply.field_keys
         return found
 
     @cached_property
-    def _alternators(self) -> dict[str, tuple[Source, ...]]:
+    def alternators(self) -> dict[str, tuple[Source, ...]]:
         """For each rectifier the alternators that its phases are on in the whole harness, in any position of the
         contacts; all of them where they are on none.
         """
         if self._like is not None:
-            return self._like._alternators
+            return self._like.alternators
         parts = self.circuit.harness.parts.values()
         every = tuple(p for p in parts if isinstance(p, Source) and (p.phases or p.windings))
         found = {supply.name: every for supply in self.circuit.supplies if supply.phases}
