@@ -132,7 +132,7 @@ class WoundFlow(Flow):
         return float(rms(self._delivered(winding)))
 
     def given(self, winding: str) -> float:
-        """W that a winding delivers at its first terminal, and at a tap of its own."""
+        """W that a winding delivers at its first terminal, and at its tap."""
         branch, index = self.network.circuit.by_key[winding], self.network.index
         watts = float((self.between(branch.a, branch.b) * self._delivered(winding)).mean())
         own = [i for i, coil in enumerate(self.coils) if coil.winding == winding]

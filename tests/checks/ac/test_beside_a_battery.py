@@ -49,7 +49,7 @@ def tables(text: str) -> dict[str, StateTable]:
 
 @pytest.mark.parametrize("more", [WINDING, HALF_WAVES], ids=["both waves", "half waves"])
 def test_what_is_found_of_direct_current_stays(more: str) -> None:
-    """Every rule runs; of the winding alone it is said that kicking over is not calculated."""
+    """Every rule runs; nothing is new but that kicking over is not calculated."""
     found = [
         {(f.rule, f.message) for f in check(read_text(text), today=date(2026, 6, 1)).findings}
         for text in (STOCK, STOCK + more)
