@@ -160,9 +160,9 @@ def test_everything_is_inside_its_border_and_high_enough_to_read(name: str, pape
 @pytest.mark.parametrize(("name", "paper"), SETS)
 def test_nothing_on_a_sheet_overlaps(name: str, paper: str) -> None:
     for leaf in leaves(name, paper):
-        texts = [text for text in leaf.texts if text.words.strip()]
-        for number, a in enumerate(texts):
-            assert not [b.words for b in texts[number + 1 :] if a.box.overlaps(b.box, 0.25)], a.words
+        boxes = [(text.words, text.box) for text in leaf.texts if text.words.strip()]
+        for number, (words, box) in enumerate(boxes):
+            assert not [other for other, b in boxes[number + 1 :] if box.overlaps(b, 0.25)], words
         if leaf.inset is not None:
             drawing = leaf.inset.drawing
             border = Stroke(((0, 0), (drawing.width, 0), (drawing.width, 9999), (0, 9999)), closed=True)
