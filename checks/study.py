@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from .conductors.loading import Conductors
     from .conductors.stator_leads import Alternating
     from .conversion.comparison import Comparison
+    from .kept import Kept
     from .logic import SwitchingLogic
     from .logic.connected import Copper
     from .operation.hard_start import HardStart
@@ -42,7 +43,8 @@ class Study:
     ``today`` decides which waivers are past their date; it is given, never read from the clock, so that the same input
     gives the same answer. ``profile`` is judged by whatever the shop says; where it is ``None`` the shop's profile
     is, ``otherwise`` where that names none. ``old`` reads the harness that this one converts (``Reading.old``);
-    without it nothing is stated of one.
+    without it nothing is stated of one. ``kept``: analyses of texts before this one, for whoever checks one text after
+    another.
     """
 
     def __init__(
@@ -53,10 +55,12 @@ class Study:
         profile: Profile | str | None = None,
         otherwise: Profile | str = DEFAULT,
         old: Callable[[], Reading] | None = None,
+        kept: Kept | None = None,
     ) -> None:
         self.harness = harness
         self.today = today
         self.old = old
+        self.kept = kept
         self._named = profile, otherwise
         self._only: Span | None = None
         self.tally = Tally()
@@ -83,6 +87,8 @@ class Study:
     @cached_property
     def logic(self) -> SwitchingLogic:
         """Exact logic over every combination."""
+        if self.kept is not None:
+            return self.kept.logic(self.harness)
         from .logic import SwitchingLogic
 
         return SwitchingLogic(self.circuit, tally=self.tally)
@@ -127,7 +133,7 @@ class Study:
         """What is live, fed, stopped: the one place that rules ask."""
         from .behaviour import Behaviour
 
-        return Behaviour(self.logic)
+        return Behaviour(self.logic, self.circuit)
 
     @cached_property
     def misfed(self) -> tuple[Misfed, ...]:
@@ -139,6 +145,8 @@ class Study:
     @cached_property
     def operation(self) -> Operation:
         """Numbers: the named states solved, and the worst loads of every conductor and device."""
+        if self.kept is not None:
+            return self.kept.operation(self.harness, self.logic)
         from .operation.operation import Operation
 
         return Operation(self.circuit, self.logic)
@@ -194,5 +202,5 @@ class Study:
         from .conversion.comparison import Comparison
         from .conversion.side import Side
 
-        new = Side(self.harness, lambda: self.logic, lambda: self.operation)
-        return Comparison(Side(self.old_reading.harness), new)
+        new = Side(self.harness, lambda: self.logic, lambda: self.operation, self.circuit)
+        return Comparison(Side.of(self.old_reading.harness, self.kept), new)

@@ -10,6 +10,7 @@ What compares several answers takes the combinations of all of them (``space``) 
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from ..logic import SwitchingLogic, current_paths
@@ -59,8 +60,10 @@ class Behaviour:
     combination raise ``UndecidedError`` where nobody knows whether it comes about.
     """
 
-    def __init__(self, logic: SwitchingLogic) -> None:
+    def __init__(self, logic: SwitchingLogic, circuit: Circuit | None = None) -> None:
+        """``circuit``: the one to show, where that of the logic knows no places in a text (``lang.model.bare``)."""
         self.logic = logic
+        self.circuit = circuit or logic.circuit
 
     @classmethod
     def of(cls, circuit: Circuit) -> Behaviour:
@@ -69,19 +72,18 @@ class Behaviour:
     def without(self, names: Iterable[str]) -> Behaviour:
         """The same harness with parts or wires taken out while it works: its relays and machines start as they were."""
         names = tuple(names)
-        return Behaviour(self.logic.without(names)) if names else self
+        if not names:
+            return self
+        left = self.logic.without(names)
+        return Behaviour(left, left.circuit if self.circuit is self.logic.circuit else self.circuit.without(names))
 
-    @property
-    def circuit(self) -> Circuit:
-        return self.logic.circuit
-
-    @property
+    @cached_property
     def network(self) -> SwitchingNetwork:
-        return self.logic.network
+        return self.logic.network.showing(self.circuit)
 
-    @property
+    @cached_property
     def consumers(self) -> tuple[Branch, ...]:
-        return self.logic.consumers
+        return tuple(branch for branch in self.circuit.branches if branch.branch_type.consumes)
 
     def wired(self, branch: Branch) -> bool:
         """Whether something outside the part reaches both terminals of an element."""
@@ -277,7 +279,7 @@ class Behaviour:
 
     def way(self, shown: Combination, start: str, end: str) -> tuple[Branch, ...] | None:
         """The shortest way of current from a terminal to another, as branches in order."""
-        return current_paths.way(self.logic, shown, start, (end,))
+        return self._shown(current_paths.way(self.logic, shown, start, (end,)))
 
     def ways_through_loads(self, shown: Combination, start: str, end: str) -> Iterator[tuple[Branch, ...]]:
         """The shortest way from a terminal to another with every load conducting, past no feed of a source, for each
@@ -285,9 +287,13 @@ class Behaviour:
         """
         feeds: list[Reach | None] = [self.network.feeds(source) for source in self.sources()]
         for opposite in feeds or [None]:
-            way = current_paths.way(self.logic, shown, start, (end,), graph="wide", opposite=opposite)
+            way = self._shown(current_paths.way(self.logic, shown, start, (end,), graph="wide", opposite=opposite))
             if way is not None:
                 yield way
+
+    def _shown(self, way: tuple[Branch, ...] | None) -> tuple[Branch, ...] | None:
+        """A way in the branches of the circuit to show."""
+        return None if way is None else tuple(self.circuit.by_key[branch.key] for branch in way)
 
     def loop(self, shown: Combination, branch: Branch, graph: Graph = "nets") -> tuple[str, ...]:
         """The way of the current from a source through an element and back, as names in order; empty where none."""

@@ -37,7 +37,7 @@ class Properties:
 
     @cached_property
     def kills(self) -> tuple[Kill, ...]:
-        return tuple(kills(self.logic, self.asked))
+        return tuple(kills(self.logic, lambda switch: self.asked(self.harness.parts[switch].span)))
 
     @cached_property
     def claims(self) -> tuple[Claimed, ...]:

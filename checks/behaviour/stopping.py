@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from ...lang.circuit.branch import Branch
-    from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.parts import Part
     from ..logic.analysis import SwitchingLogic
     from ..logic.predicates import Question
@@ -55,10 +54,10 @@ def ignition_parts(network: SwitchingNetwork) -> tuple[Part, ...]:
     return tuple(part for part in network.harness.parts.values() if is_ignition(part) and part.name not in removed)
 
 
-def kills(logic: SwitchingLogic, asked: Callable[[Span], bool] = lambda _: True) -> Iterator[Kill]:
-    """Every stop control against every ignition part, each by itself; controls at the places that are ``asked`` of."""
+def kills(logic: SwitchingLogic, asked: Callable[[str], bool] = lambda _: True) -> Iterator[Kill]:
+    """Every stop control against every ignition part, each by itself; of the switches that are ``asked`` about."""
     for control in stop_controls(logic.network):
-        if not asked(logic.network.harness.parts[control.switch].span):
+        if not asked(control.switch):
             continue
         for part in ignition_parts(logic.network):
             try:

@@ -7,6 +7,7 @@ factor of its circuit, or the rated current of the loads connected to a winding,
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
@@ -44,12 +45,12 @@ class Alternating:
 
 
 def alternating(operation: Operation, protection: Protection) -> dict[str, Alternating]:
-    """The most of every branch that carries any, by key, in the order of the circuit."""
+    """The most of every branch of the protected circuit that carries any, by key, in its order."""
     worst: dict[str, Alternating] = {}
     for found in (*_rectified(protection), *_wound(operation)):
         if found.branch.key not in worst or exceeds(found.amps, worst[found.branch.key].amps):
             worst[found.branch.key] = found
-    return {b.key: worst[b.key] for b in operation.circuit.branches if b.key in worst}
+    return {b.key: replace(worst[b.key], branch=b) for b in protection.circuit.branches if b.key in worst}
 
 
 def _rectified(protection: Protection) -> Iterator[Alternating]:

@@ -112,7 +112,7 @@ def _through(side: Side, node: End) -> Iterator[str]:
         if setting is None:
             break
         left = scope.without(left, scope.some(1 << setting.index, hidden))
-        feed = feed_at(side, node, dict(setting.positions), BATTERY)
+        feed = feed_at(side.operation, node, dict(setting.positions), BATTERY)
         if feed is not None and not feed.direct and feed.amps >= NO_FEED and feed.through:
             found.append((setting, feed))
     if not found:

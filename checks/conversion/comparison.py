@@ -12,7 +12,7 @@ from ...lang.records import dataclass
 from ..logic.part_predicates import Live, is_ignition
 from ..logic.predicates import Active, JoinedInSeries
 from ..logic.terms import BATTERY, DIRECT, MACHINE
-from .answers import Difference, answer, differences, left_open
+from .answers import SIDES, Difference, answer, differences, left_open
 from .matching import Match, common_controls
 from .questions import Connected
 from .side import Side
@@ -77,8 +77,6 @@ class Comparison:
     def __init__(self, old: Side, new: Side, *, by_ends: bool = False) -> None:
         self.old, self.new = old, new
         self.match = Match(old.harness, new.harness, by_ends=by_ends)
-        self._domains: dict[StateSpace, Domain] = {}
-        self._known: dict[tuple[str, object], Answer] = {}
         self._feeds: dict[tuple[int, int], tuple[Found, ...]] = {}
 
     @cached_property
@@ -123,12 +121,22 @@ class Comparison:
 
     def _answer(self, which: Which, question: Question) -> Answer:
         """The answer of one harness; the same for all terminals of one net."""
-        side = self.old if which == "old" else self.new
-        of = side.circuit.nets.of
+        logic = (self.old if which == "old" else self.new).logic
+        of = logic.circuit.nets.of
         key = (of[question.node], question.feed, question.kinds) if isinstance(question, Connected) else question
-        if (which, key) not in self._known:
-            self._known[which, key] = answer(side.logic, question, self.common, which, self._domains)
-        return self._known[which, key]
+        known, domains = self._told[which]
+        if key not in known:
+            known[key] = answer(logic, question, self.common, which, domains)
+        return known[key]
+
+    @cached_property
+    def _told(self) -> dict[Which, tuple[dict[object, Answer], dict[StateSpace, Domain]]]:
+        """Of each side what is known of its logic over the common controls."""
+        asked = {which: ("answers", which, self.common) for which in SIDES}
+        return {
+            which: side.logic.told.setdefault(asked[which], ({}, {}))
+            for which, side in zip(SIDES, (self.old, self.new), strict=True)
+        }
 
     def _is_at_pole(self, is_old: bool, node: End, kinds: frozenset[Kind], positions: Mapping[str, str]) -> bool:
         """Whether a terminal is connected to a pole of a source of these kinds whenever the controls are so."""

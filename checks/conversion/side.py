@@ -13,6 +13,7 @@ from ..operation.operation import Operation
 if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.harness import Harness
+    from ..kept import Kept
 
 
 class Side:
@@ -23,18 +24,24 @@ class Side:
         harness: Harness,
         logic: Callable[[], SwitchingLogic] | None = None,
         operation: Callable[[], Operation] | None = None,
+        circuit: Circuit | None = None,
     ) -> None:
         self.harness = harness
-        self._logic = logic or (lambda: SwitchingLogic(build_circuit(harness)))
+        self.circuit = circuit or build_circuit(harness)
+        self._logic = logic or (lambda: SwitchingLogic(self.circuit))
         self._operation = operation or (lambda: Operation(self.circuit, self.logic))
+
+    @classmethod
+    def of(cls, harness: Harness, kept: Kept | None) -> Side:
+        """A harness of which analyses may be ``kept``."""
+        if kept is None:
+            return cls(harness)
+        side = cls(harness, lambda: kept.logic(harness), lambda: kept.operation(harness, side.logic))
+        return side
 
     @cached_property
     def logic(self) -> SwitchingLogic:
         return self._logic()
-
-    @property
-    def circuit(self) -> Circuit:
-        return self.logic.circuit
 
     @cached_property
     def operation(self) -> Operation:

@@ -108,7 +108,7 @@ def _first(
         if both in tried:
             continue  # what comes nearest to rest in the one does so in the other
         tried.add(both)
-        was, is_now = feed_at(old, before, then, kinds), feed_at(new, now, since, kinds)
+        was, is_now = feed_at(old.operation, before, then, kinds), feed_at(new.operation, now, since, kinds)
         if was is None or is_now is None or was.direct or is_now.direct or alike(was, is_now):
             continue
         if kinds == MACHINE and is_now.amps < was.amps:
@@ -124,6 +124,13 @@ def _whole(side: Side, positions: Mapping[str, str]) -> Settings:
 
 def _nearest(logic: SwitchingLogic, node: End, kinds: frozenset[Kind]) -> Combination | None:
     asked = FedThroughLoads(node, kinds)
+    if asked not in logic.told:
+        logic.told[asked] = _shown(logic, asked)
+    found: Combination | None = logic.told[asked]
+    return found
+
+
+def _shown(logic: SwitchingLogic, asked: FedThroughLoads) -> Combination | None:
     if not asked.needs(logic.network):
         return None
     scope = logic.scope(asked)
@@ -156,12 +163,20 @@ def _positions(
     return here, there, tuple(names[name] for name, _ in shown.shown if name in names)
 
 
-def feed_at(side: Side, node: End, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
+def feed_at(operation: Operation, node: End, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
     """What a terminal gets with the controls there and the others at rest; ``None`` where no solution is found.
 
     ``kinds``: of the sources of which it is asked whether the terminal is connected to one of their poles.
     """
-    operation, circuit = side.operation, side.circuit
+    asked = ("feed", node, tuple(positions.items()), kinds)
+    if asked not in operation.told:
+        operation.told[asked] = _feed_at(operation, node, positions, kinds)
+    found: Feed | None = operation.told[asked]
+    return found
+
+
+def _feed_at(operation: Operation, node: End, positions: dict[str, str], kinds: frozenset[Kind]) -> Feed | None:
+    circuit = operation.circuit
     known = {name: at for name, at in positions.items() if name in circuit.controls}
     sources = [supply for supply in circuit.supplies if supply.kind in kinds]
     # A machine is a source where it charges already: whether it begins to is a separate question.

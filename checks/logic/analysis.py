@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from dataclasses import field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import owner_of
@@ -20,7 +20,7 @@ from .weak import doubts as weak
 from .weak import narrowed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Hashable, Iterable, Iterator, Mapping
 
     from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
@@ -116,6 +116,8 @@ class SwitchingLogic:
         self._before = before
         self._scopes: dict[frozenset[str], StateSpace] = {}
         self._without: dict[tuple[str, ...], SwitchingLogic] = {}
+        self.told: dict[Hashable, Any] = {}
+        """What others worked out of this logic alone, by their name for it and all that it was asked with."""
 
     @cached_property
     def plain(self) -> SwitchingLogic | None:

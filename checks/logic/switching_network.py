@@ -69,6 +69,14 @@ class SwitchingNetwork(Dependencies):
         other._name(doubts)  # noqa: SLF001 -- its own class
         return other
 
+    def showing(self, circuit: Circuit) -> SwitchingNetwork:
+        """The same, of which the parts, controls and branches of an equal circuit are asked."""
+        if circuit is self.circuit:
+            return self
+        other = copy(self)
+        other.circuit, other.harness = circuit, circuit.harness
+        return other
+
     @staticmethod
     def _depend(doubts: Mapping[str, Doubt]) -> dict[str, bool]:
         """What decides how things depend on one another: which doubts there are, and which are free."""

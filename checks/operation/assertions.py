@@ -15,7 +15,7 @@ from .load_status import load_status
 from .stop_paths import RUNS_ON, STOPPED, StopPath, stop_path
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from ...lang.circuit.branch import Branch
     from ...lang.diagnostics.diagnostic import Span
@@ -53,15 +53,17 @@ class Verdict:
     history: str = ""
 
 
-def verdicts(operation: Operation, at: Callable[[Span], bool] = lambda _: True) -> Iterator[Verdict]:
-    """Every claim of numbers that does not hold or cannot be known, in the order of the text: those ``at`` the places
-    that are asked of.
+def verdicts(
+    operation: Operation, expectations: Iterable[Expectation], at: Callable[[Span], bool] = lambda _: True
+) -> Iterator[Verdict]:
+    """Every claim of numbers among some expectations that does not hold or cannot be known, in their order: those
+    ``at`` the places that are asked of.
 
     A claim must hold however relays and machines were left; the first history that breaks it is reported.
     """
     from ..behaviour import ImpossibleStateError
 
-    for expectation in operation.circuit.harness.expectations:
+    for expectation in expectations:
         claims = [claim for claim in expectation.claims if at(claim.span)]
         if expectation.state is None or not claims:
             continue

@@ -16,7 +16,7 @@ Branch keys are those of the circuit (``wire 3.1``, ``C1.3``, ``MAIN``, ``HEAD.d
 from __future__ import annotations
 
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ...lang.records import dataclass
 from ..dc.conducting import rest_positions
@@ -31,7 +31,7 @@ from .operating_point import OperatingPoint, Positions
 from .peaks import NOTHING, Loading, Peak, peak_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Hashable, Iterable, Iterator, Mapping
 
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.ids import End
@@ -77,6 +77,8 @@ class Operation:
         self._without: dict[frozenset[str], Operation] = {}
         self._damaged: dict[tuple[frozenset[str], str, tuple[tuple[End, End], ...]], Operation] = {}
         self._points: dict[_Asked, OperatingPoint | UnsolvableError] = {}
+        self.told: dict[Hashable, Any] = {}
+        """What others worked out of these numbers alone, by their name for it and all that it was asked with."""
 
     @cached_property
     def network(self) -> NodalEquations:
@@ -293,7 +295,10 @@ class Operation:
         rated = {key: rating.amps for key, rating in self.network.rated.items() if rating.amps}
         consumers = {b.key for b in self.circuit.branches if b.branch_type.consumes}
         amps = {key: size for key, size in rated.items() if key in consumers}
-        worst_case = WorstCase(self.logic, amps, self.network.duties)
+        asked = ("worst case", tuple(amps.items()), tuple(self.network.duties.items()))
+        worst_case = self.logic.told.get(asked)
+        if worst_case is None:
+            worst_case = self.logic.told[asked] = WorstCase(self.logic, amps, self.network.duties)
         for _ in worst_case.worst(self.points.values(), settles):
             pass
         if not any(point.flow.situation.machines for point in (*self.points.values(), *found)):

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from ...lang.model.statements import Waiver
     from ..findings.facts import Fact
     from ..findings.offers import Causes
+    from ..kept import Kept
     from .own_rules import Unrun
 
 
@@ -85,8 +86,9 @@ class RuleStudy(Study):
         unrun: Unrun | None = None,
         between_rules: Callable[[], None] = _go_on,
         old: Callable[[], Reading] | None = None,
+        kept: Kept | None = None,
     ) -> None:
-        super().__init__(harness, today=today, profile=profile, otherwise=otherwise, old=old)
+        super().__init__(harness, today=today, profile=profile, otherwise=otherwise, old=old, kept=kept)
         self.own_rules = own_rules
         self.unrun = unrun
         self.between_rules = between_rules

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import Final, cast
+from typing import Final, Protocol, cast
 
 from ..diagnostics.diagnostic import Note, Span
 from ..diagnostics.messages import Diagnostics, listed
@@ -26,6 +26,13 @@ LIBRARY: Final = Path(__file__).parent / "library"
 
 Parsing = Callable[[str, str, Diagnostics], Syntax]
 """From a text and its file's name to its syntax tree; mistakes go to the third."""
+
+
+class Resolving(Protocol):
+    """``resolve``, or what does the same."""
+
+    def __call__(self, texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = ...) -> Harness: ...
+
 
 LARGEST_FILE: Final = 64_000_000
 """Bytes. A thousand times the largest harness that anybody has written by hand."""
@@ -52,12 +59,18 @@ def read_file(path: str | os.PathLike[str]) -> Reading:
 
 
 def read_text(
-    text: str, file: str = "harness.loom", *, load: Callable[[Path], str] | None = None, parsed: Parsing = parse
+    text: str,
+    file: str = "harness.loom",
+    *,
+    load: Callable[[Path], str] | None = None,
+    parsed: Parsing = parse,
+    resolved: Resolving = resolve,
 ) -> Reading:
     """Reads a harness from a text, as if ``file`` held it; files that it uses are looked for beside that.
 
     ``load`` gives the text of a used file by its real path, and raises ``OSError`` without one: for whoever
-    knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text.
+    knows better than the disk, as an editor does. ``parsed`` makes the syntax tree of each text, ``resolved`` the
+    harness of these.
     """
     mistakes = Diagnostics()
     if is_survey(text):
@@ -71,10 +84,11 @@ def read_text(
             remedy="`loomwright identify` and `loomwright draft` read a survey",
         )
         return Reading(harness=Harness(file=file), mistakes=mistakes.sorted((file,)), texts={file: text})
-    collector = _Collector(mistakes, Path(os.path.realpath(Path(file).parent)), load or load_used, parsed)
+    root = Path(os.path.realpath(Path(file).parent))
+    collector = _Collector(mistakes, root, load or load_used, parsed, resolved)
     collector.add(text, file, os.path.realpath(file), ())
     texts = collector.texts
-    harness = resolve(texts, mistakes, unread=collector.unread)
+    harness = resolved(texts, mistakes, unread=collector.unread)
     return Reading(
         harness=harness,
         mistakes=mistakes.sorted(syntax.file for syntax in texts),
@@ -118,7 +132,7 @@ def _read_old(conversion: Conversion, collector: _Collector) -> Reading:
         raise
     except (OSError, ValueError) as error:
         raise UnreadableError(why_unreadable(error)) from error
-    return read_text(text, name, load=collector.load, parsed=collector.parsed)
+    return read_text(text, name, load=collector.load, parsed=collector.parsed, resolved=collector.resolved)
 
 
 def load_text(path: Path) -> str:
@@ -150,6 +164,7 @@ class _Collector:
     root: Path
     load: Callable[[Path], str]
     parsed: Parsing
+    resolved: Resolving
     texts: list[Syntax] = field(default_factory=list)
     unread: bool = False
     lacking: list[str] = field(default_factory=list)

@@ -16,12 +16,14 @@ from threading import Event
 from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.causes import with_likely_cause
+from ...checks.kept import Kept
 from ...checks.runner.policy import mistakes as house_mistakes
 from ...checks.runner.run import RuleStudy, check_examined, old_mistakes
 from ...lang.files.folders import ENDING
 from ...lang.files.reading import LIBRARY, UnreadableError, library_names, load_text, read_text
 from ...lang.model.harness import Harness, Reading
 from ...lang.records import dataclass
+from ...lang.resolve.remembered import Remembered
 from ...lang.search.walks import closure
 from ...lang.survey.reading import read_survey
 from ...lang.survey.record import SurveyReading
@@ -156,6 +158,8 @@ class Workspace:
         self._changes: dict[str, int] = {}
         self._understood: dict[str, Understood] = {}
         self._memories: dict[str, Memory] = {}
+        self._remembered = Remembered()
+        self._kept: dict[str, Kept] = {}
         self._users: dict[str, tuple[str, ...]] = {}
 
     # --- texts
@@ -178,6 +182,7 @@ class Workspace:
         kept = {root: known for root, known in self._understood.items() if root in self.roots()}
         read = {path_of(file) for known in kept.values() for file in known.syntaxes}
         self._understood = kept
+        self._kept = {root: analyses for root, analyses in self._kept.items() if root in kept}
         self._memories = {path: memory for path, memory in self._memories.items() if path in read}
 
     def _touch(self, path: str) -> None:
@@ -243,7 +248,7 @@ class Workspace:
             raise UnreadableError(f"{root}: {error}") from error
         if is_survey(text):
             return self._understand_survey(root, text, stamps, load)
-        reading = read_text(text, root, load=load, parsed=parsed)
+        reading = read_text(text, root, load=load, parsed=parsed, resolved=self._remembered.resolve)
         given_up = Event()
 
         def go_on() -> None:
@@ -255,7 +260,14 @@ class Workspace:
             terms = self._terms(root)
         except CannotJudgeError as error:
             unjudged = str(error)
-        study = RuleStudy(reading.harness, today=self._today(), between_rules=go_on, old=reading.old, **terms.told)
+        study = RuleStudy(
+            reading.harness,
+            today=self._today(),
+            between_rules=go_on,
+            old=reading.old,
+            kept=self._kept.setdefault(root, Kept()),
+            **terms.told,
+        )
         if not reading.mistakes:
             found = house_mistakes(reading.harness, study.rules, all_known=study.unrun is None) or old_mistakes(study)
             reading = replace(reading, mistakes=found)

@@ -24,7 +24,7 @@ def find(study: Study) -> Iterator[Finding]:
         rough = worst.by_watts
         yield RULE.found(
             "rough" if rough else "takes-along",
-            out.out.span,
+            study.circuit.by_key[out.out.key].span,
             facts={
                 "out": out.out.key,
                 "others": tuple(each.lamp.key for each in taken[1:]),

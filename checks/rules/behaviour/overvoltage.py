@@ -39,7 +39,7 @@ def _of(study: Study, found: LampVolts, limit: float, level: Level) -> Finding:
     case = "soon" if limit == SOON else "rough" if found.by_watts else "shortens"
     return RULE.found(
         case,
-        found.lamp.span,
+        study.circuit.by_key[found.lamp.key].span,
         facts={
             "lamp": found.lamp.key,
             "voltage": Quantity(found.volts, "V"),

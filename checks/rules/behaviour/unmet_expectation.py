@@ -40,7 +40,7 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
     """Claims of volts, amps and watts, what gets too little to be live, and what gets too much to be dead."""
-    for claimed in verdicts(study.operation, study.is_asked_at):
+    for claimed in verdicts(study.operation, study.harness.expectations, study.is_asked_at):
         claim, expectation = claimed.claim, claimed.expectation
         if id(claim) in refuted:
             continue  # reported already, with the combination that breaks it

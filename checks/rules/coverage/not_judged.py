@@ -343,7 +343,7 @@ def _windings(study: Study) -> Iterator[Gap]:
             yield _gap(owner, "lamps-on-windings", _span(study, owner), count=count)
     for out in study.winding_lamps.outs:
         if out.untold:
-            yield _gap(out.out.key, "lamp-out", out.out.span)
+            yield _gap(out.out.key, "lamp-out", study.circuit.by_key[out.out.key].span)
 
 
 def _span(study: Study, owner: str) -> Span:

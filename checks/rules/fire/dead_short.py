@@ -34,11 +34,12 @@ def find(study: Study) -> Iterator[Finding]:
                     closed &= space.conducting(branch)
                 left -= closed
                 path = names_of((origin.plus_node, *way, origin.minus_node))
+                supply = next(each for each in behaviour.circuit.supplies if each.key == origin.supply.key)
                 contacts = [branch for branch in way if branch.branch_type is BranchType.CONTACT]
                 fix, facts = _fed_field(study, origin.plus_node) or ("wrong-terminal", {})
                 yield RULE.found(
                     "shorted",
-                    next((contact.span for contact in contacts), origin.supply.span),
+                    next((contact.span for contact in contacts), supply.span),
                     facts={
                         "source": origin.supply.name,
                         "contacts": tuple(contact.key for contact in contacts),

@@ -54,7 +54,7 @@ def _finding(study: Study, lost: LostGround) -> Finding:
     second = _second(study, lost)
     return RULE.found(
         "loads",
-        lost.conductor.span,
+        study.circuit.by_key[lost.conductor.key].span,
         facts={"conductor": lost.conductor.key, "loads": tuple(branch.key for branch, _ in lost.woken)},
         about=(lost.conductor.owner, *(branch.part for branch, _ in lost.woken)),
         state=lost.state,

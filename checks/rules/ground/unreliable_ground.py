@@ -32,7 +32,7 @@ def find(study: Study) -> Iterator[Finding]:
             proposals = tuple(leads)
             yield RULE.found(
                 "joint",
-                joint.span,
+                study.circuit.by_key[key].span,
                 facts={"ends": tuple(lost), "joint": through, "a": joint.a, "b": joint.b},
                 level=max(level for _, level in lost.values()),
                 about=(joint.part, *(part for part, _ in lost.values())),

@@ -1,0 +1,88 @@
+"""Analyses of one text after another, each kept by the whole of what it was worked out from.
+
+After most edits a harness conducts as it did: a comment, a colour or a label changes nothing that flows, a length
+nothing of what joins what. An analysis is handed a bare harness (``lang.model.bare``) and so can read nothing else;
+where an equal one was there before, its analysis is used again. Nobody has to know what an edit touched.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, Generic, TypeVar
+
+from ..lang.circuit.build import build_circuit
+from ..lang.model.bare import alike, for_logic, for_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from ..lang.model.harness import Harness
+    from .logic import SwitchingLogic
+    from .operation.operation import Operation
+
+Analysis = TypeVar("Analysis")
+
+MOST_KEPT: Final = 4
+"""Harnesses whose analyses are kept (ours): the one at hand, the one before an undo, and those that these convert."""
+
+MOST_USES: Final = 400
+"""Times that an analysis is used until it is worked out anew (ours), since it grows by what is asked of it."""
+
+
+class _Latest(Generic[Analysis]):
+    """The latest analyses of one kind, the last used last: each with all that it was worked out from."""
+
+    def __init__(self) -> None:
+        self._entries: list[_Entry[Analysis]] = []
+
+    def of(self, bare: Harness, work_out: Callable[[], Analysis], beneath: object = None) -> Analysis:
+        """The analysis of a bare harness and of the very analysis ``beneath`` it: the one there, else a new one."""
+        entry = next((e for e in self._entries if e.beneath is beneath and alike(e.bare, bare)), None)
+        if entry is not None:
+            self._entries.remove(entry)
+        if entry is None or entry.uses == MOST_USES:
+            entry = _Entry(bare, beneath, work_out())
+        entry.uses += 1
+        self._entries.append(entry)
+        del self._entries[:-MOST_KEPT]
+        return entry.analysis
+
+
+class _Entry(Generic[Analysis]):
+    __slots__ = ("analysis", "bare", "beneath", "uses")
+
+    def __init__(self, bare: Harness, beneath: object, analysis: Analysis) -> None:
+        self.bare, self.beneath, self.analysis = bare, beneath, analysis
+        self.uses = 0
+
+
+class Kept:
+    """The latest analyses of harnesses. For one thread at a time."""
+
+    def __init__(self) -> None:
+        self._bare: list[tuple[Harness, Harness, Harness]] = []
+        self._logics: _Latest[SwitchingLogic] = _Latest()
+        self._operations: _Latest[Operation] = _Latest()
+
+    def logic(self, harness: Harness) -> SwitchingLogic:
+        """Exact logic over every combination of a harness."""
+        from .logic import SwitchingLogic
+
+        bare, _ = self._without_places(harness)
+        return self._logics.of(bare, lambda: SwitchingLogic(build_circuit(bare)))
+
+    def operation(self, harness: Harness, logic: SwitchingLogic) -> Operation:
+        """The numbers of a harness, of which ``logic`` was given out."""
+        from .operation.operation import Operation
+
+        _, bare = self._without_places(harness)
+        return self._operations.of(bare, lambda: Operation(build_circuit(bare), logic), logic)
+
+    def _without_places(self, harness: Harness) -> tuple[Harness, Harness]:
+        """What the logic and what the numbers of a harness are worked out from."""
+        for known, logic, numbers in self._bare:
+            if known is harness:
+                return logic, numbers
+        numbers = for_numbers(harness)
+        logic = for_logic(numbers)
+        self._bare = [*self._bare[1 - MOST_KEPT :], (harness, logic, numbers)]
+        return logic, numbers
