@@ -25,7 +25,7 @@ MOST_KEPT: Final = 4
 """Harnesses whose analyses are kept (ours): the one at hand, the one before an undo, and those that these convert."""
 
 MOST_USES: Final = 400
-"""Times that an analysis is used until it is worked out anew (ours), since it grows by what is asked of it."""
+"""Times that an analysis is used until it is worked out again (ours), since it grows by what is asked of it."""
 
 
 class _Latest(Generic[Analysis]):

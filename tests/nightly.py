@@ -25,6 +25,7 @@ FAULTS = 200
 PROOFS = 500
 NETWORKS = 200
 TYPOS = 1000
+EDITS = 2000
 CHECKED = 20_000
 COMMANDS = 1000
 
@@ -44,6 +45,7 @@ def parts(seed: int) -> dict[str, list[str]]:
         "fuzz": [python, str(BENCH / "fuzz.py"), str(FUZZ), "--reading", "--first", first],
         "fuzz-by-reach": [python, str(BENCH / "fuzz.py"), str(CHECKED), "--atheris"],
         "fuzz-commands": [python, str(BENCH / "fuzz_commands.py"), str(COMMANDS), "--first", first],
+        "edits": [python, str(TESTS / "random_edits.py"), str(EDITS), "--first", first],
         "typos": [python, str(TESTS / "typos.py"), str(TYPOS), "--first", first],
         "faults": [python, str(TESTS / "noticed_faults.py")],
         "mutants-of-rules": [python, str(TESTS / "mutants" / "run.py"), "rules"],

@@ -73,7 +73,7 @@ def _conducting(wire: Wire) -> Wire:
 
 def _placeless(value: Any) -> Any:
     """A value of the model with every place in it ``NOWHERE``, and without labels."""
-    kind = type(value)
+    kind: type = type(value)
     if kind is Span:
         return NOWHERE
     if kind is tuple:
