@@ -28,12 +28,15 @@ PLURALS: Final = {
     "relay": "relays", "part": "parts",
 }  # fmt: skip
 
+ON_BUY_LIST: Final = ("length", "size", "colour", "ends", "cover")
+"""What is owed that the list needs."""
 
-def _amount(value: float, item: Item) -> str:
+
+def amount(value: float, item: Item) -> str:
     return shown(Quantity(value, "m")) if item.unit == "m" else shown(value, 6)
 
 
-def _use(item: Item) -> str:
+def use(item: Item) -> str:
     if item.kind == "wire":
         return counted(int(item.use), "piece")
     spare = f"{shown(item.spare)} spare" if item.spare else ""
@@ -71,15 +74,15 @@ def buy_text(
 
 def _row(line: Line, shelf: bool) -> tuple[str, ...]:
     item = line.item
-    said = _amount(line.buy, item) if shelf else _amount(item.need, item)
+    said = amount(line.buy, item) if shelf else amount(item.need, item)
     if not shelf:
-        return (said, item.name, _use(item))
+        return (said, item.name, use(item))
     of = (
-        f"need {_amount(item.need, item)}, have {_amount(line.have, item)}"
-        + (f", sold by {_amount(line.pack, item)}" if line.pack else "")
-        + (f", {_amount(line.left, item)} left over" if line.left > 1e-9 else "")
+        f"need {amount(item.need, item)}, have {amount(line.have, item)}"
+        + (f", sold by {amount(line.pack, item)}" if line.pack else "")
+        + (f", {amount(line.left, item)} left over" if line.left > 1e-9 else "")
     )
-    return (said if line.buy else "-", item.name, of, _use(item))
+    return (said if line.buy else "-", item.name, of, use(item))
 
 
 def _stripe(each: Restripe) -> str:
@@ -155,7 +158,7 @@ def buy_csv(lines: Iterable[Line]) -> str:
                 _plain(line.pack) if line.pack else "",
                 _plain(line.buy),
                 _plain(line.left),
-                _use(line.item),
+                use(line.item),
             )
             for line in lines
         ),
@@ -205,13 +208,13 @@ def buy_pdf(
             widths=(1.0, 4.0, 1.0, 1.0, 1.0, 1.0, 4.0),
             rows=tuple(
                 (
-                    _amount(line.buy, line.item) if line.buy else "-",
+                    amount(line.buy, line.item) if line.buy else "-",
                     line.item.name,
-                    _amount(line.item.need, line.item),
-                    _amount(line.have, line.item),
-                    _amount(line.pack, line.item) if line.pack else "",
-                    _amount(line.left, line.item) if line.left > 1e-9 else "",
-                    _use(line.item),
+                    amount(line.item.need, line.item),
+                    amount(line.have, line.item),
+                    amount(line.pack, line.item) if line.pack else "",
+                    amount(line.left, line.item) if line.left > 1e-9 else "",
+                    use(line.item),
                 )
                 for line in of_kind
             ),

@@ -67,7 +67,7 @@ def buy(file: str, shelf: str | None, spools: bool, format_: str, output: str | 
     stripes = restripes(new)
     with progress("planning the spools"):
         plans = _plans(new, there) if spools else []
-    lacking = owed_lines(harness, found, owed(harness, found), ("length", "size", "colour", "ends", "cover"))
+    lacking = owed_lines(harness, found, owed(harness, found), buy_list.ON_BUY_LIST)
     if ending == "pdf" and output is not None:
         notes = buy_list.notes_of(unused, stripes, plans, lacking)
         title = harness.title or Path(file).name

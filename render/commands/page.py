@@ -29,9 +29,10 @@ def page(
 
     It opens in a browser, on a telephone too, without a network, and fetches nothing. The schematic by system and
     whole; a control panel with the named states and every control, which calculates voltages and currents; what a cut
-    wire, a pulled fuse or a lost ground changes; the findings, each in the setting that shows it; the cut list and the
-    sheets of a proof, with boxes and readings that the browser keeps; charts of the named states; the harness that this
-    one converts, against it; the build log; and what the next owner needs to know.
+    wire, a pulled fuse, a lost ground or a terminal shorted to ground changes; the findings, each in the setting that
+    shows it; the list to buy, the cut list and the sheets of a proof, with boxes and readings that the browser keeps;
+    charts of the named states; the harness that this one converts, against it; the build log; and what the next owner
+    needs to know.
 
     \b
     Examples:

@@ -1,4 +1,6 @@
-"""The cut list and the sheets of a proof as the page shows them, with a box for each row and room for a reading."""
+"""What to buy, the cut list and the sheets of a proof as the page shows them, with a box for each row and room for a
+reading.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +10,14 @@ from itertools import compress, groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.bench.looms import looms
-from ...checks.bench.pieces import pieces
+from ...checks.bench.pieces import owed, pieces
 from ...checks.bench.proving.plan import Proof
 from ...checks.bench.proving.record import COLUMNS
+from ...checks.bench.purchase import purchase, restripes
+from ..bench.buy_list import CAUTION, ON_BUY_LIST, PLURALS, amount, notes_of, use
+from ..bench.buy_list import SHEET as BUY_TITLE
 from ..bench.cut_list import by_spool, row_cells, total_words
+from ..bench.owed import owed_lines
 from ..bench.prove_sheet import STAGES, caption, counts, intro, notes, record_cells
 from ..bench.prove_words import CAUTIONS, TITLES, expected_words
 
@@ -31,9 +37,31 @@ DIGITS: Final = 16
 
 def bench_sheets(harness: Harness) -> Json:
     """``sheets`` of rows; ``record`` of a row are its cells in the CSV with these ``columns``."""
-    found: Json = {"columns": list(COLUMNS), "sheets": [*_cutting(harness), *_proving(Proof(harness))]}
+    sheets = [*_buying(harness), *_cutting(harness), *_proving(Proof(harness))]
+    found: Json = {"columns": list(COLUMNS), "sheets": sheets}
     plan = json.dumps(found, ensure_ascii=False, sort_keys=True).encode()
     return {"plan": hashlib.sha256(plan).hexdigest()[:DIGITS], **found}
+
+
+def _buying(harness: Harness) -> list[Json]:
+    """All that is needed: what is on the shelf, the page is not told."""
+    found = pieces(harness)
+    made = looms(harness, found)
+    groups = [
+        {
+            "title": PLURALS[kind],
+            "heads": ["needed", "item", "for"],
+            "rows": [
+                {"key": f"buy {item.name}", "cells": [amount(item.need, item), item.name, use(item)], "record": None}
+                for item in items
+            ],
+        }
+        for kind, items in groupby(purchase(harness, made), key=lambda item: item.kind)
+    ]
+    stripes = restripes([piece for loom in made for piece in loom.pieces])
+    lacking = owed_lines(harness, found, owed(harness, found), ON_BUY_LIST)
+    about = {"intro": [], "caution": CAUTION, "notes": notes_of((), stripes, (), lacking)}
+    return [{"title": BUY_TITLE, **about, "groups": groups}] if groups else []
 
 
 def _cutting(harness: Harness) -> list[Json]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Any
 
-from ...lang.model.parts import Ground, Switch
+from ...checks.protection.sustained_fault import is_device
+from ...lang.model.parts import Fuse, Ground, Switch
 from ...lang.quantities.quantity import Quantity, shown
 from ...lang.vocabulary.kinds import KINDS
 
@@ -84,6 +86,18 @@ def _positions(part: Part) -> Iterator[tuple[str, str]]:
     if isinstance(part, Switch):
         for position in part.positions:
             yield position.name, ", ".join("-".join(pair) for pair in position.pairs) or "nothing"
+
+
+def devices(study: Study) -> list[Json]:
+    """What opens when too much flows, the smallest first: a fuse blows, a breaker or an output of a unit trips."""
+    found = []
+    for branch in study.circuit.branches:
+        if is_device(branch):
+            part = study.harness.parts.get(branch.part)
+            melts = isinstance(part, Fuse) and part.form != "breaker"
+            amps = study.protection.limit(branch.key).amps
+            found.append({"key": str(branch.key), "amps": amps, "opened": "blown" if melts else "tripped"})
+    return sorted(found, key=lambda each: inf if each["amps"] is None else each["amps"])
 
 
 def grounds(study: Study) -> list[Json]:

@@ -9,22 +9,27 @@ function faults(trial) {
     .map(({key}) => ({name: key, open: [key]}));
   const wires = known.wires.map(({name, colour, from, to, pieces}) =>
     ({name: `${name} ${colour}, ${from} to ${to}`, short: name, open: pieces}));
-  const rows = [["wire", "Cut wire", "is cut", wires], ["fuse", "Pull fuse", "is out", fuses],
-    ["ground", "Lose the ground of", "is lost", known.grounds]];
-  const made = rows.filter(([, , , choices]) => choices.length).map(([id, words, done, choices]) => {
+  const {nodes, ground} = trial.document, net = nodes.find(node => node.name === ground)?.net;
+  const terminals = nodes.filter(node => node.terminal && net !== undefined && node.net !== net)
+    .map(({name}) => ({name, grounded: name}));
+  const rows = [["wire", "Cut wire", name => `wire ${name} is cut`, wires],
+    ["fuse", "Pull fuse", name => `fuse ${name} is out`, fuses],
+    ["ground", "Lose the ground of", name => `the ground of ${name} is lost`, known.grounds],
+    ["short", "Short to ground", name => `${name} is shorted to ground`, terminals]];
+  const made = rows.filter(([, , , choices]) => choices.length).map(([id, words, told, choices]) => {
     const select = h("select", {id: `fault-${id}`}, choices.map((choice, i) => h("option", {value: i}, choice.name)));
     const put = () => {
-      const {name, short, open} = choices[select.value];
-      trial.setFault(`${id === "ground" ? "the ground of " : `${id} `}${short ?? name} ${done}`, open);
+      const {name, short, open, grounded} = choices[select.value];
+      trial.setFault(told(short ?? name), {open, grounded});
     };
     return h("div", {class: "row"}, h("label", {for: `fault-${id}`, class: "name"}, words),
       h("span", {class: "buttons"}, select,
         h("button", {type: "button", click: put, "aria-label": words}, words.split(" ")[0])));
   });
-  const repair = h("button", {type: "button", click: () => trial.setFault("", [])}, "Repair");
+  const repair = h("button", {type: "button", click: () => trial.repair()}, "Repair");
   trial.onChange(() => {
-    repair.disabled = !trial.fault.open.length;
-    fill(changes, trial.fault.open.length ? changed(trial) : h("p", {class: "faint"}, "No fault."));
+    repair.disabled = !trial.fault.words;
+    fill(changes, trial.fault.words ? changed(trial) : h("p", {class: "faint"}, "No fault."));
   });
   return section("faults", "Faults",
     h("p", {}, "Set the controls on the panel, then choose a fault. It stays until it is repaired; the panel and the "
@@ -36,9 +41,10 @@ function faults(trial) {
 /** What is otherwise with the fault than without, with the controls as they are. */
 function changed(trial) {
   const {soundFlow: before, flow: after} = trial;
-  const head = h("p", {}, h("strong", {}, `${trial.fault.words}. `), `With ${settings(trial)}:`);
+  const head = h("p", {}, h("strong", {}, `${trial.faultWords}. `), `With ${settings(trial)}:`);
   if (!before || !after) return [head, h("p", {}, before ? trial.why : trial.soundWhy)];
-  const items = [];
+  const items = [], toGround = after.amps.get("short to ground") ?? 0;
+  if (Math.abs(toGround) > NOTICED_AMPS) items.push(`${shown(Math.abs(toGround), "A")} flows through the short`);
   for (const branch of trial.document.branches.filter(each => each.status && each.type !== "coil")) {
     const was = before.status(branch), now = trial.isCut(branch.key) ? "dead" : after.status(branch);
     const [had, has] = [before, after].map(flow => Math.abs(flow.at(branch.a) - flow.at(branch.b)));

@@ -16,11 +16,11 @@
   const legend = h("details", {}, h("summary", {}, "What the drawing shows"), h("ul", {class: "legend"},
     ["live: red edge", "ground return with current: blue edge",
       `the thicker, the more current: from ${STEPS.map(step => shown(step, "A")).join(", ")} on`,
-      "a load that is live: yellow behind it; dim: hatched", "dead: pale", "cut: broken line"]
+      "a load that is live: yellow behind it; dim: hatched", "dead: pale", "cut: broken line", "shorted to ground: violet ring"]
       .map(words => h("li", {}, words))));
   section("schematic", "Schematic", h("div", {class: "desk"},
-    h("div", {class: "drawing"}, tools, sheet.stage, legend),
-    h("div", {class: "side"}, touched.box, search(trial, touched), new Panel(trial).box)), tables(trial));
+    h("div", {class: "drawing"}, tools, sheet.stage),
+    h("div", {class: "side"}, legend, touched.box, search(trial, touched), new Panel(trial).box)), tables(trial));
   faults(trial);
   findings(trial, touched);
   benchSheets(known);

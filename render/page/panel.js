@@ -72,7 +72,7 @@ class Panel {
     const {trial} = this, {flow, memory} = trial;
     const begun = trial.begun ? (trial.state ? `State ${trial.state}, from rest. ` : "From rest. ")
       : "Relays, latches and generators as they were left. ";
-    const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.fault.words}. `) : "";
+    const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.faultWords}. `) : "";
     const before = trial.inAdvance ? " The voltages and currents shown were calculated in advance." : "";
     if (!flow) return [fault, begun, h("strong", {}, trial.why), before];
     const elements = trial.document.branches.filter(b => b.status && b.type !== "coil" && b.type !== "unit supply");

@@ -17,6 +17,7 @@ PAGE: Final = (
     "words.js",
     "trial.js",
     "sheet.js",
+    "pictures.js",
     "touch.js",
     "panel.js",
     "tables.js",

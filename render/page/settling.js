@@ -13,21 +13,24 @@ const KINDS = ["pulled", "on", "latched", "excited"];
 class SettlingCircuit extends Circuit {
   rest() { return {pulled: new Set(), on: new Set(), latched: new Set(), excited: new Set()}; }
 
-  /** What flows with the controls in `positions` (others rest), once all that remembers has settled from `memory`. */
-  settle(positions, memory = this.rest(), {pinned = new Set(), start = null} = {}) {
+  /** What flows with the controls in `positions` (others rest), once all that remembers has settled from `memory`;
+   *  `upToShort`: no further than to where a battery is shorted, and then no numbers. */
+  settle(positions, memory = this.rest(), {pinned = new Set(), start = null, upToShort = false} = {}) {
     if (this.document.unsolvable) throw new Unsolvable([], this.document.unsolvable);
     const whole = {};
     for (const control of this.controls.values()) whole[control.name] = positions[control.name] ?? control.rest;
-    if (this.document.windings.periodic.includes(whole.engine)) {
-      throw new Unsolvable([], "a winding decides all voltages while the engine turns, and alternating current is not "
-        + "calculated here");
-    }
     const fixed = this.latches.filter(name => positions[name]);
     if (fixed.length) memory = {...memory, latched: new Set(fixed.filter(name => positions[name] === "set"))};
     const setpoints = new Map(this.machines.map(machine => [machine.name, machine.regulated]));
     const text = each => KINDS.map(kind => [...each[kind]].sort().join(" ")).join("|");
     let seen = new Map(), order = [], flow = null, singly = false, changes = [];
     for (let round = 0; round < this.known.rounds; round++) {
+      const situation = upToShort && this.situation(whole, memory, setpoints, pinned);
+      if (situation && this.shorted(situation, {batteriesOnly: true})) return {situation, memory, shorted: true};
+      if (this.document.windings.periodic.includes(whole.engine)) {
+        throw new Unsolvable([], "a winding decides all voltages while the engine turns, and alternating current is not "
+          + "calculated here");
+      }
       flow = this.#tuned(whole, memory, setpoints, flow?.volts ?? start, pinned);
       changes = this.#changes(flow, whole, memory, fixed);
       if (!changes.length) return this.#answer(flow, whole, memory);

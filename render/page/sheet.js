@@ -42,7 +42,7 @@ class Sheet {
     const box = group => { const {x, y, width, height} = group.getBBox(); return {x, y, width, height}; };
     this.wires = all("g.wire", group => ({group, key: group.dataset.branch, name: group.dataset.wire,
       from: group.dataset.from, lines: pathLines(group.querySelector("path")?.getAttribute("d") ?? "")}));
-    this.terminals = all(".terminal", circle => ({name: circle.dataset.node,
+    this.terminals = all(".terminal", circle => ({circle, name: circle.dataset.node,
       x: circle.cx.baseVal.value, y: circle.cy.baseVal.value}));
     this.parts = all("g.part", group => ({group, name: group.dataset.part, box: box(group)}));
     this.contacts = all("g.contact", group => ({group, keys: group.dataset.branch.split("|"),
@@ -66,6 +66,7 @@ class Sheet {
       const state = trial.isCut(key) ? "cut" : live ? "live" : thick ? "back" : "dead";
       setClass(group, `wire ${state} carries${thick}`);
     }
+    for (const {circle, name} of this.terminals) circle.toggleAttribute("data-grounded", name === trial.fault.grounded);
     for (const {group, key} of this.elements) setClass(group, `element ${trial.status(key)}`);
     for (const {part, blades} of this.contacts) {
       const now = this.#stands(part);

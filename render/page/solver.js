@@ -185,9 +185,10 @@ class Circuit {
     return all;
   }
 
-  shorted(situation) {
-    return this.#sources(situation).some(({plus, minus}) =>
-      plus.some(p => this.#spread(situation, [p], this.onward, [minus]).has(minus)));
+  /** Whether what joins leads from + to − of a source, or of a battery. */
+  shorted(situation, {batteriesOnly = false} = {}) {
+    return this.#sources(situation).some(({source, plus, minus}) => (!batteriesOnly || source.battery)
+      && plus.some(p => this.#spread(situation, [p], this.onward, [minus]).has(minus)));
   }
 
   // --- numbers -------------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ const MOST_FOUND = 20, MOST_JOINED = 12;
 
 class Touched {
   constructor(trial, sheet) {
-    Object.assign(this, {trial, sheet, chosen: null, others: []});
+    Object.assign(this, {trial, sheet, chosen: null, others: [], pictures: new Pictures()});
     this.box = h("div", {class: "touched", role: "region", "aria-label": "What was touched", "aria-live": "polite"});
     trial.onChange(() => this.#show());
   }
@@ -46,7 +46,7 @@ class Touched {
     const others = this.others.slice(0, 8).map(other => h("button", {type: "button",
       click: () => this.choose([other, ...[this.chosen, ...this.others].filter(each => each !== other)])},
     `${other.kind} ${other.name}`));
-    return fill(this.box, h("h3", {}, `${kind} ${name}`), ...lines,
+    return fill(this.box, h("h3", {}, `${kind} ${name}`), ...lines, this.pictures.of(kind, name),
       others.length ? h("div", {class: "buttons", role: "group", "aria-label": "Also near by"}, others) : null,
       h("button", {type: "button", click: () => this.choose([])}, "Close"));
   }

@@ -4,6 +4,8 @@
  */
 "use strict";
 
+const NO_FAULT = {words: "", open: [], grounded: "", blown: []};
+const DEAD_SHORT = "Dead short: the + of a source is connected to its own −. No numbers.";
 const OFF_BY = 0.01;  // V by which a named state may differ from what was calculated in advance
 
 class Trial {
@@ -19,7 +21,7 @@ class Trial {
     this.controls = this.document.controls.filter(control => !control.free);
     this.latches = this.document.conditions.flatMap(each => each.latches ?? []).filter(latch => latch.toggles);
     this.wrong = this.#wrong();
-    this.fault = {words: "", open: []};
+    this.fault = NO_FAULT;
     this.circuit = this.sound;
     this.fromRest({});
   }
@@ -73,12 +75,41 @@ class Trial {
     this.#solve();
   }
 
-  /** Put one fault in, and none besides; `open`: the branches. */
-  setFault(words, open) {
-    this.fault = {words, open};
+  /** Put one fault in, and none besides: branches `open`, or a node `grounded`. */
+  setFault(words, {open = [], grounded = ""}) {
+    this.fault = {words, open, grounded, blown: []};
     this.soundMemory = this.memory;
-    this.circuit = open.length ? new SettlingCircuit(this.document, {open}) : this.sound;
+    this.circuit = this.#damaged([]);
     this.#solve();
+  }
+
+  repair() {
+    this.fault = NO_FAULT;
+    this.circuit = this.sound;
+    this.#solve();
+  }
+
+  /** The circuit with its fault, and with more open besides. */
+  #damaged(more) {
+    const {open, grounded, blown} = this.fault;
+    return new SettlingCircuit(this.document, {open: [...open, ...blown.map(({key}) => key), ...more], grounded});
+  }
+
+  /** Open the fuse, or what else protects, that a short to ground opens: the smallest that ends it by itself. "" where
+   *  that did it, else why there are no numbers. */
+  #open(situation) {
+    const {grounded, blown} = this.fault, {devices} = this.known, batteriesOnly = true;
+    const ends = keys => !this.#damaged(keys).shorted(situation, {batteriesOnly});
+    if (!grounded || ends([]) || this.sound.shorted(situation, {batteriesOnly})) return DEAD_SHORT;
+    const [first, second] = devices.filter(({key}) => !this.isCut(key) && ends([key]));
+    if (!first) {
+      return ends(devices.map(({key}) => key)) ? "Dead short: one fuse alone does not end it. No numbers."
+        : "Dead short: no fuse protects it: fire. No numbers.";
+    }
+    if (second?.amps === first.amps) return `Dead short: it opens ${first.key} or ${second.key}. No numbers.`;
+    this.fault = {...this.fault, blown: [...blown, first]};
+    this.circuit = this.#damaged([]);
+    return "";
   }
 
   /** What flows in a circuit with the controls as they are, from a memory; [flow or null, why not]. */
@@ -87,9 +118,11 @@ class Trial {
       return [null, `No numbers: state ${this.wrong} has other voltages here than were calculated in advance.`];
     }
     try {
-      const flow = circuit.settle(this.positions, memory, {pinned: this.pinned});
-      const short = "Dead short: the + of a source is connected to its own −. No numbers.";
-      return flow.shorted ? [null, short] : [flow, ""];
+      const upToShort = circuit !== this.sound && !!this.fault.grounded;
+      const flow = circuit.settle(this.positions, memory, {pinned: this.pinned, upToShort});
+      if (!flow.shorted) return [flow, ""];
+      const why = circuit === this.sound ? DEAD_SHORT : this.#open(flow.situation);
+      return why ? [null, why] : this.#tried(this.circuit, flow.memory);
     } catch (error) {
       if (!(error instanceof Unsolvable)) throw error;
       const {chatters, message} = error;
@@ -112,7 +145,7 @@ class Trial {
   #inAdvance() {
     const state = this.document.states.find(each => each.name === this.state);
     const turning = state && this.document.windings.periodic.includes(state.positions.engine ?? "off");
-    return turning && !this.fault.open.length && state.points.length && !this.wrong ? state.points[0] : null;
+    return turning && !this.fault.words && state.points.length && !this.wrong ? state.points[0] : null;
   }
 
   // --- what can be asked of the present moment -----------------------------------------------------------------------
@@ -120,7 +153,12 @@ class Trial {
 
   amps(key) { return this.flow ? this.flow.amps.get(key) : this.inAdvance?.amps[key]; }
 
-  isCut(key) { return this.fault.open.includes(key); }
+  isCut(key) { return this.fault.open.includes(key) || this.fault.blown.some(each => each.key === key); }
+
+  /** The fault and what it has blown, as a clause. */
+  get faultWords() {
+    return [this.fault.words, ...this.fault.blown.map(({key, opened}) => `${key} has ${opened}`)].join(", ");
+  }
 
   /** `dead`, `dim` or `live`; "" for what is no load, and where there are no numbers. */
   status(key) {

@@ -14,6 +14,7 @@ from loomwright.checks.bench.looms import looms
 from loomwright.checks.bench.pieces import pieces
 from loomwright.checks.bench.proving.plan import Proof
 from loomwright.checks.bench.proving.record import read_record
+from loomwright.checks.bench.purchase import purchase
 from loomwright.cli import main
 from loomwright.lang.files.reading import read_file
 
@@ -44,14 +45,35 @@ def open_all(page: Page) -> None:
 
 def test_every_row_and_piece_is_there_once(proof: Proof, file: Path, browser: Browser) -> None:
     rows = [row.number for stage in range(4) for row in proof.rows(stage)]
-    cut = [f"cut {piece.name}" for loom in looms(proof.harness, pieces(proof.harness)) for piece in loom.pieces]
+    made = looms(proof.harness, pieces(proof.harness))
+    cut = [f"cut {piece.name}" for loom in made for piece in loom.pieces]
+    buy = [f"buy {item.name}" for item in purchase(proof.harness, made)]
     with opened(browser, file) as page:
         open_all(page)
         boxes = page.locator("#bench-sheets input[type=checkbox]").all()
         names = [box.get_attribute("aria-label") for box in boxes]
-        assert sorted(names) == sorted(f"{key} done" for key in (*rows, *cut))
+        assert sorted(names) == sorted(f"{key} done" for key in (*rows, *cut, *buy))
         assert page.locator("#bench-sheets input[type=text]").count() == len(rows)
         assert axe_violations(page) == []
+
+
+def test_the_list_to_buy_is_that_of_the_command(file: Path, browser: Browser) -> None:
+    listed = CliRunner().invoke(main, ["buy", str(SPEC)]).stdout
+    with opened(browser, file) as page:
+        assert page.locator("#bench-sheets summary").first.inner_text() == "to buy"
+        open_all(page)
+        sheet = page.locator("#bench-sheets details").first
+        rows = [row.split("\t")[1:] for row in sheet.locator("tbody tr").all_inner_texts()]
+        notes = sheet.locator("p").all_inner_texts()
+    lines = listed.splitlines()
+    assert len(rows) > 10
+    said = [" ".join(line.split()) for line in lines]
+    assert [" ".join(" ".join(row).split()) for row in rows] == [line for line in said if line in rows_of(rows)]
+    assert notes[0] == lines[-1]
+
+
+def rows_of(rows: list[list[str]]) -> set[str]:
+    return {" ".join(" ".join(row).split()) for row in rows}
 
 
 def test_what_is_read_stays_and_record_reads_it(proof: Proof, file: Path, browser: Browser, tmp_path: Path) -> None:

@@ -117,7 +117,7 @@ def test_fingers_and_keys(stock_file: Path, running: Firefox) -> None:
         assert tab.evaluate(PLACE) != before
         tab.press(TAB)
         tab.press(ENTER)
-        assert tab.evaluate("() => document.querySelector('.drawing details').open")
+        assert tab.evaluate("() => document.querySelector('.side details').open")
 
 
 def test_dark_and_readable(stock_file: Path, running: Firefox) -> None:

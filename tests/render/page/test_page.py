@@ -16,11 +16,15 @@ from browser import DESK, axe_violations, opened
 from pages import SPECS, html_of, study_of
 
 from loomwright.checks.dc.relay_fixed_point import AT_REST
+from loomwright.checks.export import exported
+from loomwright.checks.fmea.shorts import Shorts
 from loomwright.checks.operation.load_status import load_status
 from loomwright.checks.operation.operating_point import OperatingPoint
 from loomwright.checks.runner.run import RuleStudy, check_examined
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.files.reading import read_file, read_text
+from loomwright.render.page.facts import devices
+from loomwright.render.page.scripts import SOLVER, script
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -140,6 +144,68 @@ def test_a_fault_lists_all_that_it_changes(stock: RuleStudy, stock_file: Path, b
         page.get_by_role("button", name="Repair").click()
         assert page.locator("#faults li").count() == 0
         agrees(page, sound)
+
+
+SHORTS = """({state, ends}) => {
+  const trial = new Trial(JSON.parse(document.getElementById("known").textContent));
+  return ends.map(end => {
+    trial.repair();
+    trial.inState(state);
+    trial.setFault("", {grounded: end});
+    return [trial.fault.blown.map(each => each.key), trial.why];
+  });
+}"""
+
+
+@pytest.mark.parametrize("state", ["parked", "riding-dip"])
+@pytest.mark.parametrize("stem", ["stock", "rebuild"])
+def test_a_short_to_ground_opens_what_the_engine_opens(stem: str, state: str, tmp_path: Path, browser: Browser) -> None:
+    """The smallest fuse or output in its way, or none: fire."""
+    study = study_of(read_file(str(SPECS / f"{stem}.loom")))
+    known = {"circuit": exported(study), "devices": devices(study), "wires": [], "parts": []}
+    file = tmp_path / "solver.html"
+    text = json.dumps(known).replace("<", "\\u003c")
+    file.write_text(
+        f'<!doctype html><html data-ready><meta charset="utf-8"><script type="application/json" id="known">{text}'
+        f"</script><script>{script((*SOLVER, 'words.js', 'trial.js'))}</script>",
+        "utf-8",
+    )
+    shorts = list(Shorts(study.operation.state(state), study.protection).all())
+    ends = [str(short.wire.b) for short in shorts if short.wire is not None]
+    with opened(browser, file) as page:
+        found = page.evaluate(SHORTS, {"state": state, "ends": ends})
+    blown = [[str(branch.key) for branch in short.damage.opened] if short.damage else [] for short in shorts]
+    assert [opened for opened, _ in found] == blown
+    assert ["fire" in why for _, why in found] == [short.burns for short in shorts]
+    assert any(blown)
+    assert any(short.burns for short in shorts)
+
+
+@pytest.mark.parametrize(
+    ("state", "end", "blown", "said"),
+    [
+        ("riding-dip", "OIL.1", [], "WARN.oil was dead, is live"),
+        ("riding-dip", "REAR.58", ["F-TAIL"], "REAR.tail was live, is dead"),
+        ("riding-dip", "K-START.30", None, "Dead short: no fuse protects it: fire. No numbers."),
+    ],
+)
+def test_a_terminal_on_ground(
+    state: str, end: str, blown: list[str] | None, said: str, stock: RuleStudy, stock_file: Path, browser: Browser
+) -> None:
+    with opened(browser, stock_file) as page:
+        row_of(page, "Named states").get_by_role("button", name=state, exact=True).click()
+        page.select_option("#fault-short", label=end)
+        page.get_by_role("button", name="Short to ground").click()
+        assert said in page.locator("#faults [role=status]").inner_text()
+        assert page.locator(".stage .terminal[data-grounded]").count() in (0, 1)
+        fault = ", ".join([f"{end} is shorted to ground", *(f"{name} has blown" for name in blown or [])])
+        assert f"Fault: {fault}. " in page.locator(".now").inner_text()
+        if blown is not None:
+            sound = stock.operation.state(state)
+            hurt = stock.operation.damaged(frozenset(blown), end).at(sound.positions, sound.memory)
+            agrees(page, hurt)
+        page.get_by_role("button", name="Repair").click()
+        agrees(page, stock.operation.state(state))
 
 
 def test_a_finding_sets_the_panel(tmp_path: Path, browser: Browser) -> None:

@@ -78,6 +78,39 @@ def test_the_log_is_there_with_its_photographs_and_drawings(page: Page) -> None:
         assert image.evaluate("each => each.decode().then(() => each.naturalWidth)") > 100
 
 
+def test_a_picture_is_shown_where_what_it_names_is_touched(file: Path, browser: Browser) -> None:
+    with opened(browser, file) as page:
+        page.fill("#search", "C-PANEL")
+        page.get_by_role("button", name="part C-PANEL").click()
+        (figure,) = page.locator(".touched figure").all()
+        image = figure.locator("img")
+        assert image.get_attribute("alt") == "A board with pegs and the loom laid out on it"
+        assert image.evaluate("each => each.decode().then(() => each.naturalWidth)") == 960
+        assert "C-PANEL, C-HEAD" in figure.inner_text()
+        figure.get_by_role("link", name="Build log: 6 April: on the board").click()
+        assert page.evaluate("document.querySelector(':target').textContent") == "6 April: on the board"
+        page.get_by_role("button", name="Close").click()
+        page.fill("#search", "C-ALT")
+        page.get_by_role("button", name="part C-ALT").click()
+        assert page.locator(".touched figure").count() == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "is_named"),
+    [
+        ("the clips of F-HEAD.", "F-HEAD", True),
+        ("the clips of F-HEAD.", "HEAD", False),
+        ("HEAD.56b is brown", "HEAD", False),
+        ("C-HEAD-2", "C-HEAD", False),
+        ("at wire 12, cut", "wire 12", True),
+        ("at wire 12.1", "wire 12", False),
+        ("A (old)", "A (old)", True),
+    ],
+)
+def test_which_words_name_a_part(text: str, name: str, is_named: bool, page: Page) -> None:
+    assert page.evaluate("([text, name]) => names(text, name)", [text, name]) is is_named
+
+
 def test_the_next_owner_reads_the_same_as_on_paper(file: Path) -> None:
     found = for_next_owner(read_file(str(SPECS / "rebuild.loom")).harness)
     text = file.read_text("utf-8")
