@@ -12,7 +12,7 @@ from . import options
 from .exits import CannotError, reason
 from .inputs import STANDARD_INPUT, named_states, sound
 from .outputs import save_bytes
-from .progress import progress
+from .progress import Steps, progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -148,10 +148,10 @@ def draw(
                 if before is not None and against is not None:
                     marks = _marked(before, harness)
                     sets = [(harness, file, marks[0]), (before, against, marks[1])]
-                made |= _paper_files(sets, stem, paper or PAPERS[0], formats)
+                made |= _paper_files(sets, stem, paper or PAPERS[0], formats, steps)
             else:
                 made |= _bench_files(harness, stem, file, sheet, paper or PAPERS[0], formats, tiles=tiles)
-            steps(done, len(files))
+                steps(done, len(files))
     if output is not None and len(made) > 1:
         raise click.UsageError(f"{output}: this sheet has {len(made)} leaves: name a PDF, or give --into FOLDER")
     for name, data in made.items():
@@ -263,22 +263,26 @@ def _bench_files(
 
 
 def _paper_files(
-    sets: Sequence[tuple[Harness, str, Now | None]], stem: str, paper: str, formats: tuple[str, ...]
+    sets: Sequence[tuple[Harness, str, Now | None]], stem: str, paper: str, formats: tuple[str, ...], steps: Steps
 ) -> dict[str, bytes]:
-    """The files of sets of sheets, one after another, all made before one is written."""
+    """The files of sets of sheets, one after another, all made before one is written; ``steps`` counts each one's."""
     from ..drawing.layout_engine import NoEngine
     from ..drawing.leaves import as_files
-    from ..paper.sheet_set import TooLarge, paper_sheets
+    from ..paper.fitting import TooLarge
+    from ..paper.sheet_set import paper_sheets
 
     try:
         leaves = [
-            leaf for harness, file, now in sets for leaf in paper_sheets(harness, paper, _revision(file), now=now)
+            leaf
+            for harness, file, now in sets
+            for leaf in paper_sheets(harness, paper, _revision(file), now=now, steps=steps)
         ]
     except NoEngine as error:
         raise CannotError(str(error)) from None
     except TooLarge as error:
         larger = "give --paper A3, or draw it" if paper == "A4" else "draw it"
-        raise CannotError(f"{error}: {larger} without --paper") from None
+        too_large = f"{error} is larger than a sheet of {paper} with what is connected to it"
+        raise CannotError(f"{too_large}: {larger} without --paper") from None
     return as_files(f"{stem}-{paper.lower()}", sets[0][0].title or stem, leaves, dict.fromkeys(formats))
 
 

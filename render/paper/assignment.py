@@ -44,6 +44,10 @@ class Wiring:
     anchors: dict[str, Item] = field(default_factory=dict)
     links: list[Link] = field(default_factory=list)
     on_net: dict[str, list[Item]] = field(default_factory=dict)
+    symbols: dict[str, Item] = field(default_factory=dict)
+    """What each thing is, or is a terminal of."""
+    wires: dict[str, list[Item]] = field(default_factory=dict)
+    """What ends at each thing; of a wire between two bodies of metal it is the wire itself."""
 
     def __post_init__(self) -> None:
         for item in self.items:
@@ -55,6 +59,11 @@ class Wiring:
             if item.wire:
                 upper, lower = (self.thing_at(socket.net) for socket in item.sockets)
                 self.links.append(Link(item.key, upper, lower))
+                for thing in {each for each in (upper, lower) if each is not None} or {item.key}:
+                    self.wires.setdefault(thing, []).append(item)
+            else:
+                names = [socket.net for socket in item.sockets] if item.key in self.parted else [item.key]
+                self.symbols |= dict.fromkeys(names, item)
 
     def thing_at(self, net: str) -> str | None:
         """The thing that a net belongs to: where a terminal stands in several symbols, the first."""

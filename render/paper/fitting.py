@@ -13,17 +13,31 @@ from ...lang.vocabulary.kinds import SYSTEMS
 from ..drawing.layout_engine import Engine
 from ..schematic.arranging import Make, first_layout, laid_out
 from ..schematic.content import Content
-from ..schematic.placement import Layout
+from ..schematic.lugs import Net
+from ..schematic.placement import Item, Layout
 from ..schematic.symbols.drawn import Around
 from ..schematic.wires import courses
 from .assignment import SUPPLY
+from .parting import Joins, Things
 from .sheets import Book
 
-Things = frozenset[str]
-_LEAST: Final = 0.2
-"""The smaller half of a parted sheet has at least this share of its things (ours)."""
+_SPREAD: Final = 4.0
+"""A drawing covers this many times what its symbols do, 3 to 6.6 on the demonstrations (ours)."""
+_SPARE: Final = 0.7
+"""A thing that is no wider than this share of the room is not tried by itself (ours)."""
+_HOPELESS: Final = 2.0
+"""A sheet that needs this many times the room is parted without a layout (ours)."""
 _FULL: Final = 1.05
 """Sheets whose drawings together cover more than this share of the room are not tried together (ours)."""
+_WIDE_TOGETHER: Final = 1.4
+_WIDE_APART: Final = 1.15
+"""Nor are those that are together this many times as wide as the room: with wires between them, or without (ours; those
+that fitted were 1.16 and 1.1 times as wide at most).
+"""
+
+
+class TooLarge(ValueError):  # noqa: N818 (says what is wrong, as a user reads it)
+    """A symbol for which there is no room on a sheet, with the wires at it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +76,13 @@ class Fitter:
     room: Room
     homes: Mapping[str, str]
     tried: dict[Things, Laid] = field(default_factory=dict)
+    joins: Joins = field(init=False)
+    numbers: dict[str, int] = field(init=False)
+    """The items in the order of the text."""
+
+    def __post_init__(self) -> None:
+        self.numbers = {item.key: number for number, item in enumerate(self.book.wiring.items)}
+        self.joins = Joins(self.book.wiring.links)
 
     def laid(self, things: Things) -> Laid:
         """A quick layout of a sheet."""
@@ -88,45 +109,54 @@ class Fitter:
         """Whether a sheet has to do with supply and distribution."""
         return any(self.homes[thing] == SUPPLY for thing in things)
 
+    def too_large(self, things: Iterable[str]) -> list[str]:
+        """Those of some things that no sheet holds, with the wires at them and nothing else."""
+        widest = max(width for width, _ in self.room.sizes) * _SPARE
+        wide = [thing for thing in things if self.book.width(thing) > widest]
+        return [thing for thing in wide if not self.fits(self.laid(frozenset([thing])))]
+
+    def order_of_wires(self, net: Net, wire: Item) -> tuple[int, ...]:
+        """By the sheet of what a wire goes to, and in the order of the text."""
+        far = next((socket.net for socket in wire.sockets if socket.net != net.name), net.name)
+        thing = self.book.wiring.thing_at(far)
+        system = self.homes.get(thing or "", SUPPLY)
+        return (SYSTEMS.index(system) if system in SYSTEMS else -1, self.numbers[wire.key])
+
     # --- parting ---
     def parted(self, things: Things) -> Iterator[Things]:
-        """A sheet as it is, or in as many as it takes."""
-        laid = self.laid(things)
-        if self.fits(laid) or len(things) < 2:
+        """A sheet as it is, or in as many as it takes. Raises :class:`TooLarge`."""
+        if len(things) < 2:
+            if not self.fits(self.laid(things)):
+                raise TooLarge(min(things))
             yield things
             return
-        for half in self._halves(laid):
+        if self._is_hopeless(things):  # no layout is needed to see that, and one of so much takes long
+            halves = self.joins.halves([self.joins.in_reach(things)])
+        else:
+            laid = self.laid(things)
+            if self.fits(laid):
+                yield things
+                return
+            halves = self.joins.halves(self._across_and_down(laid))
+        for half in halves:
             yield from self.parted(half)
 
-    def _halves(self, laid: Laid) -> tuple[Things, Things]:
-        """The things of a sheet in two, with the fewest wires between them: a line across it, or one down it."""
+    def _is_hopeless(self, things: Things) -> bool:
+        """Whether what is on a sheet is far more than it can hold."""
+        return self.book.area(things) * _SPREAD > self.room.area * _HOPELESS
+
+    def _across_and_down(self, laid: Laid) -> Iterator[list[str]]:
+        """The things of a sheet from its head down, and from left to right."""
         at: dict[str, tuple[float, float]] = {}
         for placed in laid.layout.items:
             for thing in self._things_of(placed.item.key, [socket.at for socket in placed.item.sockets]):
                 if thing in laid.things:
                     at.setdefault(thing, (float(placed.row), placed.left))
-        best: tuple[float, Things] | None = None
         for axis in (0, 1):
-            ordered = sorted(laid.things, key=lambda thing: (at.get(thing, (0.0, 0.0))[axis], thing))
-            least = max(1, int(len(ordered) * _LEAST))
-            for count in range(least, len(ordered) - least + 1):
-                half = frozenset(ordered[:count])
-                cut = self._between(half, laid.things - half) + abs(count / len(ordered) - 0.5)
-                if best is None or cut < best[0]:
-                    best = cut, half
-        if best is None:
-            half = frozenset(sorted(laid.things)[:1])
-            return half, laid.things - half
-        return best[1], laid.things - best[1]
+            yield sorted(laid.things, key=lambda thing: (at.get(thing, (0.0, 0.0))[axis], thing))
 
     def _things_of(self, key: str, nodes: list[str]) -> list[str]:
         return nodes if key in self.book.wiring.parted else [key]
-
-    def _between(self, one: Things, other: Things) -> float:
-        return sum(
-            (link.upper in one and link.lower in other) or (link.upper in other and link.lower in one)
-            for link in self.book.wiring.links
-        )
 
     # --- putting together ---
     def together(self, sheets: Iterable[Things]) -> list[Things]:
@@ -134,17 +164,26 @@ class Fitter:
         left = list(sheets)
         refused: set[Things] = set()
         while True:
-            saved = Counter({pair: self._between(*pair) for pair in combinations(left, 2)})
-            for one, other in sorted(saved, key=lambda pair: (-saved[pair], self._size(pair), *map(sorted, pair))):
-                both = one | other
-                if both in refused or self._size((one, other)) > self.room.area * _FULL:
+            saved = self.joins.between(left)
+            pairs = {frozenset(pair): (left[pair[0]], left[pair[1]]) for pair in combinations(range(len(left)), 2)}
+            for numbers, pair in sorted(
+                pairs.items(), key=lambda each: (-saved[each[0]], self._size(each[1]), *map(sorted, each[1]))
+            ):
+                both = pair[0] | pair[1]
+                if both in refused or not self._may_fit(pair, saved[numbers]):
                     continue
                 if self.fits(self.laid(both)):
-                    left = [sheet for sheet in left if sheet not in (one, other)] + [both]
+                    left = [sheet for number, sheet in enumerate(left) if number not in numbers] + [both]
                     break
                 refused.add(both)
             else:
                 return left
+
+    def _may_fit(self, pair: tuple[Things, Things], saved: int) -> bool:
+        """Whether two sheets are worth a layout together."""
+        wide = sum(self.laid(things).width for things in pair)
+        widest = max(width for width, _ in self.room.sizes) * (_WIDE_TOGETHER if saved else _WIDE_APART)
+        return wide <= widest and self._size(pair) <= self.room.area * _FULL
 
     def _size(self, pair: tuple[Things, Things]) -> float:
         return sum(self.laid(things).width * self.laid(things).height for things in pair)

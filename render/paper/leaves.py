@@ -54,7 +54,10 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feed:
-    """What the first sheet says of a wire that leaves it: where it begins, and the words of its flag."""
+    """What the first sheet says of a wire that leaves it: where it begins, and the words of its flag.
+
+    Of a node of which more wires are on another sheet it names no wire.
+    """
 
     wire: str
     start: str
@@ -179,12 +182,14 @@ def _notes(frame: Frame, sheet: Sheet, feeds: Sequence[Feed]) -> tuple[list[Line
     """The legend and where each feed goes, at the foot of the first sheet; and the lines that find no room there."""
     room = frame.room(upright=sheet.upright)
     signs, _ = legend(0.0, 0.0, room.width / SCALE, frame.now)
-    title = Line(cells=(("Where each feed goes", 0.0),), heading=True)
     lines = [Line(cells=((feed.wire, 0.0), (feed.start, 0.14), (feed.goes, 0.5))) for feed in feeds]
     high = extent(signs).bottom * SCALE
     top = room.top + (sheet.assembly.bottom - SHEET_MARGIN) * SCALE + TRACKS
     free = Rect(room.left, top + high + 1.0, room.right, room.bottom)
     shapes = [scaled(shape, SCALE, room.left, top) for shape in signs]
+    if not lines:
+        return [], shapes
+    title = Line(cells=(("Where each feed goes", 0.0),), heading=True)
     columns = max(1, int(room.width // 85.0))
     below = Rect(free.left, free.top + LINE, free.right, free.bottom)
     listed = [*next(flowed([title], [free], 1), ()), *next(flowed(lines, [below], columns), ())]

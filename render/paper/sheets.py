@@ -9,6 +9,7 @@ from typing import Final
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.ids import owner_of
 from ...lang.model.harness import Harness
+from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.records import dataclass
 from ..schematic.content import Content, content_of
 from ..schematic.lugs import with_lugs
@@ -16,6 +17,7 @@ from ..schematic.placement import Item, Socket
 from ..schematic.symbols import nodes
 from ..schematic.symbols.drawn import Around
 from .assignment import Wiring, node_of
+from .shares import Shares
 
 BLANK: Final = "00/00"
 """A sheet and a track that are not known yet: as wide as they can get."""
@@ -29,22 +31,45 @@ class Book:
     circuit: Circuit
     around: Around
     wiring: Wiring
+    shares: Shares
 
     def make(self, things: frozenset[str], around: Around) -> Content:
         """The content of the sheet with these things, drawn for what is around it."""
         around = replace(around, pins=self.pins(things), blank=BLANK)
-        content = content_of(self.harness, self.circuit, around)
-        items = with_lugs(tuple(self._items(content.items, things)), BLANK)
+        content = content_of(self._about(things), self.circuit, around)
+        items = with_lugs(tuple(self._items(tuple(self.shares.applied(content.items)), things)), BLANK)
         keys = {item.key for item in items}
         return replace(content, items=items, drawn={k: d for k, d in content.drawn.items() if k in keys})
 
+    def _about(self, things: frozenset[str]) -> Harness:
+        """The harness as far as a sheet needs it: its parts, the wires at them and what joins these. A sheet of a large
+        harness would otherwise take as long as all of it.
+        """
+        wires = {owner_of(wire.key) for thing in things for wire in self.wiring.wires.get(thing, ())}
+        parts = {self.wiring.symbols[thing].part for thing in things if thing in self.wiring.symbols}
+        ends = {e.part for n in wires for s in self.harness.wires[n].segments for e in (s.a, s.b)}
+        parts |= {name for name in ends if isinstance(self.harness.parts.get(name), Connector | Ground | Splice)}
+        return replace(
+            self.harness,
+            parts={name: part for name, part in self.harness.parts.items() if name in parts},
+            wires={name: wire for name, wire in self.harness.wires.items() if name in wires},
+            mounts=tuple(mount for mount in self.harness.mounts if parts & {mount.part, mount.ground}),
+        )
+
+    def area(self, things: frozenset[str]) -> float:
+        """What the symbols and the lettering of a sheet cover."""
+        items = [self.wiring.symbols[thing] for thing in things if thing in self.wiring.symbols]
+        items += [wire for thing in things for wire in self.wiring.wires.get(thing, ())]
+        covered: dict[str, float] = {item.key: item.symbol.width * item.symbol.height for item in items}
+        return sum(covered.values())
+
     def pins(self, things: frozenset[str]) -> dict[str, frozenset[str]]:
         """Which terminals of each parted unit are on a sheet."""
-        found: dict[str, set[str]] = {}
-        for item in self.wiring.items:
-            if item.key in self.wiring.parted:
-                here = {socket.terminal for socket in item.sockets if socket.net in things}
-                found.setdefault(item.key, set()).update(here)
+        found: dict[str, set[str]] = {name: set() for name in sorted(self.wiring.parted)}
+        for thing in things:
+            item = self.wiring.symbols.get(thing)
+            if item is not None and item.key in found:
+                found[item.key] |= {socket.terminal for socket in item.sockets if socket.net == thing}
         return {name: frozenset(terminals) for name, terminals in found.items()}
 
     def is_here(self, net: str, wire: Item | None, things: frozenset[str]) -> bool | None:
@@ -63,6 +88,8 @@ class Book:
                 yield item
                 shown |= {socket.net for socket in item.sockets}
                 yield from self._references(item, things)
+                here = {socket.net for socket in item.sockets}
+                yield from (each for each in self.shares.references.get(item.key, ()) if each.sockets[0].net in here)
         for item in items:
             if item.wire:
                 ends = [self.is_here(socket.net, item, things) for socket in item.sockets]
@@ -101,8 +128,7 @@ class Book:
         net = f"{wire.key} goes on"
         yield replace(wire, sockets=tuple(replace(s, net=net) if s is gone else s for s in wire.sockets))
         down = kept.side == "top"
-        terminal = node_of(self.wiring.beyond(kept.net, wire), self.wiring)
-        words = f"{'→' if down else '←'} {{}} {terminal}"
+        terminal, words = self.flag_words(wire, kept)
         symbol = nodes.elsewhere(words.format(BLANK), kept.side)
         socket = Socket(net, kept.side, symbol.ports[0].x, "", node=terminal)
         about = f"wire {owner_of(wire.key)} goes on to {terminal} on another sheet"
@@ -114,6 +140,22 @@ class Book:
             refers=flag_key(wire.key, leaves=not down),
             words=words,
         )
+
+    def flag_words(self, wire: Item, kept: Socket) -> tuple[str, str]:
+        """Which terminal the flag of a wire names that ends at ``kept``, and its words."""
+        terminal = node_of(self.wiring.beyond(kept.net, wire), self.wiring)
+        return terminal, f"{'→' if kept.side == 'top' else '←'} {{}} {terminal}"
+
+    def width(self, thing: str) -> float:
+        """How wide a thing is with all its wires side by side, each with its flag."""
+        own = self.wiring.symbols.get(thing)
+        wide = own.symbol.width if own is not None and own.key not in self.wiring.parted else 0.0
+        for wire in self.wiring.wires.get(thing, ()):
+            for kept in wire.sockets:
+                if self.wiring.thing_at(kept.net) == thing:
+                    flag = nodes.elsewhere(self.flag_words(wire, kept)[1].format(BLANK), kept.side)
+                    wide += max(wire.symbol.width, flag.width)
+        return wide
 
 
 def flag_key(wire: str, *, leaves: bool) -> str:

@@ -91,7 +91,7 @@ def with_lugs(items: Sequence[Item], blank: str = NO_TRACKS) -> tuple[Item, ...]
                 changed[pin.item.key] = _renamed(changed[pin.item.key], pin.socket, net)
                 added.append(_reference(pin, lug, net, blank))
         ends = [pin for pin in others if pin.item.symbol.kind in _ENDS]
-        if len(ends) > MOST and lug.item.symbol.kind not in ("splice", *_ENDS):
+        if len(ends) > MOST and lug.item.symbol.kind not in ("splice", "bar", *_ENDS):
             net = f"{name} bar"
             changed[lug.item.key] = _renamed(changed[lug.item.key], lug.socket, net)
             added.append(_bar(lug, net))
@@ -140,8 +140,8 @@ def _free_terminal(name: str, pins: Sequence[Pin]) -> Item:
 
 def _widened(item: Item, lanes: Mapping[str, int]) -> Item:
     """The item with room for the lanes beside its outermost ports."""
-    need = [(s.x, LANE * (lanes[s.net] - 1) + _AIR) for s in item.sockets if not item.wire and lanes[s.net] > 1]
-    if not need:
+    need = [(s.x, LANE * (lanes[s.net] - 1) + _AIR) for s in item.sockets if lanes[s.net] > 1]
+    if not need or item.wire or item.refers:  # of a wire, and of what refers to another symbol, one lane ends there
         return item
     left = ceil(max(0.0, *(room - x for x, room in need)))
     right = ceil(max(0.0, *(x + room - item.symbol.width for x, room in need)))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from bench.grown import blocks, grown
 from click.testing import CliRunner
 from geometry import faults as drawing_faults
 
@@ -16,15 +19,21 @@ from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness
 from loomwright.lang.model.parts import Connector, Ground
 from loomwright.render.commands.group import main
+from loomwright.render.drawing.layout_engine import Engine, laid_out
 from loomwright.render.drawing.leaves import Leaf
 from loomwright.render.drawing.primitives import Drawing, Element, Rect, Stroke, Text
 from loomwright.render.paper.assignment import assigned
+from loomwright.render.paper.fitting import TooLarge
 from loomwright.render.paper.leaves import BINDING, EDGE, SCALE
 from loomwright.render.paper.sheet_set import paper_sheets
 from loomwright.render.report.tag_sheet import CAPITAL, PAPERS
+from loomwright.render.schematic import placement
 from loomwright.render.schematic.content import content_of
 from loomwright.render.schematic.current_direction import currents_of
 from loomwright.render.schematic.symbols.drawn import Around
+
+if TYPE_CHECKING:
+    from graphviz import Digraph
 
 SPECS = Path(__file__).resolve().parents[3] / "specs"
 SETS = [
@@ -34,14 +43,44 @@ SETS = [
     ("rebuild.loom", "A4"),
     ("small/points-single.loom", "A4"),
     ("small/permanent-magnet-twin.loom", "A4"),
+    ("blocks", "A3"),
+    ("circuits", "A4"),
+    ("many on a terminal", "A3"),
 ]
 AT = re.compile(r"^([→←]) (\d+)/(\d+) (\S+)$")
 REFERENCE = re.compile(r"^(\S+) in (\d+)/(\d+)$")
 
 
+def many_on_a_terminal() -> str:
+    """A battery terminal with 30 wires, and a unit that stands on several sheets, with 20 on one of its outputs."""
+    lines = [
+        'loom "Many"',
+        "source BAT battery { voltage 12.6 V }",
+        "ground FRAME",
+        "unit BODY {",
+        "    supply 10 mA: 30 31",
+        *(f"    output o{i} 1 A: O{i}" for i in range(4)),
+        "}",
+        "wire G BAT.- to FRAME black 6 mm2",
+        "wire U1 BAT.+ to BODY.30 red 4 mm2",
+        "wire U2 BODY.31 to FRAME black 4 mm2",
+    ]
+    for i in range(30):
+        lines += [f"load L{i} lamp for lighting {{ x 5 W: 1 2 }}", f"wire A{i} BAT.+ to L{i}.1 red 1 mm2"]
+        lines += [f"wire B{i} L{i}.2 to FRAME black 1 mm2"]
+    for i in range(26):
+        system = ("lighting", "signals", "starting")[i % 3]
+        lines += [f"load M{i} lamp for {system} {{ x 5 W: 1 2 }}"]
+        lines += [f"wire C{i} BODY.O{0 if i < 20 else i % 4} to M{i}.1 blue 1 mm2", f"wire D{i} M{i}.2 to FRAME black"]
+    return "\n".join(lines) + "\n"
+
+
+TEXTS = {"blocks": lambda: blocks(150), "circuits": lambda: grown(150), "many on a terminal": many_on_a_terminal}
+
+
 @cache
 def harness_of(name: str) -> Harness:
-    reading = read_file(SPECS / name)
+    reading = read_text(TEXTS[name]()) if name in TEXTS else read_file(SPECS / name)
     assert reading.mistakes == ()
     return reading.harness
 
@@ -170,7 +209,7 @@ def test_nothing_on_a_sheet_overlaps(name: str, paper: str) -> None:
             assert drawing_faults(whole) == []
 
 
-@pytest.mark.parametrize("name", sorted({name for name, _ in SETS}))
+@pytest.mark.parametrize("name", sorted({name for name, _ in SETS} - {"many on a terminal"}))
 def test_splices_and_plugs_are_where_one_of_their_wires_leads(name: str) -> None:
     harness = harness_of(name)
     circuit = build_circuit(harness)
@@ -262,6 +301,100 @@ def test_a_symbol_that_no_sheet_can_hold_is_named_and_nothing_is_written(tmp_pat
     assert "CTRL is larger than a sheet of A4" in result.output
     assert "give --paper A3" in result.output
     assert [path.name for path in tmp_path.iterdir()] == ["bike.loom"]
+
+
+def asked_of_the_engine(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Of each layout that is asked of the engine from now on, how many nodes it had."""
+    sizes: list[int] = []
+
+    def counted(graph: Digraph, engine: Engine) -> list[dict[str, Any]]:
+        found = laid_out(graph, engine)
+        sizes.append(len(found))
+        return found
+
+    monkeypatch.setattr(placement, "laid_out", counted)
+    return sizes
+
+
+@pytest.mark.parametrize(("sort", "paper"), [(blocks, "A3"), (grown, "A4")])
+def test_a_large_harness_takes_a_few_layouts_a_sheet(
+    sort: Callable[[int], str], paper: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = asked_of_the_engine(monkeypatch)
+    counts = []
+    for wires in (150, 300):
+        found = paper_sheets(read_text(sort(wires)).harness, paper)
+        sheets = sum(leaf.inset is not None for leaf in found)
+        counts.append((sheets, len(asked) / sheets))
+        asked.clear()
+    (small, few), (large, many) = counts
+    assert 1.5 * small < large < 2.5 * small
+    assert many < 1.2 * few, "each sheet takes as much as on a small harness"
+    assert many < 32.0  # written at 24 and 27
+
+
+def test_a_symbol_that_no_sheet_can_hold_is_refused_before_others_are_laid_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    inputs = "".join(f"    input number-{n:03} fed: IN{n:03}\n" for n in range(90))
+    text = f"{blocks(300)}unit CTRL {{\n    supply 10 mA: 30 31\n{inputs}}}\n"
+    asked = asked_of_the_engine(monkeypatch)
+    with pytest.raises(TooLarge, match=r"^CTRL$"):
+        paper_sheets(read_text(text).harness, "A4")
+    assert len(asked) <= 2 * 3  # the unit and the two splices with many wires, each by itself
+
+
+def shares(name: str, paper: str, node: str) -> list[tuple[int, Element, list[str]]]:
+    """Where a node that is parted in shares stands: the sheet, the bar or the symbol, and its wires."""
+    found = []
+    for number, drawing in enumerate(drawings(name, paper), 1):
+        for element in drawing.elements:
+            ports = [point for own, point in element.ports if own == node and element.part]
+            bar = next((joint.bar for joint in drawing.joints if joint.node == node and joint.bar), None)
+            if ports and bar and any(bar[0][0] <= x <= bar[1][0] and y == bar[0][1] for x, y in ports):
+                ends = [(run.name, {run.lines[0][0], run.lines[0][-1]}) for run in drawing.runs]
+                on = [wire for wire, at in ends if any(y == bar[0][1] and bar[0][0] <= x <= bar[1][0] for x, y in at)]
+                found.append((number, element, on))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("name", "paper", "node", "wires"),
+    [
+        ("circuits", "A4", "SP", [*(str(4 * i + 1) for i in range(37)), "M3"]),
+        ("many on a terminal", "A3", "BAT.+", ["U1", *(f"A{i}" for i in range(30))]),
+        ("many on a terminal", "A3", "BODY.O0", [*(f"C{i}" for i in range(20)), "C20", "C24"]),
+    ],
+)
+def test_a_node_with_too_many_wires_stands_on_several_sheets_each_with_the_next_and_the_one_before(
+    name: str, paper: str, node: str, wires: list[str]
+) -> None:
+    found = shares(name, paper, node)
+    assert sorted(wire for _, _, on in found for wire in on) == sorted(wires), "each wire on one of them"
+    assert len(found) > 1
+    stands = [f"{number}/{element.track}" for number, element, _ in found]
+    said = [
+        [m[2] + "/" + m[3] for e, words in flags(drawing) if (m := REFERENCE.match(words)) and e.ports[0][0] == node]
+        for drawing in drawings(name, paper)
+    ]
+    on_sheet = dict(zip((number for number, _, _ in found), stands, strict=True))
+    assert len(on_sheet) == len(found)
+    ends = [place for number, place in on_sheet.items() if len(said[number - 1]) == 1]
+    assert len(ends) == 2, "a row has two ends"
+    for number, place in on_sheet.items():
+        for other in said[number - 1]:
+            assert other in stands, f"{place} says {other}"
+            assert place in said[int(other.partition("/")[0]) - 1], f"{other} does not say {place}"
+
+
+def test_where_each_feed_goes_names_a_node_that_goes_on() -> None:
+    words = [text.words for text in leaves("circuits", "A4")[0].texts]
+    assert any(re.fullmatch(r"\d+/\d+ SP, more of its wires", each) for each in words)
+
+
+def test_one_sheet_alone_lists_no_feeds() -> None:
+    text = "source BAT battery { voltage 12 V }\nload L 5 W lamp { x 5 W: 1 2 }\nwire 1 BAT.+ to L.1 red 1 mm2\n"
+    found = paper_sheets(read_text(text).harness, "A4")
+    assert len(found) == 2
+    assert "Where each feed goes" not in {text.words for leaf in found for text in leaf.texts}
 
 
 def test_the_same_harness_gives_the_same_sheets() -> None:
