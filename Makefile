@@ -23,7 +23,7 @@ endif
 .PHONY: help demo test nightly lint clean anew
 
 help:
-	@echo 'make demo    check and draw the demonstration harnesses; drawings and pages are in $(OUT)/'
+	@echo 'make demo    check and draw the demonstration harnesses; drawings, sheets of paper and pages are in $(OUT)/'
 	@echo 'make test    everything that a change must pass'
 	@echo 'make nightly what takes hours: fresh seeds, long fuzzing, ngspice at length, every interpreter that is here'
 	@echo 'make lint    its quick part: style, types and the direction of imports'
@@ -40,12 +40,16 @@ demo: $(DEMO_READY)
 	@echo '== loomwright draw $(DEMO) --into $(OUT)'
 	@$(RUN) loomwright draw $(DEMO) --into $(OUT)
 	@echo
+	@echo '== loomwright draw $(DEMO) --paper A3 --format pdf --into $(OUT)'
+	@$(RUN) loomwright draw $(DEMO) --paper A3 --format pdf --into $(OUT)
+	@echo
 	@echo '== loomwright page $(DEMO)'
 	@for harness in $(DEMO); do \
 	    $(RUN) loomwright page "$$harness" -o "$(OUT)/$$(basename "$$harness" .loom).html" || exit; \
 	done
 	@echo
-	@echo 'The drawings and a page that works for each harness (.html) are in $(OUT)/; a browser opens them.'
+	@echo 'In $(OUT)/, of each harness: the drawing (.svg), its sheets of paper to print (-a3.pdf), and a page that works (.html).'
+	@echo 'A browser opens all of them.'
 
 test: lint
 	$(RUN) pytest -n 2

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from . import options
-from .exits import FOUND, CannotError
-from .inputs import read, show_mistakes
+from .exits import FOUND
+from .inputs import read_either, show_mistakes
 from .judging import folder_settings, terms_of
 from .outputs import in_colour
 from .progress import progress
@@ -54,7 +53,7 @@ def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: 
     from ...checks.conversion.side import Side
     from ..report import comparison as report
 
-    readings = [_read(name) for name in (old, new)]
+    readings = [read_either(name) for name in (old, new)]
     _refuse_mistaken(readings)
     sides = [Side(reading.harness) for reading in readings]
     comparison = Comparison(*sides, by_ends=True)
@@ -92,17 +91,3 @@ def _checked(reading: Reading, day: date) -> Report:
     from ...checks.runner.run import check
 
     return check(reading, today=day, **terms_of(folder_settings(reading.harness.file), None, own_rules=False))
-
-
-def _read(name: str) -> Reading:
-    """A file, or one of a revision: ``REV:FILE``, where no file has that whole name."""
-    revision, colon, file = name.partition(":")
-    if not colon or not revision or not file or Path(name).exists():
-        return read(name)
-    from ...lang.files.reading import UnreadableError
-    from ...lang.files.revisions import read_revision
-
-    try:
-        return read_revision(revision, file)
-    except UnreadableError as error:
-        raise CannotError(f"cannot read {name}: {error}") from None

@@ -10,7 +10,7 @@ import click
 from ...lang.diagnostics.visible import visible
 from . import options
 from .exits import CannotError, reason
-from .inputs import STANDARD_INPUT, named_states, sound
+from .inputs import STANDARD_INPUT, named_states, of_revision, sound, sound_either
 from .outputs import save_bytes
 from .progress import Steps, progress
 
@@ -58,7 +58,7 @@ PAPERS: Final = ("A4", "A3")
 @click.option(
     "--against",
     metavar="OLD",
-    help="Draw this old harness, too; mark what is added, removed, changed.",
+    help="Draw this old harness, too, a file or REV:FILE of git; mark what is added, removed, changed.",
 )
 @click.option("--tiles", is_flag=True, help="With a layout, each board at 1:1 on as many leaves as that takes.")
 @click.option("--pegs", is_flag=True, help="Print the peg list of a layout, and draw nothing.")
@@ -96,6 +96,7 @@ def draw(
     and broken. With --fault "wire 12 open" one thing is open, and what is no longer live, or newly so, is noted.
 
     --against OLD draws both harnesses: in FILE what is added and changed is marked, in OLD what is removed and changed.
+    OLD is a file, or REV:FILE for a file as it was in a revision of its git repository.
 
     --sheet layout lays each loom of FILE out flat: its longest path straight, branches and legs in their lengths, each
     stretch with its wires and how thick it is, kept wires in grey. The peg list says where each peg is on a board;
@@ -110,6 +111,7 @@ def draw(
       loomwright draw bike.loom --paper A3 -o bike.pdf
       loomwright draw bike.loom --state riding --fault "MAIN open" -o riding.pdf
       loomwright draw bike.loom --against stock.loom --into sheets
+      loomwright draw bike.loom --against HEAD:bike.loom --paper A3 -o changes.pdf
       loomwright draw bike.loom --system lighting --system charging --into sheets
       loomwright draw bike.loom --sheet layout --paper A3 -o layout.pdf
       loomwright draw bike.loom --sheet layout --pegs
@@ -132,21 +134,21 @@ def draw(
     if sheet == "current" and paper is None:
         moments = [_moment(harness, file, state, fault) for harness, file in zip(harnesses, files, strict=True)]
         if against is not None:
-            old = sound(against)
+            old = sound_either(against)
             stems, harnesses = [stems[0], f"{stems[0]}-old"], [harnesses[0], old]
-            moments = list(_marked(old, harnesses[0]))
+            moments = list(_marked(old, harnesses[0], against))
         _schematics(stems, harnesses, moments, into, formats, systems, output)
         return
     if output is not None:
         formats = (_ending(Path(output)),)
     made: dict[str, bytes] = {}
-    before = sound(against) if against is not None else None
+    before = sound_either(against) if against is not None else None
     with progress("drawing") as steps:
         for done, (harness, stem, file) in enumerate(zip(harnesses, stems, files, strict=True), 1):
             if sheet == "current":
                 sets = [(harness, file, _moment(harness, file, state, fault))]
                 if before is not None and against is not None:
-                    marks = _marked(before, harness)
+                    marks = _marked(before, harness, against)
                     sets = [(harness, file, marks[0]), (before, against, marks[1])]
                 made |= _paper_files(sets, stem, paper or PAPERS[0], formats, steps)
             else:
@@ -206,11 +208,11 @@ def _check_against(
         raise click.UsageError("--against makes two drawings: give --into FOLDER instead of -o, or --paper and a PDF")
 
 
-def _marked(old: Harness, new: Harness) -> tuple[Now, Now]:
+def _marked(old: Harness, new: Harness, against: str) -> tuple[Now, Now]:
     """What is marked in the new and in the old harness."""
     from ..schematic.against import changes
 
-    return changes(old, new)
+    return changes(old, new, of_revision(against)[0])
 
 
 def _moment(harness: Harness, file: str, state: str | None, fault: str | None) -> Now | None:
@@ -288,10 +290,13 @@ def _paper_files(
 
 def _revision(file: str) -> str:
     """What a file is a state of: its commit, or where it is in none the beginning of its hash."""
-    from ...lang.files.revisions import revision_of
+    from ...lang.files.revisions import SHORT, commit_of, revision_of
 
     if file == STANDARD_INPUT:
         return ""
+    revision, path = of_revision(file)
+    if revision:
+        return f"git {commit_of(revision, path)[:SHORT]}"
     if commit := revision_of(file):
         return f"git {commit}"
     from hashlib import sha256

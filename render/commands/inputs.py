@@ -66,6 +66,26 @@ def read(file: str, stdin_filename: str | None = None) -> Reading:
         raise CannotError(f"cannot read {error}") from None
 
 
+def of_revision(name: str) -> tuple[str, str]:
+    """A revision and a file in ``REV:FILE``; the revision is empty where a file has that whole name."""
+    revision, colon, file = name.partition(":")
+    return ("", name) if not colon or not revision or not file or Path(name).exists() else (revision, file)
+
+
+def read_either(name: str) -> Reading:
+    """A file, or one of a revision: ``REV:FILE``. Raises ``CannotError``."""
+    revision, file = of_revision(name)
+    if not revision:
+        return read(name)
+    from ...lang.files.reading import UnreadableError
+    from ...lang.files.revisions import read_revision
+
+    try:
+        return read_revision(revision, file)
+    except UnreadableError as error:
+        raise CannotError(f"cannot read {name}: {error}") from None
+
+
 def read_all(files: Sequence[str], stdin_filename: str | None) -> tuple[list[Reading], bool]:
     """Every file that can be read, and whether one could not: that is stated at once, and the others are still read."""
     check_standard_input(files, stdin_filename)
@@ -88,7 +108,15 @@ def sound_reading(file: str, stdin_filename: str | None = None) -> Reading:
     """The same with its texts."""
     if stdin_filename is not None and file != STANDARD_INPUT:
         raise click.UsageError("--stdin-filename names what standard input holds: give - as FILE")
-    reading = read(file, stdin_filename)
+    return _without_mistakes(read(file, stdin_filename))
+
+
+def sound_either(name: str) -> Harness:
+    """The harness of a file or of one of a revision, as :func:`read_either` reads it, without mistakes."""
+    return _without_mistakes(read_either(name)).harness
+
+
+def _without_mistakes(reading: Reading) -> Reading:
     if not reading.mistakes:
         return reading
     show_mistakes(reading.harness, reading.mistakes, reading.texts, "fix the errors in the file first")

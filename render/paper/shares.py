@@ -57,8 +57,8 @@ def _wires(net: Net) -> list[Item]:
 
 
 def shared(crowd: Iterable[tuple[Net, int]], order: Callable[[Net, Item], tuple[int, ...]], blank: str) -> Shares:
-    """These nodes in shares of so many wires at most, as even as can be. ``order`` says which wires belong together:
-    those that follow each other in it.
+    """These nodes in shares, of the number of wires given with each or fewer, as even as can be. ``order`` says which
+    wires belong together: those that follow each other in it.
     """
     moved: dict[tuple[str, str], str] = {}
     bars: dict[str, list[Item]] = {}

@@ -34,7 +34,7 @@ def paper_sheets(
 ) -> tuple[Leaf, ...]:
     """All sheets of a harness on ``paper``, with the index; at rest, or at the moment ``now``.
 
-    ``steps`` is told how many sheets are laid out, and how many there are.
+    ``steps`` counts the sheets that are laid out.
 
     Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where there is no Graphviz engine, and
     :class:`TooLarge` where a symbol is larger than a sheet.

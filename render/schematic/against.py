@@ -17,13 +17,15 @@ _LONGEST: Final = 24
 """Letters of what something was that are noted beside it; more are left to ``compare`` (ours)."""
 
 
-def changes(old: Harness, new: Harness) -> tuple[Now, Now]:
-    """What is marked in the new harness, and what in the old one."""
+def changes(old: Harness, new: Harness, revision: str = "") -> tuple[Now, Now]:
+    """What is marked in the new harness, and what in the old one, which may be of a ``revision`` in git."""
     match = Match(old, new, by_ends=True)
     found = [*part_changes(match), *wire_changes(match)]
+    before, now = old.title or old.file, new.title or new.file
+    there, here = (f" of revision {revision}", f"Revision {revision}, compared") if revision else ("", "Compared")
     return (
-        _marked(new, found, is_new=True, says=f"Compared with {old.title or old.file}."),
-        _marked(old, found, is_new=False, says=f"Compared with {new.title or new.file}."),
+        _marked(new, found, is_new=True, says=f"Compared with {before}{there}."),
+        _marked(old, found, is_new=False, says=f"{here} with {now}."),
     )
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import subprocess
 from functools import cache
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from geometry import faults
+from outside import require_tool
 
 from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.harness import Harness
@@ -96,6 +98,38 @@ def test_the_command_draws_both(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, [*call, "--paper", "A4", "-o", str(paper)])
     assert result.exit_code == 0, result.output
     assert paper.stat().st_size > 10_000
+
+
+def test_a_file_is_drawn_against_a_revision_of_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    git = require_tool("git")
+
+    def run_git(*words: str) -> str:
+        who = ("-c", "user.name=x", "-c", "user.email=x@example.org", "-c", "commit.gpgsign=false")
+        return subprocess.run([git, *who, *words], cwd=tmp_path, capture_output=True, text=True, check=True).stdout
+
+    monkeypatch.chdir(tmp_path)
+    Path("bike.loom").write_text(OLD, encoding="utf-8")
+    run_git("init", "-q")
+    run_git("add", "bike.loom")
+    run_git("commit", "-q", "-m", "as found")
+    Path("bike.loom").write_text(NEW, encoding="utf-8")
+    call = ["draw", "bike.loom", "--against", "HEAD:bike.loom"]
+    result = CliRunner().invoke(main, call)
+    assert (result.exit_code, result.stdout) == (0, "bike.svg\nbike-old.svg\n"), result.output
+    title = read(OLD).title
+    assert f"Compared with {title} of revision HEAD." in Path("bike.svg").read_text("utf-8")
+    assert f"Revision HEAD, compared with {read(NEW).title}." in Path("bike-old.svg").read_text("utf-8")
+    result = CliRunner().invoke(main, [*call, "--paper", "A4", "--format", "svg"])
+    assert result.exit_code == 0, result.output
+    old = [
+        path for path in map(Path, result.stdout.splitlines()) if "Revision HEAD, compared" in path.read_text("utf-8")
+    ]
+    assert old
+    commit = run_git("rev-parse", "HEAD")[:10]
+    assert all(f"git {commit}<" in path.read_text("utf-8") for path in old)
+    gone = CliRunner().invoke(main, ["draw", "bike.loom", "--against", "nowhere:bike.loom"])
+    assert (gone.exit_code, gone.stdout) == (2, "")
+    assert "cannot read nowhere:bike.loom: the repository has no revision nowhere" in gone.stderr
 
 
 @pytest.mark.parametrize(
