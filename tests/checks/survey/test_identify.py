@@ -18,7 +18,7 @@ from loomwright.checks.tables.meter import meter_figures
 from loomwright.checks.tables.survey import survey_figures
 from loomwright.lang.survey.reading import read_survey
 from loomwright.lang.survey.record import Survey
-from loomwright.render.report.survey import verdict_text
+from loomwright.render.report.survey import reason_text, verdict_text
 
 DIAGRAM = """loom "Small"
 place bars, tail
@@ -361,3 +361,45 @@ def test_one_wrong_reading_does_not_make_a_half_sure_of_another_thing() -> None:
     found = identified(text)
     assert found["P1"].best == "LAMP"
     assert meter_figures().wrong == 0.02
+
+
+THREE_WAYS = DIAGRAM.replace("C1 2 ways", "C1 3 ways") + (
+    "load TELL lamp at tail { tell 2 W: 1 2 }\nwire 5 C1.3p to TELL.1 green 1 mm2 1 m\n"
+    "wire 6 TELL.2 to FRAME black 1 mm2 1 m\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "half P1 at bars rd bu/wh\n",
+            [
+                (True, "2 of 2 leads have the colours that are drawn at C1.p"),
+                (False, "no lead here for C1.3p"),
+                (True, "it is at bars, as C1.p is"),
+            ],
+        ),
+        (
+            "half P1 at tail rd bu/wh gn bn\n",
+            [
+                (True, "3 of 4 leads have the colours that are drawn at C1.p"),
+                (False, "P1.4 is on no end of C1.p"),
+                (False, "it is at tail, and C1.p is drawn at bars"),
+            ],
+        ),
+        (
+            "half P1 at bars rd bu gn\nbeeps P1.2 FRAME\n",
+            [
+                (True, "2 of 3 leads have the colours that are drawn at C1.p"),
+                (False, "P1.2 is blue, and C1.2p (wire 2) is drawn blue/white"),
+                (True, "it is at bars, as C1.p is"),
+                (False, "line 3: see below"),
+            ],
+        ),
+    ],
+    ids=["a lead too few", "a lead too many", "another colour, and a reading that does not fit"],
+)
+def test_what_speaks_for_and_against_a_half(text: str, said: list[tuple[bool, str]]) -> None:
+    answer = identified(text, THREE_WAYS)["P1"]
+    assert [(reason.supports, reason_text(reason)) for reason in answer.reasons] == said
