@@ -68,6 +68,7 @@ BESIDES = {
     "checks/meter": ("checks/meter/test_*", "checks/bench/proving/test_at_rest"),
     "checks/operation": (
         "checks/operation/test_*",
+        "checks/rules/test_hard_start",
         "trials/test_duty",
         "trials/test_holds",
         "trials/test_named_states",

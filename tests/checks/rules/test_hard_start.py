@@ -6,9 +6,13 @@ from datetime import date
 
 import pytest
 
+from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.findings.finding import Finding, Level
+from loomwright.checks.operation.hard_start import hard_start
+from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.checks.runner.run import check
 from loomwright.checks.tables.batteries import battery_figure
+from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 
 BIKE = """
@@ -96,3 +100,22 @@ def test_a_relay_that_the_first_moment_makes_drop_out_chatters() -> None:
         "it chatters"
     )
     assert not [f for f in findings("weak-relay", 20, "; holds 4 V; pulls 8 V") if "K-START" in f.about]
+
+
+def test_what_has_no_numbers_in_the_first_moment_or_in_the_cold_is_not_judged_by_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """That nothing can be worked out is no evidence that a relay drops out."""
+    operation = Operation(build_circuit(read_text(BIKE.format(mohm=14, holds=" holds 4 V")).harness))
+    point = operation.state("cranking")
+    (armature,) = (branch for branch in operation.circuit.branches if branch.key == "STARTER.armature")
+    hard = hard_start(operation, [armature])
+    assert hard.on_cold(point) is not None
+    assert hard.at_first(point) is not None
+
+    def unsolvable(*_asked: object, **_named: object) -> OperatingPoint:
+        raise UnsolvableError("STARTER", "no operating point found")
+
+    monkeypatch.setattr(Operation, "at", unsolvable)
+    assert (hard.on_cold(point), hard.at_first(point)) == (None, None)
+    assert hard.drop_out_at_first(point) == frozenset()
