@@ -131,6 +131,15 @@ def test_what_contradicts_is_said_and_never_hidden() -> None:
     assert "#   P2.1 and P3.1: joined by 7, separated by 8" in draft_text(found).split("\n")
 
 
+def test_contradictions_come_in_the_order_in_which_they_were_read() -> None:
+    """So that whoever reads them goes down the survey once."""
+    found = drafted(survey(f'survey "S"\n{HALVES}beeps P1.1 P2.1 P3.1\nsilent P2.1 P3.1\nsilent P1.1 P2.1\n'))
+    assert [(clash.parted_by, clash.a, clash.b) for clash in found.clashes] == [
+        (8, "P2.1", "P3.1"),
+        (9, "P1.1", "P2.1"),
+    ]
+
+
 def test_a_reading_that_parts_two_of_one_colour_keeps_them_apart() -> None:
     text = f'survey "S"\n{HALVES}silent P1.4 P2.4\n'
     assert not [net for net in drafted(survey(text)).nets if "P1.4" in map(str, net.nodes)]
