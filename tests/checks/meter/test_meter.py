@@ -109,6 +109,14 @@ def test_phases_are_low_and_boxes_unknown_but_never_low() -> None:
     assert there.between("COND.-", "FRAME").kind is Kind.UNKNOWN  # a mount through paint
 
 
+def test_an_led_never_beeps_and_is_not_open_for_sure() -> None:
+    """No drawing tells which current passes its series resistor and its own electronics at the voltage of a meter."""
+    text = BIKE + "load TELL led at tray { charge 0.3 W tell-tale: 1 2 }\nwire 9 TELL.1 to KEY.15 white 1 mm2 1 m\n"
+    shown = Meter(build_circuit(read_text(text, "bike.loom").harness), Setup(**IN)).between("TELL.1", "TELL.2")
+    assert shown.kind is Kind.UNKNOWN
+    assert (shown.low, shown.high) == (pytest.approx(meter_figures().box_least), math.inf)
+
+
 MAGNETO = """loom "Magnetos"
 use magnetos
 load POINTS at here as magneto-points
