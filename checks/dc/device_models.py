@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
 
 LEAK = 1e-7
 """Conductance in S of what blocks (ours): small beside any drain that matters, large enough to leave no node loose."""
@@ -203,6 +204,51 @@ class DeviceBank:
         other = copy.copy(self)
         other._along = along  # noqa: SLF001 - a copy of itself
         return other
+
+    def chosen(self, places: Places) -> DeviceBank:
+        """Some of the laws, by their places."""
+        import copy
+
+        np = self._np
+        other = copy.copy(self)
+        other.__dict__.pop("_belongs", None)
+        other.count = places.size
+        other.slope, other.offset = self.slope[places], self.offset[places]
+        other._along = self._along if isinstance(self._along, float) else self._along[places]  # noqa: SLF001 - a copy
+        first, end = np.searchsorted(self._of, places), np.searchsorted(self._of, places, side="right")
+        own = end - first
+        knees = np.repeat(end - np.cumsum(own), own) + np.arange(own.sum())
+        other._of = np.repeat(np.arange(places.size), own)  # noqa: SLF001
+        other._at, other._by, other._side = self._at[knees], self._by[knees], self._side[knees]  # noqa: SLF001
+        lamps = np.searchsorted(self._lamp, places)
+        there = np.flatnonzero(np.append(self._lamp, -1)[lamps] == places)
+        other._lamp = there  # noqa: SLF001
+        other._lamp_volts = self._lamp_volts[lamps[there]]  # noqa: SLF001
+        other._lamp_amps = self._lamp_amps[lamps[there]]  # noqa: SLF001
+        return other
+
+    def straight(self, volts: Floats, off: float) -> tuple[Floats, Floats]:
+        """By how many V what is across each law may fall and rise from ``volts`` while the law stays within ``off`` A
+        of its tangent there: to its next knee, or along a filament's bend.
+        """
+        np = self._np
+        volts = volts - self._along
+        falls, rises = np.full(self.count, -np.inf), np.full(self.count, np.inf)
+        to_knee = self._at - volts[self._of]
+        np.maximum.at(falls, self._of, np.where(to_knee <= 0.0, to_knee, -np.inf))
+        np.minimum.at(rises, self._of, np.where(to_knee >= 0.0, to_knee, np.inf))
+        across, size = volts[self._lamp], np.abs(volts[self._lamp])
+        knee = self._lamp_volts * self._cold ** (1.0 / (self._exponent - 1.0))
+        least = np.maximum(0.9 * size, knee)  # where a filament bends most, of where it may go
+        bend = self._exponent * (1.0 - self._exponent) * self._lamp_amps / self._lamp_volts**2
+        bend *= (least / self._lamp_volts) ** (self._exponent - 2.0)
+        far = np.sqrt(2.0 * off / bend)
+        hot, near = size > knee, np.minimum(far, size - least)
+        down = np.where(hot, -np.where(across > 0.0, near, far), -knee - across)
+        up = np.where(hot, np.where(across > 0.0, far, near), knee - across)
+        falls[self._lamp] = np.maximum(falls[self._lamp], down)
+        rises[self._lamp] = np.minimum(rises[self._lamp], up)
+        return falls, rises
 
     def amps(self, volts: Floats) -> Floats:
         """A through each law at V across each: shape (m,), as given."""

@@ -144,10 +144,18 @@ class Inner:
         return volts
 
 
-def solve(linear: Conductances, bank: DeviceBank, tops: Places, bottoms: Places, start: Floats) -> Floats:
+def solve(
+    linear: Conductances,
+    bank: DeviceBank,
+    tops: Places,
+    bottoms: Places,
+    start: Floats,
+    into: Floats | float = 0.0,
+) -> Floats:
     """Node volts at which the currents at every node add up to zero.
 
-    ``tops`` and ``bottoms`` are the nodes that each law of ``bank`` lies between. Raises ``NotConvergedError``.
+    ``tops`` and ``bottoms`` are the nodes that each law of ``bank`` lies between; ``into``: A that come into each node
+    besides. Raises ``NotConvergedError``.
     """
     import numpy as np
 
@@ -159,7 +167,7 @@ def solve(linear: Conductances, bank: DeviceBank, tops: Places, bottoms: Places,
 
     across = volts[tops] - volts[bottoms]
     amps, slopes = bank.both(across)
-    straight = linear.times(volts)
+    straight = linear.times(volts) - into
     for _ in range(MOST_STEPS):
         excess = straight + at_nodes(amps)
         step = linear.step(tops, bottoms, slopes, -excess)
@@ -181,7 +189,7 @@ def solve(linear: Conductances, bank: DeviceBank, tops: Places, bottoms: Places,
             new_amps, new_slopes = bank.both(across + share * along)
         volts = volts + share * step
         across = volts[tops] - volts[bottoms]
-        straight = linear.times(volts)
+        straight = linear.times(volts) - into
         amps, slopes = new_amps, new_slopes
         steepest = linear.siemens + float(slopes.max(initial=0.0))
         rounding = ROUNDING * steepest * float(np.abs(volts).max(initial=0.0))

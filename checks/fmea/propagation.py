@@ -449,7 +449,8 @@ class Propagation:
                     bool(found.good[i]),
                 )
                 faulted_circuit.laws = ports.laws
-                self._let_fall(faulted_circuit, case.damage)
+                if isinstance(ports, Multiport):
+                    self._let_fall(faulted_circuit, case.damage)
                 faulted_circuit.good = faulted_circuit.good and not self._adrift(faulted_circuit, case.setpoints)
                 if faulted_circuit.good and retune(self.network, faulted_circuit, case.setpoints):
                     again.append(i)

@@ -1,10 +1,9 @@
-"""Many faults of one situation of a large harness, each from the tangents of the sound one.
+"""Many faults of one situation of a large harness, each in the blocks that it moves.
 
-At the volts of the sound situation every law is replaced by its tangent, and that network is factorised once, sparse
-(``scipy``). A fault is a few changed conductances (Woodbury 1950), and those laws that leave their tangent are put
-right one by one: a lamp that goes dark leaves those of another circuit where they were. So a fault costs Newton on the
-ports of what it moves, and no step leaves anything out: laws are added until none is off its tangent by more than
-``OFF``.
+The harness is parted at its hubs (``hubs``, with ``scipy``). At the volts of the sound situation each block is seen from
+the hubs, every law replaced by its tangent: how its currents there follow the volts there (Schur 1917). A fault is
+solved in its own block and at the hubs by Newton, all other blocks so seen (``departures``). So it costs what its own
+circuit does, and a look at all laws: none leaves its tangent unseen, however far away.
 """
 
 from __future__ import annotations
@@ -14,15 +13,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import source_of
-from ...lang.records import dataclass
 from ..dc.connectivity import always
-from .ports import CUT_OFF, GONE, Ports, Struck
+from ..dc.machines import Inside
+from ..dc.nodal_equations import TIE
+from .departures import OFF, Departures
+from .hubs import blocks_of, by_block, inverse_of, islands_of
+from .ports import Ports, Struck
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
+    from scipy.sparse import csr_array
 
     from ..dc.nodal_equations import NodalEquations
     from ..dc.situation import Situation
@@ -30,34 +33,23 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
-
-OFF = 1e-9
-"""A by which a law may be off its tangent and count as on it (ours): a tenth of what Newton lets currents miss."""
-SPARE = 1e-4
-"""S of the tangent of a law that is not there (ours): with the little that is left of it an A would make too many V."""
-MOST_ROUNDS = 30
-"""This many times laws are added for one fault (ours)."""
-MOST_STEPS = 40
-"""This many steps of Newton each time (ours); a fault that takes more is solved plainly."""
-HALVED = 30
-"""This many times a step is halved that would make the currents miss zero by more (ours)."""
-
-
-_Change = tuple[int, int, float]
-"""The nodes between which conductance is added or taken away, in S."""
-
-
-@dataclass(frozen=True)
-class _Struck:
-    """One fault solved: the volts of all nodes, the A of all laws, and whether they can be trusted."""
-
-    volts: Floats
-    law_amps: Floats
-    good: bool
+    Flags = NDArray[np.bool_]
 
 
 class Tangents(Ports):
-    """The tangents of one situation."""
+    """The blocks of one situation, and their tangents.
+
+    ``hubs``: the nodes that are hubs, return poles first; ``label``: the block of each node, -1 of a hub. Plain
+    resistances are numbered, and so are laws; ``tops``, ``bottoms`` and ``siemens`` are those of resistances,
+    ``law_tops`` and ``law_bottoms`` of laws. ``closed`` and ``gone``: which resistances conduct, and which laws are not
+    there, in this situation; ``turned``: the blocks in which that differs from where the tangents were taken.
+
+    ``moves``: V of all nodes for a volt at each hub, (nodes, hubs); ``back``: V across each law for it, which is A at
+    each hub for an A that a law takes more; ``inside``: V of all nodes for an A through each law while the hubs are
+    held, ``near``: V across each law for it, both sparse; ``seen``: A at each hub for a volt at each by way of all
+    blocks; ``drawn``: A that all blocks take at each hub in the sound situation. ``falls`` and ``rises``: V by which a
+    law may leave its tangent's place and count as on it.
+    """
 
     def __init__(
         self, network: NodalEquations, situation: Situation, kept: Floats, setpoints: Mapping[str, float]
@@ -68,279 +60,196 @@ class Tangents(Ports):
         super().__init__(network, situation)
         # What does not conduct here may in a situation near by: laws of all branches, of which some count as gone.
         every = situation.conducting.union(branch.key for branch in network.curved)
-        self.laws = network.laws_of(replace(situation, conducting=every))
-        self._gone = self._missing(situation)
-        along = np.zeros(self.laws.bank.count)
+        self.laws = laws = network.laws_of(replace(situation, conducting=every))
+        self._guarded = {b.key: laws.place[b.key] for b in network.curved if not always(b) and b.key in laws.place}
+        self.gone = np.zeros(laws.bank.count, dtype=bool)
+        self.gone[[place for key, place in self._guarded.items() if key not in situation.conducting]] = True
+        along = np.zeros(laws.bank.count)
         for machine in situation.machines:
-            along[self.laws.place[source_of(machine.supply)]] = (
-                setpoints[machine.supply] - network.regulated[machine.supply]
-            )
+            along[laws.place[source_of(machine.supply)]] = setpoints[machine.supply] - network.regulated[machine.supply]
+        index = network.index
+        plain = [b for b in (*network.static, *network.guarded) if b.a != b.b and b.key not in situation.paused]
+        self.place = {b.key: place for place, b in enumerate(plain)}
+        self.tops = np.array([index[b.a] for b in plain], dtype=np.intp)
+        self.bottoms = np.array([index[b.b] for b in plain], dtype=np.intp)
+        self.siemens = np.array([network.siemens(b) for b in plain])
+        self._contacts = {b.key: self.place[b.key] for b in network.guarded if not always(b) and b.key in self.place}
+        self.closed = np.ones(len(plain), dtype=bool)
+        self.closed[[place for key, place in self._contacts.items() if key not in situation.conducting]] = False
+        self._sound = self.closed
         to = np.array(network.reduction.kept, dtype=np.intp)
-        self._kept = to
-        self.tops, self.bottoms = to[self.laws.tops], to[self.laws.bottoms]
+        self.law_tops, self.law_bottoms = to[laws.tops], to[laws.bottoms]
         self.volts = network.all_volts(kept)
-        self.across = self.volts[self.tops] - self.volts[self.bottoms]
-        self.amps, self.slopes = self.law_amps(self.across, along, self._gone)
-        self.slopes = np.where(self._gone, SPARE, self.slopes)
-        self._ties = self._tied(situation, self._gone)
-        places = network.conductances(situation, self._ties)
-        self.answer = _factorised(self.volts.size, *places, self.tops, self.bottoms, self.slopes)
-        self._ports: dict[int, Floats] = {}
-        self._contacts: tuple[_Change, ...] = ()
-        """What conducts otherwise than where the tangents were taken."""
-        self._known: dict[tuple[int, int], Floats] = {}
+        self.across = self.volts[self.law_tops] - self.volts[self.law_bottoms]
+        amps, slopes = laws.bank.both(self.across - along)
+        self.amps, self.slopes = np.where(self.gone, 0.0, amps), np.where(self.gone, 0.0, slopes)
+        self.falls, self.rises = laws.bank.straight(self.across - along, OFF)
+        self.falls[self.gone], self.rises[self.gone] = -np.inf, np.inf  # where one comes back its block is solved
+        self.turned: frozenset[int] = frozenset()
+        self._divide()
+        self._see()
 
-    def law_amps(self, across: Floats, along: Floats, gone: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-        """What all laws take at these volts, each so far along, and by how much more a volt; some are ``gone``."""
+    def _divide(self) -> None:
+        """Find the hubs, the blocks and what is in each."""
         import numpy as np
 
-        amps, slopes = self.laws.bank.both(across - along)
-        return np.where(gone, GONE * across, amps), np.where(gone, GONE, slopes)
+        network = self.network
+        ends = np.concatenate((self.tops, self.law_tops)), np.concatenate((self.bottoms, self.law_bottoms))
+        ground = network.index.get(network.circuit.ground)
+        poles = [*network.return_poles, *([] if ground is None else [ground])]
+        for supply in network.circuit.supplies:
+            poles += [network.index[pole] for pole in (*supply.plus, supply.minus)]
+            if supply.kind == "machine":
+                poles.append(network.index[Inside(supply)])
+        poles = list(dict.fromkeys(poles))
+        self.label = blocks_of(self.volts.size, *ends, poles)
+        others = np.flatnonzero(self.label < 0)
+        self.hubs = np.concatenate((np.array(poles, dtype=np.intp), others[~np.isin(others, poles)]))
+        self.plain_of = by_block(self.label, self.tops, self.bottoms)
+        self.laws_of = by_block(self.label, self.law_tops, self.law_bottoms)
+        self.block_of_law = np.maximum(self.label[self.law_tops], self.label[self.law_bottoms])
+        count = len(self.plain_of) - 1
+        order = np.argsort(self.label, kind="stable")[self.hubs.size :]
+        self.nodes_of = np.split(order, np.cumsum(np.bincount(self.label[order], minlength=count))[:-1])
+        self._known: dict[int, tuple[Places, Floats, Floats]] = {}
+        self.spot = np.zeros(self.volts.size, dtype=np.intp)
+        """Room for the place of each node among those of some blocks, for whoever solves these."""
 
-    def _missing(self, situation: Situation) -> NDArray[np.bool_]:
-        """The laws that are not there in a situation."""
+    def _see(self) -> None:
+        """What the hubs see of the blocks."""
+        import numpy as np
+        from scipy.sparse import csr_array
+
+        size, hubs = self.volts.size, self.hubs
+        there = ~self.gone
+        a = np.concatenate((self.tops[self.closed], self.law_tops[there]))
+        b = np.concatenate((self.bottoms[self.closed], self.law_bottoms[there]))
+        siemens = np.concatenate((self.siemens[self.closed], self.slopes[there]))
+        is_hub = self.label < 0
+        place = np.zeros(size, dtype=np.intp)
+        place[hubs] = np.arange(hubs.size)
+        apart = islands_of(size, a, b)
+        reached = np.zeros(size, dtype=bool)
+        reached[apart[hubs]] = True
+        ties = np.flatnonzero((apart == np.arange(size)) & ~reached)
+        own = ~is_hub[a] & ~is_hub[b]
+        rows = np.concatenate((a[own], b[own], a, b, ties))
+        columns = np.concatenate((b[own], a[own], a, b, ties))
+        values = np.concatenate((-siemens[own], -siemens[own], siemens, siemens, np.full(ties.size, TIE)))
+        within = ~is_hub[rows]
+        held = inverse_of(self.nodes_of, self.label, rows[within], columns[within], values[within])
+        outer = np.where(is_hub[a], b, a), np.where(is_hub[a], a, b)
+        to_hub = is_hub[a] != is_hub[b]
+        self._outward = csr_array(
+            (-siemens[to_hub], (outer[0][to_hub], place[outer[1][to_hub]])), shape=(size, hubs.size)
+        )
+        self.moves: Floats = -(held @ self._outward).toarray()
+        self.moves[hubs, np.arange(hubs.size)] = 1.0
+        count = self.laws.bank.count
+        signs = np.concatenate((np.ones(count), -np.ones(count)))
+        shape = (np.concatenate((self.law_tops, self.law_bottoms)), np.tile(np.arange(count), 2))
+        ends = csr_array((signs, shape), shape=(size, count))
+        self.inside = csr_array(held @ ends)
+        self.near = csr_array(ends.T @ self.inside)
+        self.own: Floats = self.near.diagonal()
+        self.back: Floats = self.moves[self.law_tops] - self.moves[self.law_bottoms]
+        self.seen: Floats = self._outward.T @ np.where(is_hub[:, None], 0.0, self.moves)
+        self.seen -= np.diag(self._outward.sum(axis=0))
+        every = np.arange(self.tops.size)[np.maximum(self.label[self.tops], self.label[self.bottoms]) >= 0]
+        self.drawn = self._drawn(every, np.flatnonzero(self.block_of_law >= 0))
+        self._join(apart, a, b, place)
+
+    def _join(self, apart: Places, a: Places, b: Places, place: Places) -> None:
+        """Find which hubs each block joins with each other: those that one piece of it touches."""
         import numpy as np
 
-        guarded = {b.key for b in self.network.curved if not always(b)} - situation.conducting
-        return np.array([key in guarded for key in self.laws.keys], dtype=bool)
+        is_hub = self.label < 0
+        own = ~is_hub[a] & ~is_hub[b]
+        piece = islands_of(apart.size, a[own], b[own])
+        to_hub = is_hub[a] != is_hub[b]
+        inner, outer = np.where(is_hub[a], b, a)[to_hub], np.where(is_hub[a], a, b)[to_hub]
+        touched = np.unique(piece[inner] * self.hubs.size + place[outer])
+        first, hub = np.divmod(touched, self.hubs.size)
+        alike = first[1:] == first[:-1]
+        self.joined = hub[:-1][alike], hub[1:][alike], self.label[first[1:][alike]]
 
-    def _tied(self, situation: Situation, gone: NDArray[np.bool_]) -> tuple[int, ...]:
-        there = (pair for pair, out in zip(self.laws.pairs, gone.tolist(), strict=True) if not out)
-        return self.network.ties(situation, there)
+    def _drawn(self, plain: Places, laws: Places) -> Floats:
+        """A that some resistances and laws take at each hub in the sound situation."""
+        import numpy as np
+
+        plain = plain[self._sound[plain]]
+        through = self.siemens[plain] * (self.volts[self.tops[plain]] - self.volts[self.bottoms[plain]])
+        amps = np.concatenate((through, self.amps[laws]))
+        size = self.volts.size
+        out = np.bincount(np.concatenate((self.tops[plain], self.law_tops[laws])), amps, size)
+        found: Floats = out - np.bincount(np.concatenate((self.bottoms[plain], self.law_bottoms[laws])), amps, size)
+        return found[self.hubs]
+
+    def block(self, number: int) -> tuple[Places, Floats, Floats]:
+        """Of one block: the hubs that it touches, by their places, the A at each for a volt at each, and the A that it
+        draws at all hubs in the sound situation.
+        """
+        import numpy as np
+
+        if number not in self._known:
+            nodes = self.nodes_of[number]
+            outward = self._outward[nodes].toarray()
+            touched = np.flatnonzero(outward.any(axis=0))
+            outward = outward[:, touched]
+            seen = outward.T @ self.moves[nodes][:, touched] - np.diag(outward.sum(axis=0))
+            laws = self.laws_of[number]
+            self._known[number] = (touched, seen, self._drawn(self.plain_of[number], laws))
+        return self._known[number]
 
     def switched(self, situation: Situation) -> Tangents | None:
-        """The same in another situation, where only contacts and outputs differ, as changes to it: nothing has to be
-        factorised again. ``None`` where more differs, or other islands are connected.
+        """The same in another situation, where only contacts and outputs differ: its tangents are those of this one.
+        ``None`` where more differs.
         """
-        here, network = self.situation, self.network
+        here = self.situation
         alike = (here.asleep, here.resting, here.steady) == (situation.asleep, situation.resting, situation.steady)
         running = [[(m.supply, m.amps) for m in each.machines] for each in (here, situation)]
-        gone = self._missing(situation)
-        if not alike or running[0] != running[1] or self._tied(situation, gone) != self._ties:
+        if not alike or running[0] != running[1]:
             return None
-        differs = here.conducting ^ situation.conducting
-        contacts = []
-        for branch in network.guarded:
-            if branch.key in differs and branch.key not in situation.paused and not always(branch):
-                siemens = network.siemens(branch) * (1.0 if branch.key in situation.conducting else -1.0)
-                contacts.append((network.index[branch.a], network.index[branch.b], siemens))
         other = copy(self)
-        other.__dict__.pop("island", None)
         other.situation = situation
-        other._gone = gone  # noqa: SLF001 -- its own class
-        other._contacts = tuple(change for change in contacts if change[0] != change[1])  # noqa: SLF001
+        other.gone, other.closed = self.gone.copy(), self.closed.copy()
+        turned: set[int] = set()
+        for key in here.conducting ^ situation.conducting:
+            conducts = key in situation.conducting
+            if key in self._guarded:
+                place = self._guarded[key]
+                other.gone[place] = not conducts
+                turned.add(int(self.block_of_law[place]))
+            elif key in self._contacts:
+                place = self._contacts[key]
+                other.closed[place] = conducts
+                turned.add(self.block_at(self.tops[place], self.bottoms[place]))
+        other.turned = frozenset(turned - {-1})
         return other
 
-    def _contact(self, a: int, b: int) -> Floats:
-        """As ``_current``, kept: one contact moves after many faults."""
-        if (a, b) not in self._known:
-            self._known[a, b] = self._current(a, b)
-        return self._known[a, b]
+    def block_at(self, *nodes: int) -> int:
+        """The block that some nodes are in, hubs left aside; -1: none."""
+        return max(int(self.label[node]) for node in nodes)
 
-    def _current(self, a: int, b: int) -> Floats:
-        """The volts of all nodes for an A that goes in at one and comes out at another."""
-        import numpy as np
-
-        into = np.zeros(self.volts.size)
-        into[a] += 1.0
-        into[b] -= 1.0
-        return self.answer(into)
-
-    def port(self, law: int) -> Floats:
-        """The volts across all laws for an A through one of them; kept, since one law is moved by many faults."""
-        found = self._ports.get(law)
-        if found is None:
-            found = self._ports[law] = self.at_laws(self._current(self.tops[law], self.bottoms[law]))
-        return found
-
-    def at_laws(self, volts: Floats) -> Floats:
-        found: Floats = volts[self.tops] - volts[self.bottoms]
-        return found
-
+    # --- faults ------------------------------------------------------------------------------------------------------
     def strike(self, damages: Sequence[Damage], along: Floats, _start: Floats) -> Struck:
         """The situation after each of these, one at a time; ``along`` as ``Multiport`` has it."""
         import numpy as np
 
-        found = [self._after(damage, along[row]) for row, damage in enumerate(damages)]
-        volts = np.array([each.volts for each in found])
-        good = np.array([each.good for each in found], dtype=bool)
-        amps = np.array([each.law_amps for each in found])
-        return Struck(volts[:, self._kept], volts, amps, good & np.isfinite(volts).all(axis=1))
-
-    def _after(self, damage: Damage, along: Floats) -> _Struck:
-        import numpy as np
-
-        dead = self._gone.copy()
-        for branch in damage.opened:
-            if (place := self.laws.place.get(branch.key)) is not None:
-                dead[place] = True
-        changes = self.changes(damage)
-        moved = [self._current(a, b) for a, b, _ in changes]
-        off = None
-        if len(changes) == 1 and changes[0][2] < 0.0:
-            (a, b, siemens), (answer,) = changes[0], moved
-            own = float(answer[a] - answer[b])
-            if own * -siemens > 1.0 - CUT_OFF:  # it joined two halves between which nothing flows
-                if self._contacts:
-                    return self._untold()
-                off = np.abs(answer) > 0.5 * own
-                if np.abs(self.at_laws(answer)).max(initial=0.0) > 0.5 * own:
-                    return self._untold()
-                changes, moved = [], []
-        contacts = [self._contact(a, b) for a, b, _ in self._contacts]
-        case = _Case(self, [*changes, *self._contacts], [*moved, *contacts], dead, along)
-        if not case.solve():
-            return self._untold()
-        volts = case.volts()
-        if off is not None:
-            volts[off] -= volts[self.half(off)]
-        good = True
-        if self.elsewhere(damage):
-            self.own_zero(damage, volts)
-            good = not damage.opened and not damage.resisting  # these may part what joins the islands' halves
-        return _Struck(volts, case.law_amps, good)
-
-    def _untold(self) -> _Struck:
-        return _Struck(self.volts, self.amps, good=False)
-
-
-class _Case:
-    """One fault on its way: the laws that it moves off their tangents, and the A that these and its changes put in."""
-
-    def __init__(
-        self,
-        of: Tangents,
-        changes: Sequence[_Change],
-        moved: Sequence[Floats],
-        dead: NDArray[np.bool_],
-        along: Floats,
-    ) -> None:
-        import numpy as np
-
-        self._of = of
-        self._dead, self._along = dead, along
-        self._changes = changes
-        self._siemens = np.array([siemens for _, _, siemens in changes])
-        self._laws: list[int] = []
-        sound = of.volts
-        self._before = np.array([sound[a] - sound[b] for a, b, _ in changes])
-        """V across each change in the sound situation."""
-        own = [[each[a] - each[b] for each in moved] for a, b, _ in changes]
-        self._own = np.array(own).reshape((len(changes),) * 2)
-        """V across each change for an A through each of them."""
-        self._to_laws = np.array([of.at_laws(each) for each in moved]).reshape(len(changes), of.laws.bank.count)
-        """V across all laws for an A through each change, which is V across each change for an A through each law."""
-        self._put = np.zeros(len(changes))
-        self.law_amps = of.amps
-
-    def _beyond(self, across: Floats) -> tuple[Floats, Floats, Floats]:
-        """What all laws take, how far that is off their tangents, and by how much they are steeper."""
-        of = self._of
-        amps, slopes = of.law_amps(across, self._along, self._dead)
-        return amps, amps - of.amps - of.slopes * (across - of.across), slopes - of.slopes
-
-    def solve(self) -> bool:
-        """Whether a solution was found."""
-        import numpy as np
-
-        of, count = self._of, len(self._changes)
-        balanced = not count
-        for _ in range(MOST_ROUNDS):
-            across = of.across - self._put[:count] @ self._to_laws - self._put[count:] @ self._through
-            self.law_amps, off, _ = self._beyond(across)
-            off[self._laws] = 0.0
-            more = np.flatnonzero(np.abs(off) > OFF)
-            if balanced and not more.size:
-                return True
-            self._laws += more.tolist()
-            self._put = np.concatenate((self._put, np.zeros(more.size)))
-            balanced = self._balance()
-            if not balanced:
-                return False
-        return False
-
-    @property
-    def _through(self) -> Floats:
-        """V across all laws for an A through each law that is off its tangent."""
-        import numpy as np
-
-        of = self._of
-        return np.array([of.port(law) for law in self._laws]).reshape(len(self._laws), of.laws.bank.count)
-
-    def _balance(self) -> bool:
-        """Find the A of the changes and of the laws off their tangents, by Newton; steps that overshoot are halved."""
-        import numpy as np
-
-        of, count = self._of, len(self._changes)
-        laws = np.array(self._laws, dtype=np.intp)
-        through = self._through
-        to_laws = self._to_laws[:, laws]
-        ports = np.block([[self._own, to_laws], [to_laws.T, through[:, laws]]])
-        before = np.concatenate((self._before, of.across[laws]))
-        whole = np.array(of.across)
-
-        def put_at(volts: Floats) -> tuple[Floats, Floats]:
-            """The A that the changes and laws put in at these volts across them, and by how much more a volt."""
-            whole[laws] = volts[count:]
-            _, off, steeper = self._beyond(whole)
-            return (
-                np.concatenate((self._siemens * volts[:count], off[laws])),
-                np.concatenate((self._siemens, steeper[laws])),
-            )
-
-        volts = before - ports @ self._put
-        amps, rise = put_at(volts)
-        missing = volts - before + ports @ amps
-        unit = np.eye(volts.size)
-        for _ in range(MOST_STEPS):
-            step = np.linalg.solve(unit + ports * rise, -missing)
-            share, worst = 1.0, float(np.abs(missing).max(initial=0.0))
-            for _ in range(HALVED):
-                tried = volts + share * step
-                amps, rise = put_at(tried)
-                missing = tried - before + ports @ amps
-                if float(np.abs(missing).max(initial=0.0)) <= worst * (1.0 - 0.1 * share) or worst == 0.0:
-                    break
-                share *= 0.5
-            else:
-                return False
-            volts = tried
-            if float(np.abs(missing).max(initial=0.0)) < STILL:
-                self._put = amps
-                return True
-        return False
-
-    def volts(self) -> Floats:
-        """The volts of all nodes."""
-        import numpy as np
-
-        of, count = self._of, len(self._changes)
-        into = np.zeros(of.volts.size)
-        for (a, b, _), amps in zip(self._changes, self._put[:count], strict=True):
-            into[a] += amps
-            into[b] -= amps
-        np.add.at(into, of.tops[self._laws], self._put[count:])
-        np.subtract.at(into, of.bottoms[self._laws], self._put[count:])
-        found: Floats = of.volts - of.answer(into)
-        return found
-
-
-STILL = 1e-11
-"""V by which the volts across what is put right may still miss what the currents make of them (ours)."""
-
-
-def _factorised(
-    size: int, rows: Places, columns: Places, siemens: Floats, tops: Places, bottoms: Places, slopes: Floats
-) -> Callable[[Floats], Floats]:
-    """What gives the volts of all nodes for currents into them: conductances, and laws by their slopes."""
-    import numpy as np
-    from scipy.sparse import csc_array
-    from scipy.sparse.linalg import splu
-
-    values = np.concatenate((siemens, slopes, slopes, -slopes, -slopes))
-    places = (
-        np.concatenate((rows, tops, bottoms, tops, bottoms)),
-        np.concatenate((columns, tops, bottoms, bottoms, tops)),
-    )
-    found: Callable[[Floats], Floats] = splu(csc_array((values, places), shape=(size, size))).solve
-    return found
+        count = len(damages)
+        hubs, put = np.zeros((count, self.hubs.size)), np.zeros((count, self.laws.bank.count))
+        amps = np.tile(self.amps, (count, 1))
+        good = np.zeros(count, dtype=bool)
+        found = []
+        for row, damage in enumerate(damages):
+            case = Departures(self, damage, along[row])
+            good[row] = case.solve()
+            if good[row]:
+                hubs[row], put[row], amps[row] = case.hubs, case.put, case.law_amps
+                found.append((row, case.nodes, case.volts))
+        volts = self.volts + hubs @ self.moves.T
+        if put.any():
+            volts -= (self.inside @ put.T).T
+        for row, nodes, there in found:
+            volts[row, nodes] = there
+        return Struck(volts, volts, amps, good & np.isfinite(volts).all(axis=1))

@@ -1,0 +1,184 @@
+"""One fault of a large harness: the blocks that it moves, solved by Newton with the hubs, and all others by their
+tangents.
+
+Whatever leaves its tangent elsewhere is put right too. All other lamps on a feed that rises by some mV hardly do: what
+they take more is put in at the hubs, at the volts just found, again until that stands still. A block in which a law
+bends far, or that does not come to stand still, is solved with the others.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..dc.devices import NEGLIGIBLE_OHMS
+from ..dc.newton import Dense, NotConvergedError, Sparse, solve
+from ..dc.nodal_equations import TIE
+from .hubs import islands_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from .failure_modes import Damage
+    from .tangents import Tangents
+
+    Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
+
+OFF = 1e-9
+"""A by which a law may be off its tangent and count as on it (ours): a tenth of what Newton lets currents miss."""
+BENDS = 0.05
+"""What a law takes more for a volt, times the ohms that it sees in its block: from this share on the block is solved by
+Newton (ours), since what is put in at the hubs would be slow to stand still."""
+SLOW = 4
+"""Times that what is put in is found again; a block in which it moves still is solved by Newton (ours)."""
+MOST_ROUNDS = 40
+"""Times in all (ours); a fault that takes more is solved plainly."""
+MOST_FULL = 400
+"""Nodes up to which a full matrix is the quicker one; as in ``dc.nodal_equations``."""
+
+
+class Departures:
+    """One fault on its way. ``hubs``: V by which the hubs rise, in the order of ``Tangents.hubs``; ``put``: A that each
+    law takes beyond its tangent; ``nodes`` and ``volts``: those that were solved by Newton; ``law_amps`` of all laws.
+    """
+
+    def __init__(self, of: Tangents, damage: Damage, along: Floats) -> None:
+        """``along``: V by which each law lies further along."""
+        import numpy as np
+
+        self._of, self._along = of, along
+        opened = {branch.key for branch in damage.opened}
+        self._closed, self._gone = of.closed, of.gone
+        touched = set(of.turned)
+        plain = [of.place[key] for key in opened if key in of.place]
+        if plain:
+            self._closed = of.closed.copy()
+            self._closed[plain] = False
+            touched.update(of.block_at(of.tops[place], of.bottoms[place]) for place in plain)
+        laws = [of.laws.place[key] for key in opened if key in of.laws.place]
+        if laws:
+            self._gone = of.gone.copy()
+            self._gone[laws] = True
+            touched.update(of.block_of_law[laws].tolist())
+        self._joint = (0, 0)
+        if damage.grounded:
+            index = of.network.index
+            self._joint = index[damage.grounded], index[of.network.circuit.ground]
+            touched.add(of.block_at(*self._joint))
+        touched.discard(-1)
+        self._blocks = sorted(touched)
+        self.hubs = np.zeros(of.hubs.size)
+        self.put = np.zeros(of.laws.bank.count)
+        self.law_amps = of.amps
+        self.volts = of.volts[of.hubs]
+        self.nodes = of.hubs
+
+    def solve(self) -> bool:
+        """Whether a solution was found."""
+        import numpy as np
+
+        of = self._of
+        for turn in range(MOST_ROUNDS):
+            laws = self._newton()
+            if laws is None:
+                return False
+            beyond = of.back @ self.hubs
+            if self.put.any():
+                beyond -= of.near @ self.put
+            out = (beyond < of.falls) | (beyond > of.rises)
+            out[self._of_blocks(of.laws_of)] = False
+            moved = np.flatnonzero(out)
+            amps, slopes = of.laws.bank.chosen(moved).both(of.across[moved] + beyond[moved])
+            put = np.zeros(self.put.size)
+            more = amps - of.amps[moved] - of.slopes[moved] * beyond[moved]
+            put[moved] = np.where(np.abs(more) > OFF, more, 0.0)
+            still = np.abs(put - self.put) <= OFF
+            self.put = put
+            bends = (np.abs(slopes - of.slopes[moved]) * of.own[moved] > BENDS) & (put[moved] != 0.0)
+            if still.all() and not bends.any():
+                self._tell(laws, beyond)
+                return True
+            far = moved[bends | ~still[moved]] if turn >= SLOW else moved[bends]
+            if far.size:
+                self._blocks = np.union1d(self._blocks, of.block_of_law[far]).astype(int).tolist()
+                for block in self._blocks:
+                    self.put[of.laws_of[block]] = 0.0
+        return False
+
+    def _tell(self, laws: Places, beyond: Floats) -> None:
+        """Put down what all laws pass, those solved by Newton and the others."""
+        import numpy as np
+
+        of = self._of
+        self.law_amps = np.where(self._gone, 0.0, of.amps + of.slopes * beyond + self.put)
+        self.law_amps[self._of_blocks(of.laws_of)] = 0.0
+        self.law_amps[laws] = self._amps
+
+    def _of_blocks(self, places: Sequence[Places]) -> Places:
+        """What is in the blocks that are moved, and between hubs, of what was sorted ``by_block``."""
+        import numpy as np
+
+        return np.concatenate([places[block] for block in (*self._blocks, -1)])
+
+    def _newton(self) -> Places | None:
+        """Solve the blocks that are moved and the hubs; the laws among them, or ``None`` without a solution."""
+        import numpy as np
+
+        of = self._of
+        local = np.concatenate([of.hubs, *(of.nodes_of[block] for block in self._blocks)])
+        place = of.spot
+        place[local] = np.arange(local.size)
+        plain = self._of_blocks(of.plain_of)
+        plain = plain[self._closed[plain]]
+        laws = self._of_blocks(of.laws_of)
+        laws = laws[~self._gone[laws]]
+        a, b, siemens = place[of.tops[plain]], place[of.bottoms[plain]], of.siemens[plain]
+        if self._joint[0] != self._joint[1]:
+            ends = place[list(self._joint)]
+            a, b, siemens = np.append(a, ends[0]), np.append(b, ends[1]), np.append(siemens, 1.0 / NEGLIGIBLE_OHMS)
+        tops, bottoms = place[of.law_tops[laws]], place[of.law_bottoms[laws]]
+        seen, drawn, elsewhere = self._elsewhere()
+        apart = islands_of(
+            local.size,
+            np.concatenate((a, tops, of.joined[0][elsewhere])),
+            np.concatenate((b, bottoms, of.joined[1][elsewhere])),
+        )
+        ties = np.flatnonzero(apart == np.arange(local.size))
+        at_hubs = np.arange(of.hubs.size)
+        rows = np.concatenate((a, b, a, b, ties, np.repeat(at_hubs, at_hubs.size)))
+        columns = np.concatenate((a, b, b, a, ties, np.tile(at_hubs, at_hubs.size)))
+        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(ties.size, TIE), seen.ravel()))
+        into = np.zeros(local.size)
+        into[at_hubs] = seen @ of.volts[of.hubs] - drawn - self.put @ of.back
+        size = local.size
+        if size <= MOST_FULL:
+            linear = Dense(np.bincount(rows * size + columns, values, size * size).reshape(size, size))
+        else:
+            linear = Sparse(rows, columns, values, size)
+        start = np.concatenate((of.volts[of.hubs] + self.hubs, of.volts[local[of.hubs.size :]]))
+        bank = of.laws.bank.chosen(laws).moved(self._along[laws])
+        try:
+            self.volts = solve(linear, bank, tops, bottoms, start, into)
+        except (NotConvergedError, np.linalg.LinAlgError, RuntimeError):
+            return None
+        self.nodes = local
+        self.hubs = self.volts[: of.hubs.size] - of.volts[of.hubs]
+        self._amps = bank.amps(self.volts[tops] - self.volts[bottoms])
+        return laws
+
+    def _elsewhere(self) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+        """What the hubs see of the other blocks, the A that these draw there in the sound situation, and which of the
+        joints between hubs are in them.
+        """
+        import numpy as np
+
+        of = self._of
+        seen, drawn = of.seen.copy(), of.drawn.copy()
+        for block in self._blocks:
+            touched, own, amps = of.block(block)
+            seen[np.ix_(touched, touched)] -= own
+            drawn -= amps
+        return seen, drawn, ~np.isin(of.joined[2], self._blocks)

@@ -1,0 +1,116 @@
+"""A large network in blocks: what is left of it once the nodes with many branches are taken out.
+
+A harness hangs together at few nodes: the poles of its sources, the splices of its feeds, its grounds. Without these
+hubs it falls into blocks, a circuit each, which know of each other by the volts of the hubs alone.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+    from scipy.sparse import csr_array
+
+    Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
+
+MANY = 12
+"""A node with more branches than that is a hub (ours)."""
+
+LARGEST = 60
+"""Nodes of a block at most (ours), since it is solved as a full matrix: from larger ones more hubs are taken out."""
+
+
+def blocks_of(size: int, a: Places, b: Places, hubs: Iterable[int]) -> Places:
+    """The block of each of ``size`` nodes, counted from 0, and -1 of a hub. Branches join the nodes ``a`` and ``b`` in
+    pairs; ``hubs``: the nodes that are hubs however few branches they have.
+    """
+    import numpy as np
+    from scipy.sparse.csgraph import connected_components
+
+    a, b = a[a != b], b[a != b]
+    branches = np.bincount(a, minlength=size) + np.bincount(b, minlength=size)
+    is_hub = branches > MANY
+    is_hub[list(hubs)] = True
+    while True:
+        kept = ~is_hub[a] & ~is_hub[b]
+        graph = _graph(size, a[kept], b[kept])
+        count, found = connected_components(graph, directed=False)
+        large = np.flatnonzero(np.bincount(found[~is_hub], minlength=count) > LARGEST)
+        if not large.size:
+            label = np.full(size, -1, dtype=np.intp)
+            label[~is_hub] = np.unique(found[~is_hub], return_inverse=True)[1]
+            return label
+        for block in large.tolist():
+            is_hub[_middle(graph, np.flatnonzero((found == block) & ~is_hub), branches)] = True
+
+
+def _middle(graph: csr_array, nodes: Places, branches: Places) -> int:
+    """Of the nodes of a block that have the most branches the one nearest its middle."""
+    import numpy as np
+    from scipy.sparse.csgraph import breadth_first_order
+
+    part = graph[nodes][:, nodes]
+    end = int(breadth_first_order(part, 0, directed=False, return_predecessors=False)[-1])
+    order = nodes[breadth_first_order(part, end, directed=False, return_predecessors=False)]
+    most = np.flatnonzero(branches[order] == branches[order].max())
+    return int(order[most[np.abs(most - order.size // 2).argmin()]])
+
+
+def islands_of(size: int, a: Places, b: Places) -> Places:
+    """The island of each of ``size`` nodes, by its first node; the nodes ``a`` and ``b`` are joined in pairs."""
+    import numpy as np
+    from scipy.sparse.csgraph import connected_components
+
+    _, found = connected_components(_graph(size, a, b), directed=False)
+    first = np.unique(found, return_index=True)[1]
+    return np.asarray(first[found], dtype=np.intp)
+
+
+def _graph(size: int, a: Places, b: Places) -> csr_array:
+    import numpy as np
+    from scipy.sparse import csr_array
+
+    return csr_array((np.ones(a.size), (a, b)), shape=(size, size))
+
+
+def by_block(label: Places, a: Places, b: Places) -> list[Places]:
+    """The branches of each block, by their places among those between the nodes ``a`` and ``b``; those between two hubs
+    come last.
+    """
+    import numpy as np
+
+    block = np.maximum(label[a], label[b])
+    count = int(label.max(initial=-1)) + 1
+    block[block < 0] = count
+    order = np.argsort(block, kind="stable")
+    return np.split(order, np.cumsum(np.bincount(block, minlength=count + 1))[:-1])
+
+
+def inverse_of(
+    nodes_of: Sequence[Places], label: Places, rows: Places, columns: Places, siemens: Floats
+) -> csr_array:
+    """The inverse of a matrix in blocks, whose entries at one place add up; blocks of one size go together."""
+    import numpy as np
+    from scipy.sparse import csr_array
+
+    size = label.size
+    sizes = np.array([nodes.size for nodes in nodes_of], dtype=np.intp)
+    within, slot = np.zeros(size, dtype=np.intp), np.zeros(sizes.size, dtype=np.intp)
+    places, values = [np.zeros((2, 0), dtype=np.intp)], [np.zeros(0)]
+    for wide in np.unique(sizes).tolist():
+        alike = np.flatnonzero(sizes == wide)
+        slot[alike] = np.arange(alike.size)
+        nodes = np.array([nodes_of[block] for block in alike.tolist()], dtype=np.intp)
+        within[nodes] = np.arange(wide)
+        here = sizes[label[rows]] == wide
+        at = (slot[label[rows[here]]] * wide + within[rows[here]]) * wide + within[columns[here]]
+        full = np.bincount(at, siemens[here], alike.size * wide * wide).reshape(alike.size, wide, wide)
+        both = np.repeat(nodes, wide, axis=1).ravel(), np.tile(nodes, wide).ravel()
+        places.append(np.array(both))
+        values.append(np.linalg.inv(full).ravel())
+    return csr_array((np.concatenate(values), tuple(np.concatenate(places, axis=1))), shape=(size, size))
