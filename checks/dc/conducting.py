@@ -25,16 +25,19 @@ def situation_of(
     opened: frozenset[str] = frozenset(),
     pinned: frozenset[str] = frozenset(),
     gives: Callable[[Supply, frozenset[str]], bool] | None = None,
+    conducting: frozenset[str] | None = None,
 ) -> Situation:
     """What conducts with controls and conditions as given, and these unreliable joints open; what the engine moves
     is in its position where it is ``pinned``.
 
-    ``gives`` answers for a damaged harness as ``Network.gives`` does for the sound one.
+    ``gives`` answers for a damaged harness as ``Network.gives`` does for the sound one; ``conducting``: what may be
+    open and conducts, where that is known.
     """
     circuit = network.circuit
     engine = positions.get("engine", "off")
     turning = engine != "off"
-    conducting = _conducting(network, positions, memory, pinned)
+    if conducting is None:
+        conducting = conducting_of(network, positions, memory, pinned)
     if opened:
         conducting -= opened
     gives = gives or network.machines.gives
@@ -73,7 +76,7 @@ def by_position(network: NodalEquations, positions: Mapping[str, str], pinned: f
             yield key
 
 
-def _conducting(
+def conducting_of(
     network: NodalEquations, positions: Mapping[str, str], memory: Memory, pinned: frozenset[str] = frozenset()
 ) -> frozenset[str]:
     """The keys of what may be open and conducts."""

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 LEAK = 1e-7
 """Conductance in S of what blocks (ours): small beside any drain that matters, large enough to leave no node loose."""
 
+TINY = 1e-300
+"""A share of its volts at which a lamp is cold, to divide by in place of none."""
+
 REFERENCE_SHARE = 1e-3
 """Of its volts, what a reference output loses at its rated current (ours): it is made to hold them."""
 
@@ -286,8 +289,7 @@ class DeviceBank:
         cold = self._cold * share
         hot = share**self._exponent
         size = np.copysign(self._lamp_amps * np.minimum(cold, hot), across)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            rise = np.where(cold <= hot, self._cold, self._exponent * hot / share)
+        rise = np.where(cold <= hot, self._cold, self._exponent * hot / np.maximum(share, TINY))
         return np.asarray(size, dtype=float), np.asarray(rise * self._lamp_amps / self._lamp_volts, dtype=float)
 
     def both(self, volts: Floats) -> tuple[Floats, Floats]:

@@ -126,7 +126,7 @@ def changes_of(
         if network.machines.fields.get(supply.name):
             excited = supply.name in memory.excited
             turning = positions.get("engine", "off") != "off"
-            if (turning and _field_fed(network, flow, supply)) != excited:
+            if (turning and field_fed(network, flow, supply)) != excited:
                 found.append(("excited", supply.name))
     for part in circuit.harness.parts.values():
         if part.name in circuit.removed:
@@ -159,7 +159,7 @@ def _made_for(relay: Relay, nominal: float) -> float:
     return (relay.coil.rated_volts if relay.coil else None) or nominal
 
 
-def _field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
+def field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
     """Whether a field gets the share of its full current that starts the machine, and without which it stops giving."""
     circuit = network.circuit
     for key in network.machines.fields[supply.name]:

@@ -111,14 +111,20 @@ class Topology:
         """
         if start not in self.nets.of:
             return False
-        deciding = self._deciding.get((start, ends))
-        if deciding is None:
-            deciding = self._deciding[start, ends] = self._between(start, ends)
-        asked = (start, ends, conducting & deciding)
+        asked = (start, ends, conducting & self.deciding(start, ends))
         known = self._reached.get(asked)
         if known is None:
             known = self._reached[asked] = self._reaches(*asked)
         return known
+
+    def deciding(self, start: str, ends: tuple[str, ...]) -> frozenset[str]:
+        """The keys of all that may open and can be met on the way from a terminal to others: how these stand decides
+        which way there is.
+        """
+        found = self._deciding.get((start, ends))
+        if found is None:
+            found = self._deciding[start, ends] = self._between(start, ends) if start in self.nets.of else frozenset()
+        return found
 
     @cached_property
     def _deciding(self) -> dict[tuple[str, tuple[str, ...]], frozenset[str]]:
@@ -129,7 +135,6 @@ class Topology:
         return {}
 
     def _between(self, start: str, ends: tuple[str, ...]) -> frozenset[str]:
-        """The keys of all that may open and can be met on the way from a terminal to others."""
         of = self.nets.of
         goal = {of[node] for node in ends if node in of}
         steps = self.steps

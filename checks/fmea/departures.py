@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from ..dc.devices import NEGLIGIBLE_OHMS
 from ..dc.newton import Dense, NotConvergedError, Sparse, solve
 from ..dc.nodal_equations import TIE
-from .hubs import islands_of
+from .hubs import ends_apart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ..dc.newton import Conductances
     from .failure_modes import Damage
     from .tangents import Tangents
 
@@ -81,41 +82,45 @@ class Departures:
         import numpy as np
 
         of = self._of
+        self._gather()
         for turn in range(MOST_ROUNDS):
-            laws = self._newton()
-            if laws is None:
+            if not self._newton():
                 return False
             beyond = of.back @ self.hubs
             if self.put.any():
                 beyond -= of.near @ self.put
             out = (beyond < of.falls) | (beyond > of.rises)
-            out[self._of_blocks(of.laws_of)] = False
+            out[self._own] = False
             moved = np.flatnonzero(out)
-            amps, slopes = of.laws.bank.chosen(moved).both(of.across[moved] + beyond[moved])
             put = np.zeros(self.put.size)
-            more = amps - of.amps[moved] - of.slopes[moved] * beyond[moved]
-            put[moved] = np.where(np.abs(more) > OFF, more, 0.0)
-            still = np.abs(put - self.put) <= OFF
+            far = moved
+            if moved.size:
+                amps, slopes = of.laws.bank.chosen(moved).both(of.across[moved] + beyond[moved])
+                more = amps - of.amps[moved] - of.slopes[moved] * beyond[moved]
+                put[moved] = np.where(np.abs(more) > OFF, more, 0.0)
+                far = moved[(np.abs(slopes - of.slopes[moved]) * of.own[moved] > BENDS) & (put[moved] != 0.0)]
+            unsteady = np.flatnonzero(np.abs(put - self.put) > OFF)
             self.put = put
-            bends = (np.abs(slopes - of.slopes[moved]) * of.own[moved] > BENDS) & (put[moved] != 0.0)
-            if still.all() and not bends.any():
-                self._tell(laws, beyond)
+            if not unsteady.size and not far.size:
+                self._tell(beyond)
                 return True
-            far = moved[bends | ~still[moved]] if turn >= SLOW else moved[bends]
+            if turn >= SLOW:
+                far = np.concatenate((far, unsteady))
             if far.size:
-                self._blocks = np.union1d(self._blocks, of.block_of_law[far]).astype(int).tolist()
-                for block in self._blocks:
-                    self.put[of.laws_of[block]] = 0.0
+                self._blocks = sorted({*self._blocks, *of.block_of_law[far].tolist()})
+                self._gather()
+                self.put[self._own] = 0.0
         return False
 
-    def _tell(self, laws: Places, beyond: Floats) -> None:
+    def _tell(self, beyond: Floats) -> None:
         """Put down what all laws pass, those solved by Newton and the others."""
         import numpy as np
 
         of = self._of
         self.law_amps = np.where(self._gone, 0.0, of.amps + of.slopes * beyond + self.put)
-        self.law_amps[self._of_blocks(of.laws_of)] = 0.0
-        self.law_amps[laws] = self._amps
+        self.law_amps[self._own] = 0.0
+        tops, bottoms = self._ends
+        self.law_amps[self._laws] = self._bank.amps(self.volts[tops] - self.volts[bottoms])
 
     def _of_blocks(self, places: Sequence[Places]) -> Places:
         """What is in the blocks that are moved, and between hubs, of what was sorted ``by_block``."""
@@ -123,62 +128,67 @@ class Departures:
 
         return np.concatenate([places[block] for block in (*self._blocks, -1)])
 
-    def _newton(self) -> Places | None:
-        """Solve the blocks that are moved and the hubs; the laws among them, or ``None`` without a solution."""
+    def _gather(self) -> None:
+        """Put together what is solved by Newton: the hubs, and the blocks that are moved."""
         import numpy as np
 
         of = self._of
         local = np.concatenate([of.hubs, *(of.nodes_of[block] for block in self._blocks)])
         place = of.spot
         place[local] = np.arange(local.size)
-        plain = self._of_blocks(of.plain_of)
+        plain, self._own = self._of_blocks(of.plain_of), self._of_blocks(of.laws_of)
         plain = plain[self._closed[plain]]
-        laws = self._of_blocks(of.laws_of)
-        laws = laws[~self._gone[laws]]
+        self._laws = laws = self._own[~self._gone[self._own]]
         a, b, siemens = place[of.tops[plain]], place[of.bottoms[plain]], of.siemens[plain]
         if self._joint[0] != self._joint[1]:
             ends = place[list(self._joint)]
             a, b, siemens = np.append(a, ends[0]), np.append(b, ends[1]), np.append(siemens, 1.0 / NEGLIGIBLE_OHMS)
-        tops, bottoms = place[of.law_tops[laws]], place[of.law_bottoms[laws]]
-        seen, drawn, elsewhere = self._elsewhere()
-        apart = islands_of(
-            local.size,
-            np.concatenate((a, tops, of.joined[0][elsewhere])),
-            np.concatenate((b, bottoms, of.joined[1][elsewhere])),
-        )
-        ties = np.flatnonzero(apart == np.arange(local.size))
-        at_hubs = np.arange(of.hubs.size)
-        rows = np.concatenate((a, b, a, b, ties, np.repeat(at_hubs, at_hubs.size)))
-        columns = np.concatenate((a, b, b, a, ties, np.tile(at_hubs, at_hubs.size)))
-        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(ties.size, TIE), seen.ravel()))
-        into = np.zeros(local.size)
-        into[at_hubs] = seen @ of.volts[of.hubs] - drawn - self.put @ of.back
-        size = local.size
+        self._ends = tops, bottoms = place[of.law_tops[laws]], place[of.law_bottoms[laws]]
+        self._seen, self._drawn, one, other = self._elsewhere()
+        ties = ends_apart(local.size, np.concatenate((a, tops, one)), np.concatenate((b, bottoms, other)))
+        size, hubs = local.size, np.arange(of.hubs.size)
+        rows = np.concatenate((a, b, a, b, ties, np.repeat(hubs, hubs.size)))
+        columns = np.concatenate((a, b, b, a, ties, np.tile(hubs, hubs.size)))
+        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(ties.size, TIE), self._seen.ravel()))
+        self._linear: Conductances
         if size <= MOST_FULL:
-            linear = Dense(np.bincount(rows * size + columns, values, size * size).reshape(size, size))
+            matrix: Floats = np.bincount(rows * size + columns, values, size * size).astype(float, copy=False)
+            self._linear = Dense(matrix.reshape(size, size))
         else:
-            linear = Sparse(rows, columns, values, size)
-        start = np.concatenate((of.volts[of.hubs] + self.hubs, of.volts[local[of.hubs.size :]]))
-        bank = of.laws.bank.chosen(laws).moved(self._along[laws])
-        try:
-            self.volts = solve(linear, bank, tops, bottoms, start, into)
-        except (NotConvergedError, np.linalg.LinAlgError, RuntimeError):
-            return None
-        self.nodes = local
-        self.hubs = self.volts[: of.hubs.size] - of.volts[of.hubs]
-        self._amps = bank.amps(self.volts[tops] - self.volts[bottoms])
-        return laws
+            self._linear = Sparse(rows, columns, values, size)
+        self._bank = of.laws.bank.chosen(laws).moved(self._along[laws])
+        known = self.volts[: of.hubs.size]
+        self.nodes, self.volts = local, of.volts[local]
+        self.volts[: of.hubs.size] = known
 
-    def _elsewhere(self) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-        """What the hubs see of the other blocks, the A that these draw there in the sound situation, and which of the
-        joints between hubs are in them.
+    def _newton(self) -> bool:
+        """Solve the blocks that are moved and the hubs, from the volts found last; whether there is a solution."""
+        import numpy as np
+
+        of = self._of
+        count = of.hubs.size
+        sound = of.volts[of.hubs]
+        into = np.zeros(self.nodes.size)
+        into[:count] = self._seen @ sound - self._drawn - self.put @ of.back
+        try:
+            self.volts = solve(self._linear, self._bank, *self._ends, self.volts, into)
+        except (NotConvergedError, np.linalg.LinAlgError, RuntimeError):
+            return False
+        self.hubs = self.volts[:count] - sound
+        return True
+
+    def _elsewhere(self) -> tuple[Floats, Floats, Places, Places]:
+        """What the hubs see of the other blocks, the A that these draw there in the sound situation, and the hubs that
+        they join in pairs.
         """
         import numpy as np
 
         of = self._of
-        seen, drawn = of.seen.copy(), of.drawn.copy()
+        seen, drawn, joined = of.seen.copy(), of.drawn.copy(), of.joined.copy()
         for block in self._blocks:
-            touched, own, amps = of.block(block)
-            seen[np.ix_(touched, touched)] -= own
+            touched, own, amps, joins = of.block(block)
+            seen[touched[:, None], touched] -= own
             drawn -= amps
-        return seen, drawn, ~np.isin(of.joined[2], self._blocks)
+            joined -= joins
+        one, other = np.nonzero(joined)
+        return seen, drawn, one, other

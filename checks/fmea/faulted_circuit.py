@@ -54,7 +54,7 @@ class SoundWays:
 
     def way(self, start: str, ends: tuple[str, ...], conducting: frozenset[str]) -> tuple[str, ...] | None:
         """The keys of the branches on the shortest way of current between terminals of the sound harness."""
-        asked = (start, ends, conducting)
+        asked = (start, ends, conducting & self.network.topology.deciding(start, ends))
         if asked not in self._found:
             self._found[asked] = way(self.circuit, (start,), ends, conducting)
         return self._found[asked]
@@ -62,7 +62,7 @@ class SoundWays:
     def feeding(self, node: str, situation: Situation) -> Feeding:
         """How the feed pole of a source reaches a terminal of the sound harness."""
         running = tuple(m.supply for m in situation.machines)
-        asked = (node, situation.conducting & self._deciding(node), running)
+        asked = (node, situation.conducting & self.deciding(node), running)
         if asked not in self._feeding:
             self._feeding[asked] = self.feed(node, situation)
         return self._feeding[asked]
@@ -71,7 +71,7 @@ class SoundWays:
     def _feeding(self) -> dict[tuple[str, frozenset[str], tuple[str, ...]], Feeding]:
         return {}
 
-    def _deciding(self, node: str) -> frozenset[str]:
+    def deciding(self, node: str) -> frozenset[str]:
         """The keys of all that may open and can be met between a terminal and the poles of the sources."""
         if node not in self._met:
             nets = self.network.circuit.nets

@@ -235,7 +235,6 @@ class FaultedState:
         if not self._engine_runs or after.volts is None:
             return
         network = self.point.flow.network
-        sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
         hurt = FaultedCircuit(self.propagation.ways, after.situation, after.damage)
         parts = self.point.circuit.harness.parts
         for machine in after.situation.machines:
@@ -246,8 +245,14 @@ class FaultedState:
             index = network.index
             across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
             held = across >= HELD * network.regulated[supply.name] and self._delivers(after, supply)
-            if held and self._holds(sound, supply) and not self._holds(hurt, supply):
+            if held and supply.name in self._held and not self._holds(hurt, supply):
                 yield Effect(supply.key, "with its battery", "without battery", across, Category.CRITICAL)
+
+    @cached_property
+    def _held(self) -> frozenset[str]:
+        """The machines that a battery holds the voltage of in the sound state."""
+        sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
+        return frozenset(supply.name for supply in self.point.circuit.supplies if self._holds(sound, supply))
 
     def _delivers(self, after: After, supply: Supply) -> bool:
         """Whether a machine feeds more than its field: with its return off nothing comes out, whatever V it has."""
@@ -258,7 +263,7 @@ class FaultedState:
         field = network.machines.field_siemens[supply.name] * network.regulated[supply.name]
         return abs(float(after.law_amps[place])) > field + DELIVERS
 
-    @property
+    @cached_property
     def _engine_runs(self) -> bool:
         """Whether the engine turns by itself, and goes on to: in a state that stops it nothing is charged for long."""
         ignition = any(isinstance(p, Load | Unit) and p.is_ignition for p in self.point.circuit.harness.parts.values())

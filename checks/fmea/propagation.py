@@ -14,23 +14,21 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.ids import End, owner_of, unit_supply
-from ...lang.model.parts import Load, Regulator, Relay, Unit
+from ...lang.circuit.ids import End, owner_of
+from ...lang.model.parts import Load, Regulator, Unit
 from ...lang.records import dataclass
 from ...lang.search.walks import closure
-from ..dc.conducting import situation_of
-from ..dc.control_units import set_latches
+from ..dc.conducting import conducting_of, situation_of
 from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
 from ..dc.memory import Memory
 from ..dc.regulation import retune
-from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError, changes_of, drops_out, pulls_in
+from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError
 from ..dc.situation import Situation
 from ..dc.solved import Solved, is_stopped
-from ..tables.device_constants import laws as figures
-from ..tables.device_constants import shares
 from .failure_modes import Damage
 from .faulted_circuit import FaultedCircuit, SoundWays
+from .movers import Movers
 from .multiport import Multiport
 from .plain import struck
 from .tangents import Tangents
@@ -41,7 +39,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...lang.circuit.branch import Branch
+    from ...lang.circuit.branch import Branch, Supply
     from ..dc.flow import Flow
     from ..dc.laws import Laws
     from ..dc.nodal_equations import NodalEquations
@@ -97,7 +95,7 @@ class Propagation:
         self.network = point.flow.network
         self.ways = SoundWays(point)
         self._ports: dict[Situation, Multiport | Tangents | None] = {}
-        self._fixed = set_latches(point.circuit, point.positions)
+        self._movers = Movers(point, self.ways)
 
     def idle(self, branch: Branch) -> bool:
         """Whether opening a branch changes nothing: it carries nothing, and nobody watches what it joins."""
@@ -275,14 +273,52 @@ class Propagation:
     def _situation(self, case: _Case) -> Situation:
         """What conducts, the damage apart, machines at their regulated volts: those are a case's own."""
         faulted_circuit = FaultedCircuit(self.ways, self.point.flow.situation, case.damage)
-        return situation_of(
+        given: dict[str, bool] = {}
+
+        def gives(supply: Supply, conducting: frozenset[str]) -> bool:
+            if supply.name not in given:
+                given[supply.name] = faulted_circuit.gives(supply, conducting)
+            return given[supply.name]
+
+        conducting = self._conducting(case.memory)
+        machines = [supply for supply in self.point.circuit.supplies if supply.kind == "machine"]
+        rested = case.memory == self.point.memory
+        asked = tuple(gives(supply, conducting) for supply in machines)
+        if rested and asked in self._rested:
+            return self._rested[asked]
+        found = situation_of(
             self.network,
             self.point.positions,
             case.memory,
             self.network.regulated,
             pinned=self.point.pinned,
-            gives=faulted_circuit.gives,
+            gives=gives,
+            conducting=conducting,
         )
+        if rested:
+            self._rested[asked] = found
+        return found
+
+    @cached_property
+    def _rested(self) -> dict[tuple[bool, ...], Situation]:
+        """The situations in which nothing that remembers has moved, by which machines still give."""
+        return {}
+
+    def _conducting(self, memory: Memory) -> frozenset[str]:
+        """What may be open and conducts: as in the sound state, but for what relays and outputs have moved since."""
+        conducting, contacts = self._contacts
+        before = self.point.memory
+        moved = {key for name in memory.pulled ^ before.pulled for key in contacts.get(name, ())}
+        moved.update(key for name in memory.on ^ before.on for key in contacts.get(name, ()))
+        return conducting ^ moved if moved else conducting
+
+    @cached_property
+    def _contacts(self) -> tuple[frozenset[str], dict[str, tuple[str, ...]]]:
+        """What conducts in the sound state, and the keys of what each relay and output moves."""
+        point, guards = self.point, self.network.topology.guards
+        contacts = {relay: (*pulled, *released) for relay, pulled, released in guards.relays}
+        contacts.update({name: (key,) for name, key in guards.outputs})
+        return conducting_of(self.network, point.positions, point.memory, point.pinned), contacts
 
     def _solved(self, cases: Sequence[_Case]) -> Iterator[tuple[_Case, After | None]]:
         """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
@@ -304,7 +340,7 @@ class Propagation:
                 yield case, None
                 continue
             if moved:
-                changes = changes_of(self.network, faulted_circuit, self.point.positions, case.memory, self._fixed)
+                changes = self._movers.changes(faulted_circuit, case.memory, case.damage)
             if not changes:
                 yield case, self._after(case, ports.laws)
                 continue
@@ -493,8 +529,7 @@ class Propagation:
         """The cases after which something may differ from what their memory says: asked closely then."""
         import numpy as np
 
-        volts = np.array([case.faulted_circuit.volts for case in cases])
-        moved = self._moved(volts)
+        moved = self._movers.moved(np.array([case.faulted_circuit.volts for case in cases]))
         return [
             bool(moved[i])
             or case.memory != self.point.memory
@@ -502,43 +537,6 @@ class Propagation:
             or not self.watched.isdisjoint(case.damage.keys)
             for i, case in enumerate(cases)
         ]
-
-    def _moved(self, volts: Floats) -> NDArray[np.bool_]:
-        """The rows of volts at which a relay, a unit's supply or an excitation differs from this state."""
-        import numpy as np
-
-        point, network = self.point, self.network
-        circuit, memory = point.circuit, point.memory
-        nominal = circuit.harness.volts
-        moved = np.zeros(volts.shape[0], dtype=bool)
-
-        def across(top: str, bottom: str) -> Floats:
-            return np.asarray(volts[:, network.index[top]] - volts[:, network.index[bottom]], dtype=float)
-
-        for part in circuit.harness.parts.values():
-            coil = circuit.coil_of(part.name)
-            if isinstance(part, Relay) and coil is not None:
-                there = np.abs(across(coil.a, coil.b))
-                if part.name in memory.pulled:
-                    moved |= there < drops_out(part, nominal)
-                else:
-                    moved |= there >= pulls_in(part, nominal)
-            elif isinstance(part, Unit):
-                needed = shares()["unit supply"].works * nominal
-                for own in part.supplies:
-                    branch = circuit.by_key.get(unit_supply(part, own))
-                    if branch is not None:
-                        before = point.across(branch.key) >= needed
-                        moved |= (across(branch.a, branch.b) >= needed) != before
-        for supply in circuit.supplies:
-            fields = [
-                circuit.by_key[key] for key in network.machines.fields.get(supply.name, ()) if key in circuit.by_key
-            ]
-            if fields and point.engine != "off":
-                starts = figures().field_start_share * network.regulated[supply.name]
-                fed = np.any([np.abs(across(b.a, b.b)) >= starts for b in fields], axis=0)
-                moved |= fed != (supply.name in memory.excited)
-        return moved
 
 
 @dataclass

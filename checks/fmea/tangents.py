@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
     import numpy as np
     from numpy.typing import NDArray
-    from scipy.sparse import csr_array
 
     from ..dc.nodal_equations import NodalEquations
     from ..dc.situation import Situation
@@ -33,7 +32,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
-    Flags = NDArray[np.bool_]
+    Counts = NDArray[np.intp]
 
 
 class Tangents(Ports):
@@ -47,7 +46,8 @@ class Tangents(Ports):
     ``moves``: V of all nodes for a volt at each hub, (nodes, hubs); ``back``: V across each law for it, which is A at
     each hub for an A that a law takes more; ``inside``: V of all nodes for an A through each law while the hubs are
     held, ``near``: V across each law for it, both sparse; ``seen``: A at each hub for a volt at each by way of all
-    blocks; ``drawn``: A that all blocks take at each hub in the sound situation. ``falls`` and ``rises``: V by which a
+    blocks; ``drawn``: A that all blocks take at each hub in the sound situation; ``joined``: by how many blocks each hub
+    is joined to each, (hubs, hubs). ``falls`` and ``rises``: V by which a
     law may leave its tangent's place and count as on it.
     """
 
@@ -111,7 +111,7 @@ class Tangents(Ports):
         count = len(self.plain_of) - 1
         order = np.argsort(self.label, kind="stable")[self.hubs.size :]
         self.nodes_of = np.split(order, np.cumsum(np.bincount(self.label[order], minlength=count))[:-1])
-        self._known: dict[int, tuple[Places, Floats, Floats]] = {}
+        self._known: dict[int, tuple[Places, Floats, Floats, Counts]] = {}
         self.spot = np.zeros(self.volts.size, dtype=np.intp)
         """Room for the place of each node among those of some blocks, for whoever solves these."""
 
@@ -171,7 +171,15 @@ class Tangents(Ports):
         touched = np.unique(piece[inner] * self.hubs.size + place[outer])
         first, hub = np.divmod(touched, self.hubs.size)
         alike = first[1:] == first[:-1]
-        self.joined = hub[:-1][alike], hub[1:][alike], self.label[first[1:][alike]]
+        self._joints = hub[:-1][alike], hub[1:][alike], self.label[first[1:][alike]]
+        self.joined = self._counted(*self._joints[:2])
+
+    def _counted(self, one: Places, other: Places) -> Counts:
+        """How many times hubs are joined in pairs; (hubs, hubs)."""
+        import numpy as np
+
+        count = self.hubs.size
+        return np.asarray(np.bincount(one * count + other, minlength=count**2), dtype=np.intp).reshape(count, count)
 
     def _drawn(self, plain: Places, laws: Places) -> Floats:
         """A that some resistances and laws take at each hub in the sound situation."""
@@ -185,9 +193,9 @@ class Tangents(Ports):
         found: Floats = out - np.bincount(np.concatenate((self.bottoms[plain], self.law_bottoms[laws])), amps, size)
         return found[self.hubs]
 
-    def block(self, number: int) -> tuple[Places, Floats, Floats]:
-        """Of one block: the hubs that it touches, by their places, the A at each for a volt at each, and the A that it
-        draws at all hubs in the sound situation.
+    def block(self, number: int) -> tuple[Places, Floats, Floats, Counts]:
+        """Of one block: the hubs that it touches, by their places, the A at each for a volt at each, the A that it
+        draws at all hubs in the sound situation, and which hubs it joins, as ``joined``.
         """
         import numpy as np
 
@@ -197,8 +205,10 @@ class Tangents(Ports):
             touched = np.flatnonzero(outward.any(axis=0))
             outward = outward[:, touched]
             seen = outward.T @ self.moves[nodes][:, touched] - np.diag(outward.sum(axis=0))
-            laws = self.laws_of[number]
-            self._known[number] = (touched, seen, self._drawn(self.plain_of[number], laws))
+            one, other, block = self._joints
+            own = block == number
+            drawn = self._drawn(self.plain_of[number], self.laws_of[number])
+            self._known[number] = touched, seen, drawn, self._counted(one[own], other[own])
         return self._known[number]
 
     def switched(self, situation: Situation) -> Tangents | None:
