@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
@@ -21,7 +22,7 @@ from .shorts import Short, Shorts
 from .stators import weaker
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -95,38 +96,39 @@ class FaultedState:
     # --- faults ------------------------------------------------------------------------------------------------------
     @cached_property
     def opens(self) -> dict[str, Outcome]:
-        """Each opening; of what lies in series the first."""
-        return self._opened(self._chains)
+        """Each opening, its effects alone; of what lies in series the first."""
+        return self._opened(self._chains, whole=False)
 
     @cached_property
     def exact(self) -> dict[str, Outcome]:
         """Each opening for itself."""
-        return self._opened({})
+        return self._opened({}, whole=True)
 
     @cached_property
     def _chains(self) -> dict[str, str]:
         return series_groups(self.point.circuit)
 
-    def _opened(self, chain: Mapping[str, str]) -> dict[str, Outcome]:
+    def _opened(self, chain: Mapping[str, str], *, whole: bool) -> dict[str, Outcome]:
         circuit = self.point.circuit
         candidates = [b for b in opens(circuit) if self.point.connectivity.conducts(b)]
         busy = [b for b in candidates if not self.propagation.idle(b)]
         first: dict[str, Branch] = {}
         for branch in busy:
             first.setdefault(chain.get(branch.key, branch.key), branch)
-        found = self.solved({name: Damage((branch,)) for name, branch in first.items()})
+        found = self.solved({name: Damage((branch,)) for name, branch in first.items()}, whole=whole)
         told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
         return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
     def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
-        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key; what follows one that
-        burns is not worked out.
+        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, their effects alone; what
+        follows one that burns is not worked out.
         """
         every = list(Shorts(self.point, protection).all())
         shorts = [short for short in every if wanted is None or short.key in wanted]
         asked = {short.like for short in shorts}
         found = self.solved(
-            {s.like: s.damage for s in reversed(every) if s.damage is not None and not s.burns and s.like in asked}
+            {s.like: s.damage for s in reversed(every) if s.damage is not None and not s.burns and s.like in asked},
+            whole=False,
         )
         return {
             short.key: (
@@ -139,32 +141,45 @@ class FaultedState:
             for short in shorts
         }
 
-    def solved(self, damages: Mapping[str, Damage]) -> dict[str, Outcome]:
-        """What follows some damages, by any name."""
-        found = self.propagation.of(list(damages.values()))
+    def solved(self, damages: Mapping[str, Damage], *, whole: bool = True) -> dict[str, Outcome]:
+        """What follows some damages, by any name; unless ``whole``, without the volts and shares of all."""
+        names = list(damages)
+        outcomes: dict[str, Outcome | None] = dict.fromkeys(names)
+        coming = self.propagation.each(list(damages.values()))
+        while turn := list(islice(coming, self.propagation.turn)):
+            told = self._told([names[number] for number, _ in turn], [after for _, after in turn])
+            for (number, _), outcome in zip(turn, told, strict=True):
+                outcomes[names[number]] = outcome if whole else replace(outcome, volts=None, shares=None)
+        return {name: outcome for name, outcome in outcomes.items() if outcome is not None}
+
+    def _told(self, names: Sequence[str], found: Sequence[After]) -> Iterator[Outcome]:
+        """What some damages do, each by its name and what follows it."""
+        import numpy as np
+
         shares = self.elements.after(found)
         words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
-        outcomes = {}
-        for i, (name, after) in enumerate(zip(damages, found, strict=True)):
+        volts = np.array([self.point.flow.volts if after.volts is None else after.volts for after in found])
+        backwards = self._backwards(volts, shares)
+        hot = self._carried().hot(self.point, volts)
+        for i, (name, after) in enumerate(zip(names, found, strict=True)):
             fault = Fault(name)
             if after.volts is None:
                 restless = tuple(
                     Effect(part, "at rest", "restless", 0.0, Category.MARGINAL) for part in sorted(after.restless)
                 )
-                outcomes[name] = Outcome(fault, self.point.state, restless, problem=after.problem)
+                yield Outcome(fault, self.point.state, restless, problem=after.problem)
                 continue
             effects = list(self._stood(before, words[i], shares[i]))
-            effects.extend(self._reversed(after.volts, shares[i]))
+            effects.extend(self._reversed(backwards[i], shares[i]))
             effects.extend(overvolted(self.point, self.elements.branches, self._shares, shares[i]))
             effects.extend(self._stops(after, shares[i]))
             effects.extend(self._sparks(after))
             effects.extend(self._batteries(after.volts))
             effects.extend(self._machines(after))
             effects.extend(weaker(self.point, after) if self._engine_runs else ())
-            effects.extend(self._carried().overheated(self.point, after))
+            effects.extend(self._carried().overheated(self.point, after, hot[i]))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
-            outcomes[name] = Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
-        return outcomes
+            yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
 
     # --- effects -----------------------------------------------------------------------------------------------------
     def _stood(self, before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats) -> Iterator[Effect]:
@@ -174,13 +189,18 @@ class FaultedState:
             severe = category(self.point, branch, int(before[i]), int(now[i]))
             yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), severe)
 
-    def _reversed(self, volts: Floats, shares: Floats) -> Iterator[Effect]:
-        """The elements that are fed backwards and were not: current comes to them through their return."""
+    def _backwards(self, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
+        """Which elements are fed backwards; (faults, elements)."""
+        import numpy as np
+
         usual = self._usual()
         if not usual.size:
-            return  # no named state tells which direction is usual
-        now = self.elements.directions(volts[None, :], shares[None, :])[0]
-        for i in (now * usual < 0.0).nonzero()[0]:
+            return np.zeros(shares.shape, dtype=bool)  # no named state tells which direction is usual
+        return np.asarray(self.elements.directions(volts, shares) * usual < 0.0)
+
+    def _reversed(self, backwards: NDArray[np.bool_], shares: Floats) -> Iterator[Effect]:
+        """The elements that are fed backwards and were not: current comes to them through their return."""
+        for i in backwards.nonzero()[0]:
             branch = self.elements.branches[i]
             if branch.key in self.propagation.operation.alternating:
                 continue  # current goes through it both ways as it is

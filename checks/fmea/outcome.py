@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Outcome:
-    """One fault in one state. ``volts`` are those of all nodes, in the order of the network; ``stopped`` the ignition
-    parts whose kill wire is grounded; ``problem`` where it could not be solved.
+    """One fault in one state. ``volts`` are those of all nodes, in the order of the network, and ``shares`` what
+    each element gets, where more than the effects was asked for; ``stopped`` the ignition parts whose kill wire is
+    grounded; ``problem`` where it could not be solved.
     """
 
     fault: Fault

@@ -69,23 +69,30 @@ class Carried:
             np.array([limit for _, _, limit in self._wires]),
         )
 
-    def overheated(self, point: OperatingPoint, after: After) -> Iterator[Effect]:
-        """The wires that carry far more than they may after a fault, and did not before it.
+    def hot(self, point: OperatingPoint, volts: Floats) -> NDArray[np.bool_]:
+        """Which wires carry far more than they may at these volts of all nodes, and do not in the sound state; (cases,
+        wires).
 
         A short time counts while a control is held or the engine cranks.
         """
         import numpy as np
 
-        if after.volts is None or not self._wires:
-            return
         a, b, siemens, continuous, brief = self._arrays
-        limit = brief if point.momentary else continuous
-        now, before = (np.abs(volts[a] - volts[b]) * siemens for volts in (after.volts, point.flow.volts))
-        for i in np.flatnonzero((now > TOO_MUCH * limit) & (before <= TOO_MUCH * limit)).tolist():
+        most = TOO_MUCH * (brief if point.momentary else continuous)
+        before = np.abs(point.flow.volts[a] - point.flow.volts[b]) * siemens <= most
+        return np.asarray((np.abs(volts[:, a] - volts[:, b]) * siemens > most) & before)
+
+    def overheated(self, point: OperatingPoint, after: After, hot: NDArray[np.bool_]) -> Iterator[Effect]:
+        """The wires that a fault overheats, of those that are ``hot`` then."""
+        if after.volts is None:
+            return
+        a, b, siemens, _, _ = self._arrays
+        for i in hot.nonzero()[0].tolist():
             branch = self._wires[i][0]
             if branch.key not in after.damage.keys:
-                heated = "melted" if self._melts(branch, float(now[i]), held=point.momentary) else "overheated"
-                yield Effect(branch.key, "within its rating", heated, float(now[i]), Category.CATASTROPHIC)
+                amps = abs(float(after.volts[a[i]] - after.volts[b[i]])) * float(siemens[i])
+                heated = "melted" if self._melts(branch, amps, held=point.momentary) else "overheated"
+                yield Effect(branch.key, "within its rating", heated, amps, Category.CATASTROPHIC)
 
     def _melts(self, branch: Branch, amps: float, *, held: bool) -> bool:
         """Whether the copper of a wire would melt before the control is released, or the current has gone on for long.

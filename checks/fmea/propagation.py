@@ -60,6 +60,9 @@ MOST_LAWS = 200
 MOST_NUMBERS = 4_000_000
 """Of the small matrices that are held at once: more faults than that go in turns."""
 
+FEW_AT_ONCE = 4
+"""Arrays as long as there are nodes that a fault of a large harness needs while it is solved."""
+
 ABOVE = 1.001
 """Times its own volts at which a machine after a fault is solved plainly (ours)."""
 
@@ -152,25 +155,37 @@ class Propagation:
 
         ``start``: how what remembers is before it; as in the sound state if left out.
         """
+        found = dict(self.each(damages, start))
+        return [found[number] for number in range(len(damages))]
+
+    def each(self, damages: Sequence[Damage], start: Memory | None = None) -> Iterator[tuple[int, After]]:
+        """The same with the place of each damage, in the order in which they come to rest: whoever keeps no more of
+        each than needed gets along with little memory.
+        """
         start = self.point.memory if start is None else start
         if self.network.turns(self.point.engine):
-            return [self.plainly(damage, start) for damage in damages]
+            yield from ((number, self.plainly(damage, start)) for number, damage in enumerate(damages))
+            return
         if self._is_large and (not _HAS_SCIPY or any(damage.resisting for damage in damages)):
-            return [self._alone(damage, start) for damage in damages]
-        found: dict[int, After] = {}
+            yield from ((number, self._alone(damage, start)) for number, damage in enumerate(damages))
+            return
+        left = set(range(len(damages)))
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         for number, damage in enumerate(damages):
             if not self._alters_stators(damage):
                 self._set_out(groups, _Case(number, damage, start, dict(self._setpoints)))
         while groups:
             cases = groups.pop(next(iter(groups)))
-            for first in range(0, len(cases), self._turn):
-                for case, after in self._solved(cases[first : first + self._turn]):
+            while cases:
+                turn, cases = cases[: self.turn], cases[self.turn :]
+                for case, after in self._solved(turn):
                     if after is not None:
-                        found[case.number] = after
+                        left.remove(case.number)
+                        yield case.number, after
                     elif case.seen:
                         self._set_out(groups, case)
-        return [found[i] if i in found else self.plainly(damage, start) for i, damage in enumerate(damages)]
+        for number in sorted(left):
+            yield number, self.plainly(damages[number], start)
 
     def at_first(self, damages: Sequence[Damage]) -> list[Floats | None]:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
@@ -183,10 +198,10 @@ class Propagation:
         for case in cases:
             self._set_out(groups, case)
         for (situation, _), alike in groups.items():
-            for first in range(0, len(alike), self._turn):
+            for first in range(0, len(alike), self.turn):
                 ports = self._ports_of(situation)
                 if ports is not None:
-                    self._tuned(ports, alike[first : first + self._turn])
+                    self._tuned(ports, alike[first : first + self.turn])
         return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
 
     def _alters_stators(self, damage: Damage) -> bool:
@@ -215,9 +230,9 @@ class Propagation:
         return len(self.network.nodes) > MOST_NODES or self.point.flow.laws.bank.count > MOST_LAWS
 
     @cached_property
-    def _turn(self) -> int:
+    def turn(self) -> int:
         """How many faults go at once."""
-        each = len(self.network.nodes) if self._is_large else self.point.flow.laws.bank.count**2
+        each = FEW_AT_ONCE * len(self.network.nodes) if self._is_large else self.point.flow.laws.bank.count**2
         return max(1, MOST_NUMBERS // max(1, each))
 
     def _alone(self, damage: Damage, start: Memory) -> After:
