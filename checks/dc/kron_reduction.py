@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
 
 MOST_NEIGHBOURS = 3
 """A node with more neighbours stays: taken out it would leave more resistances than there were."""
@@ -108,12 +109,27 @@ class Reduction:
 
         if dense:
             return np.asarray(self.recovery @ kept)
-        volts = np.zeros(self.count)
-        volts[list(self.kept)] = kept
+        nodes, places, shares = self._shares
+        return np.asarray(np.bincount(nodes, shares * kept[places], self.count), dtype=float)
+
+    @cached_property
+    def _shares(self) -> tuple[Places, Places, Floats]:
+        """As ``recovery``, of a large matrix what is there: each node, one of those that stay, and its share in it."""
+        import numpy as np
+
+        rows: dict[int, dict[int, float]] = {node: {place: 1.0} for node, place in self.place.items()}
         for node, near in reversed(self._gone):
             total = sum(siemens for _, siemens in near)
-            volts[node] = sum(siemens * volts[other] for other, siemens in near) / total if total else 0.0
-        return volts
+            row = rows[node] = {}
+            for other, siemens in near:
+                for place, share in rows[other].items():
+                    row[place] = row.get(place, 0.0) + siemens / total * share
+        found = [(node, place, share) for node, row in rows.items() for place, share in row.items()]
+        return (
+            np.array([node for node, _, _ in found], dtype=np.intp),
+            np.array([place for _, place, _ in found], dtype=np.intp),
+            np.array([share for _, _, share in found]),
+        )
 
 
 def stamp(matrix: Floats, resistors: Sequence[tuple[int, int, float]]) -> None:

@@ -314,7 +314,7 @@ class NodalEquations(NoWindings):
     def _ties(self, edges: Sequence[tuple[int, int, float]], pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
         """The same, with the guarded resistances that conduct."""
         labels = self.reduction.labels
-        merged: DisjointSet[int] = DisjointSet(range(max(labels, default=-1) + 1))
+        merged: DisjointSet[int] = DisjointSet(range(len(self._firsts)))
         for a, b, siemens in edges:
             if siemens > 0.0:
                 merged.merge(labels[a], labels[b])

@@ -120,8 +120,8 @@ class FaultedState:
         return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
     def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
-        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, their effects alone; what
-        follows one that burns is not worked out.
+        """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, with its effects
+        alone; what follows one that burns is not worked out.
         """
         every = list(Shorts(self.point, protection).all())
         shorts = [short for short in every if wanted is None or short.key in wanted]

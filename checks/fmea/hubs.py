@@ -24,6 +24,9 @@ MANY = 12
 LARGEST = 60
 """Nodes of a block at most (ours), since it is solved as a full matrix: from larger ones more hubs are taken out."""
 
+NARROW = 6
+"""Nodes at most by which a block is parted at once (ours)."""
+
 FEW = 100
 """Nodes up to which islands are found by full matrices (measured)."""
 
@@ -52,16 +55,24 @@ def blocks_of(size: int, a: Places, b: Places, hubs: Iterable[int]) -> Places:
             is_hub[_middle(graph, np.flatnonzero((found == block) & ~is_hub), branches)] = True
 
 
-def _middle(graph: csr_array, nodes: Places, branches: Places) -> int:
-    """Of the nodes of a block that have the most branches the one nearest its middle."""
+def _middle(graph: csr_array, nodes: Places, branches: Places) -> Places:
+    """The nodes that part a block best: a few that lie equally far from its end, in the middle of it; where those are
+    many, the one of the most branches that is nearest there.
+    """
     import numpy as np
-    from scipy.sparse.csgraph import breadth_first_order
+    from scipy.sparse.csgraph import dijkstra
 
     part = graph[nodes][:, nodes]
-    end = int(breadth_first_order(part, 0, directed=False, return_predecessors=False)[-1])
-    order = nodes[breadth_first_order(part, end, directed=False, return_predecessors=False)]
-    most = np.flatnonzero(branches[order] == branches[order].max())
-    return int(order[most[np.abs(most - order.size // 2).argmin()]])
+    end = int(dijkstra(part, directed=False, unweighted=True, indices=0).argmax())
+    steps = dijkstra(part, directed=False, unweighted=True, indices=end).astype(np.intp)
+    width = np.bincount(steps)
+    before = np.cumsum(width)
+    middle = np.flatnonzero((before >= nodes.size / 3) & (before - width <= 2 * nodes.size / 3))
+    step = int(middle[width[middle].argmin()])
+    if width[step] <= NARROW:
+        return np.asarray(nodes[steps == step])
+    most = np.flatnonzero(branches[nodes] == branches[nodes].max())
+    return np.asarray(nodes[most[np.abs(steps[most] - step).argmin()]])
 
 
 def islands_of(size: int, a: Places, b: Places) -> Places:
@@ -85,8 +96,8 @@ def ends_apart(size: int, a: Places, b: Places) -> Places:
     leads = np.eye(size, dtype=np.float32)
     leads[a, b] = leads[b, a] = 1.0
     met = 0
-    while (now := np.count_nonzero(leads)) > met:
-        met = now
+    while np.count_nonzero(leads) > met:
+        met = int(np.count_nonzero(leads))
         leads = (leads @ leads > 0.0).astype(np.float32)
     return np.flatnonzero(leads.argmax(axis=1) == np.arange(size))
 
@@ -111,9 +122,7 @@ def by_block(label: Places, a: Places, b: Places) -> list[Places]:
     return np.split(order, np.cumsum(np.bincount(block, minlength=count + 1))[:-1])
 
 
-def inverse_of(
-    nodes_of: Sequence[Places], label: Places, rows: Places, columns: Places, siemens: Floats
-) -> csr_array:
+def inverse_of(nodes_of: Sequence[Places], label: Places, rows: Places, columns: Places, siemens: Floats) -> csr_array:
     """The inverse of a matrix in blocks, whose entries at one place add up; blocks of one size go together."""
     import numpy as np
     from scipy.sparse import csr_array

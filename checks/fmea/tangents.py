@@ -1,7 +1,7 @@
 """Many faults of one situation of a large harness, each in the blocks that it moves.
 
-The harness is parted at its hubs (``hubs``, with ``scipy``). At the volts of the sound situation each block is seen from
-the hubs, every law replaced by its tangent: how its currents there follow the volts there (Schur 1917). A fault is
+The harness is parted at its hubs (``hubs``, with ``scipy``). At the volts of the sound situation each block is seen
+from the hubs, every law replaced by its tangent: how its currents there follow the volts there (Schur 1917). A fault is
 solved in its own block and at the hubs by Newton, all other blocks so seen (``departures``). So it costs what its own
 circuit does, and a look at all laws: none leaves its tangent unseen, however far away.
 """
@@ -46,9 +46,8 @@ class Tangents(Ports):
     ``moves``: V of all nodes for a volt at each hub, (nodes, hubs); ``back``: V across each law for it, which is A at
     each hub for an A that a law takes more; ``inside``: V of all nodes for an A through each law while the hubs are
     held, ``near``: V across each law for it, both sparse; ``seen``: A at each hub for a volt at each by way of all
-    blocks; ``drawn``: A that all blocks take at each hub in the sound situation; ``joined``: by how many blocks each hub
-    is joined to each, (hubs, hubs). ``falls`` and ``rises``: V by which a
-    law may leave its tangent's place and count as on it.
+    blocks; ``drawn``: A that all blocks take at each hub in the sound situation; ``joined``: how many blocks join each
+    two hubs, (hubs, hubs). ``falls`` and ``rises``: V by which a law may leave its tangent's place and count as on it.
     """
 
     def __init__(
@@ -61,7 +60,9 @@ class Tangents(Ports):
         # What does not conduct here may in a situation near by: laws of all branches, of which some count as gone.
         every = situation.conducting.union(branch.key for branch in network.curved)
         self.laws = laws = network.laws_of(replace(situation, conducting=every))
-        self._guarded = {b.key: laws.place[b.key] for b in network.curved if not always(b) and b.key in laws.place}
+        self._guarded: dict[str, int] = {
+            b.key: laws.place[b.key] for b in network.curved if not always(b) and b.key in laws.place
+        }
         self.gone = np.zeros(laws.bank.count, dtype=bool)
         self.gone[[place for key, place in self._guarded.items() if key not in situation.conducting]] = True
         along = np.zeros(laws.bank.count)
@@ -73,7 +74,9 @@ class Tangents(Ports):
         self.tops = np.array([index[b.a] for b in plain], dtype=np.intp)
         self.bottoms = np.array([index[b.b] for b in plain], dtype=np.intp)
         self.siemens = np.array([network.siemens(b) for b in plain])
-        self._contacts = {b.key: self.place[b.key] for b in network.guarded if not always(b) and b.key in self.place}
+        self._contacts: dict[str, int] = {
+            b.key: self.place[b.key] for b in network.guarded if not always(b) and b.key in self.place
+        }
         self.closed = np.ones(len(plain), dtype=bool)
         self.closed[[place for key, place in self._contacts.items() if key not in situation.conducting]] = False
         self._sound = self.closed
@@ -189,9 +192,11 @@ class Tangents(Ports):
         through = self.siemens[plain] * (self.volts[self.tops[plain]] - self.volts[self.bottoms[plain]])
         amps = np.concatenate((through, self.amps[laws]))
         size = self.volts.size
-        out = np.bincount(np.concatenate((self.tops[plain], self.law_tops[laws])), amps, size)
-        found: Floats = out - np.bincount(np.concatenate((self.bottoms[plain], self.law_bottoms[laws])), amps, size)
-        return found[self.hubs]
+        out, into = (
+            np.bincount(np.concatenate(each), amps, size)
+            for each in ((self.tops[plain], self.law_tops[laws]), (self.bottoms[plain], self.law_bottoms[laws]))
+        )
+        return np.asarray(out - into, dtype=float)[self.hubs]
 
     def block(self, number: int) -> tuple[Places, Floats, Floats, Counts]:
         """Of one block: the hubs that it touches, by their places, the A at each for a volt at each, the A that it

@@ -1,4 +1,5 @@
-"""All faults of a state solved together against each solved from the start, on random harnesses and on changed ones.
+"""All faults of a state solved together against each solved from the start, on random harnesses and on changed ones: by
+full matrices, and in blocks as those of a large harness are.
 
 CI tries a fixed set; ``make nightly`` two thousand with fresh seeds.
 """
@@ -6,15 +7,24 @@ CI tries a fixed set; ``make nightly`` two thousand with fresh seeds.
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 
-from hypothesis import given, settings
+import pytest
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ngspice import reached_by_sources
 from random_bikes import bike
 from random_harness import harnesses
 
+from loomwright.checks.dc.control_units import set_latches
 from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.dc.memory import Memory
+from loomwright.checks.dc.relay_fixed_point import changes_of
+from loomwright.checks.fmea import hubs, propagation
 from loomwright.checks.fmea.failure_modes import Damage, opens
+from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.faulted_circuit import FaultedCircuit
+from loomwright.checks.fmea.movers import Movers
 from loomwright.checks.fmea.plain import struck
 from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.fmea.shorts import Shorts
@@ -29,6 +39,8 @@ TUNED = 0.025
 wants to a millivolt; the one way starts from the sound machine's volts and the other from its own last step, and where
 little of a change at the machine reaches the sense terminals that millivolt is some at the machine.
 """
+
+Changes = Callable[[Movers, FaultedCircuit, Memory, Damage], list[tuple[str, str]]]
 
 STATES = "state on { KEY on }\nstate riding { KEY on, engine running }\n"
 
@@ -67,22 +79,86 @@ def all_apart(harness: Harness) -> list[str]:
     return [said for point in operation.points.values() if not point.shorted for said in apart(operation, point)]
 
 
-@settings(max_examples=settings.default.max_examples // 4)
+def in_blocks(patch: pytest.MonkeyPatch) -> None:
+    """Every harness counts as a large one, and falls into many blocks."""
+    patch.setattr(propagation, "MOST_NODES", 3)
+    patch.setattr(hubs, "MANY", 4)
+    patch.setattr(hubs, "LARGEST", 12)
+
+
+@pytest.fixture(params=["by full matrices", "in blocks"])
+def way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """The two ways of solving many faults."""
+    if request.param == "in blocks":
+        in_blocks(monkeypatch)
+    return str(request.param)
+
+
+tried = settings(
+    max_examples=settings.default.max_examples // 8,
+    suppress_health_check=[*settings.default.suppress_health_check, HealthCheck.function_scoped_fixture],
+)
+
+
+@pytest.mark.usefixtures("way")
+@tried
 @given(harnesses())
 def test_random_harnesses(harness: Harness) -> None:
     assert all_apart(harness) == []
 
 
-@settings(max_examples=settings.default.max_examples // 4)
+@pytest.mark.usefixtures("way")
+@tried
 @given(st.integers(0, 10**9))
 def test_random_motorcycles(seed: int) -> None:
     assert all_apart(read_text(bike(seed) + STATES, "random.loom").harness) == []
 
 
-@settings(max_examples=settings.default.max_examples // 4)
+@pytest.mark.usefixtures("way")
+@tried
 @given(st.integers(0, 10**9), st.integers(0, 10**9))
 def test_motorcycles_with_a_wire_moved(seed: int, change: int) -> None:
-    """One end of one wire sits on a terminal that another wire is at: what a person does by mistake."""
+    assert all_apart(with_a_wire_moved(seed, change)) == []
+
+
+@tried
+@given(st.integers(0, 10**9), st.integers(0, 10**9))
+def test_effects_in_blocks_are_those_by_full_matrices(seed: int, change: int) -> None:
+    """Of every opening in every state, to the word; and no unit moves that was not asked."""
+    harness = with_a_wire_moved(seed, change)
+    whole = effects(harness)
+    with pytest.MonkeyPatch.context() as patch:
+        in_blocks(patch)
+        patch.setattr(Movers, "changes", asked_of_all(Movers.changes))
+        assert effects(harness) == whole
+
+
+def effects(harness: Harness) -> dict[tuple[str, str], tuple[list[tuple[str, str, str]], str]]:
+    """What every opening does, or why that is not known, by state and branch."""
+    sweep = Sweep(Operation(build_circuit(harness)))
+    return {
+        (name, key): ([(each.thing, each.was, each.now) for each in outcome.effects], outcome.problem)
+        for name, point in sweep.operation.points.items()
+        if not point.shorted
+        for key, outcome in sweep.outcomes(name).items()
+    }
+
+
+def asked_of_all(changes: Changes) -> Changes:
+    """The changes after a fault, which must be those that come of asking every relay, unit and machine."""
+
+    def asked(self: Movers, solved: FaultedCircuit, memory: Memory, damage: Damage) -> list[tuple[str, str]]:
+        positions = self.point.positions
+        fixed = set_latches(self.circuit, positions)
+        found = changes(self, solved, memory, damage)
+        assert found == changes_of(self.network, solved, positions, memory, fixed), damage
+        return found
+
+    return asked
+
+
+def with_a_wire_moved(seed: int, change: int) -> Harness:
+    """A motorcycle of which one end of one wire sits on a terminal that another wire is at: a usual mistake."""
     chance = random.Random(change)
     lines = bike(seed).splitlines()
     wires = [i for i, line in enumerate(lines) if line.startswith("wire ")]
@@ -91,4 +167,4 @@ def test_motorcycles_with_a_wire_moved(seed: int, change: int) -> None:
     words[4] = chance.choice((onto[2], onto[4]))
     if words[4] != words[2]:
         lines[one] = " ".join(words)
-    assert all_apart(read_text("\n".join(lines) + "\n" + STATES, "random.loom").harness) == []
+    return read_text("\n".join(lines) + "\n" + STATES, "random.loom").harness

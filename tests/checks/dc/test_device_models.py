@@ -115,3 +115,26 @@ def test_a_machine_held_at_other_volts_is_the_same_law_further_along(volts: floa
     at = np.full(len(curves), volts)
     assert bank.amps(at) == pytest.approx(DeviceBank(curves).amps(at - along))
     assert bank.many(np.array([at]))[0][0] == pytest.approx(bank.amps(at))
+
+
+@given(st.lists(VOLTS, min_size=len(CURVES), max_size=len(CURVES)), st.data())
+def test_some_laws_of_many_are_these_laws(volts: list[float], data: st.DataObject) -> None:
+    places = np.array(data.draw(st.lists(st.integers(0, len(CURVES) - 1), unique=True)), dtype=np.intp)
+    at = np.array(volts)
+    bank = DeviceBank(list(CURVES.values())).moved(0.1 * at)
+    amps, slopes = bank.both(at)
+    some, some_slopes = bank.chosen(places).both(at[places])
+    assert (some == amps[places]).all()
+    assert (some_slopes == slopes[places]).all()
+
+
+@given(st.lists(VOLTS, min_size=len(CURVES), max_size=len(CURVES)), st.floats(0.0, 1.0), st.sampled_from([1e-9, 1e-4]))
+def test_a_law_is_straight_as_far_as_it_says(volts: list[float], share: float, off: float) -> None:
+    bank, at = DeviceBank(list(CURVES.values())), np.array(volts)
+    amps, slopes = bank.both(at)
+    for bound in bank.straight(at, off):
+        by = share * np.clip(bound, -30.0, 30.0)
+        assert np.abs(bank.amps(at + by) - amps - slopes * by).max() <= off + 1e-9
+    falls, rises = bank.straight(at, off)
+    assert (falls <= 0.0).all()
+    assert (rises >= 0.0).all()

@@ -16,7 +16,7 @@ from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.memory import Memory
 from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.situation import Situation
-from loomwright.checks.fmea import propagation
+from loomwright.checks.fmea import hubs, propagation
 from loomwright.checks.fmea.failure_modes import Damage, opens
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
@@ -115,13 +115,14 @@ def test_hardly_any_of_the_demonstrations_is_solved_plainly(monkeypatch: pytest.
 
 @pytest.fixture
 def large(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every harness counts as a large one, whose faults are solved from tangents."""
+    """Every harness counts as a large one, whose faults are solved in blocks, and falls into many."""
     monkeypatch.setattr(propagation, "MOST_NODES", 3)
+    monkeypatch.setattr(hubs, "LARGEST", 20)
 
 
 @pytest.mark.usefixtures("large")
 @pytest.mark.parametrize(("name", "state"), [("stock", "riding-main"), ("rebuild", "riding-main")])
-def test_a_large_harness_from_its_tangents(name: str, state: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_large_harness_in_its_blocks(name: str, state: str, monkeypatch: pytest.MonkeyPatch) -> None:
     operation = Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
     found = Propagation(operation, operation.state(state))
     all_damages = damages(found, Protection(operation.circuit))
@@ -135,7 +136,7 @@ def test_a_large_harness_from_its_tangents(name: str, state: str, monkeypatch: p
 @pytest.mark.usefixtures("large")
 @settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(harnesses())
-def test_random_harnesses_from_their_tangents(harness: Harness) -> None:
+def test_random_harnesses_in_their_blocks(harness: Harness) -> None:
     operation = Operation(build_circuit(harness))
     protection = Protection(operation.circuit)
     for point in operation.points.values():
@@ -146,7 +147,7 @@ def test_random_harnesses_from_their_tangents(harness: Harness) -> None:
 
 @pytest.mark.usefixtures("large")
 def test_tangents_of_one_situation_serve_another(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What a relay or an output does after a fault is a change of the sound state, and seldom another factorisation."""
+    """What a relay or an output does after a fault is a change of the sound state, and seldom other tangents."""
     made: list[Situation] = []
     init = Tangents.__init__
 
