@@ -169,11 +169,11 @@ class FaultedState:
                 )
                 yield Outcome(fault, self.point.state, restless, problem=after.problem)
                 continue
-            effects = list(self._stood(before, words[i], shares[i]))
+            effects = list(_stood(self.point, self.elements.branches, before, words[i], shares[i]))
             effects.extend(self._reversed(backwards[i], shares[i]))
             effects.extend(overvolted(self.point, self.elements.branches, self._shares, shares[i]))
             effects.extend(self._stops(after, shares[i]))
-            effects.extend(self._sparks(after))
+            effects.extend(_sparks(self.point, after))
             effects.extend(self._batteries(after.volts))
             effects.extend(self._machines(after))
             effects.extend(weaker(self.point, after) if self._engine_runs else ())
@@ -182,13 +182,6 @@ class FaultedState:
             yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
 
     # --- effects -----------------------------------------------------------------------------------------------------
-    def _stood(self, before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats) -> Iterator[Effect]:
-        """The elements that differ from before."""
-        for i in (before != now).nonzero()[0]:
-            branch = self.elements.branches[i]
-            severe = category(self.point, branch, int(before[i]), int(now[i]))
-            yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), severe)
-
     def _backwards(self, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
         """Which elements are fed backwards; (faults, elements)."""
         import numpy as np
@@ -213,12 +206,6 @@ class FaultedState:
         """Which way current goes through each element of the sound state."""
         found: Floats = self.elements.directions(self.point.flow.readings[None, :], self._shares[None, :])[0]
         return found
-
-    def _sparks(self, after: After) -> Iterator[Effect]:
-        """The ignition coils whose current nothing interrupts any more."""
-        for key in sorted(after.unbroken):
-            severe = Category.CRITICAL if self.point.engine in BY_ITSELF else Category.MARGINAL
-            yield Effect(key, "interrupted", "unbroken", 1.0, severe)
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:
         """The ignition parts whose kill wire differs, and that stop or run on by it."""
@@ -303,3 +290,20 @@ class FaultedState:
         if outcome.shares is None:
             return ()
         return tuple(sorted(self._running(outcome.shares, outcome.stopped)))
+
+
+def _stood(
+    point: OperatingPoint, branches: Sequence[Branch], before: NDArray[np.intp], now: NDArray[np.intp], shares: Floats
+) -> Iterator[Effect]:
+    """The elements that differ from before."""
+    for i in (before != now).nonzero()[0]:
+        branch = branches[i]
+        severe = category(point, branch, int(before[i]), int(now[i]))
+        yield Effect(branch.key, WORDS[before[i]], WORDS[now[i]], float(shares[i]), severe)
+
+
+def _sparks(point: OperatingPoint, after: After) -> Iterator[Effect]:
+    """The ignition coils whose current nothing interrupts any more."""
+    for key in sorted(after.unbroken):
+        severe = Category.CRITICAL if point.engine in BY_ITSELF else Category.MARGINAL
+        yield Effect(key, "interrupted", "unbroken", 1.0, severe)

@@ -1,4 +1,4 @@
-"""One situation of a network, and what a fault changes of it: what both ways of solving many faults begin with."""
+"""One situation of a network, and what a fault changes of it."""
 
 from __future__ import annotations
 
@@ -84,9 +84,3 @@ class Ports:
         there = self.network.paths.joined_to((damage.grounded,), self.situation)
         places = [self.network.index[node] for node in sorted(there)]
         volts[places] -= volts[self.network.index[damage.grounded]]
-
-    def half(self, far: NDArray[np.bool_]) -> int:
-        """The node that is 0 V in a half that a fault has parted from the rest, as ``NodalEquations`` chooses it: the
-        return pole of a source, batteries first. A half without one carries nothing: any of its nodes.
-        """
-        return next((pole for pole in self.network.return_poles if far[pole]), int(far.argmax()))

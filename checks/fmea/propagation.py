@@ -2,7 +2,7 @@
 that stop giving, regulators that sense another voltage.
 
 All faults of a state go together. Those that leave the same things conducting share one small matrix (``multiport``),
-or in a large harness the tangents of the sound state (``tangents``); each goes on to the next as relays and outputs
+or in a large harness the blocks that it falls into (``tangents``); each goes on to the next as relays and outputs
 change, until nothing does. What finds no rest that way, or whose numbers are not good enough, is solved plainly.
 """
 
@@ -54,8 +54,8 @@ NO_CURRENT = 1e-6
 
 MOST_NODES = 2000
 MOST_LAWS = 200
-"""Nodes and laws up to which faults are solved by full matrices; beyond, from the tangents of the sound state, or where
-``scipy`` is not there plainly (measured)."""
+"""Nodes and laws up to which faults are solved by full matrices (measured); beyond, in blocks, or without ``scipy``
+plainly."""
 
 MOST_NUMBERS = 4_000_000
 """Of the small matrices that are held at once: more faults than that go in turns."""
@@ -159,8 +159,8 @@ class Propagation:
         return [found[number] for number in range(len(damages))]
 
     def each(self, damages: Sequence[Damage], start: Memory | None = None) -> Iterator[tuple[int, After]]:
-        """The same with the place of each damage, in the order in which they come to rest: whoever keeps no more of
-        each than needed gets along with little memory.
+        """The same with the place of each damage, as each of them settles: whoever keeps no more of it than needed gets
+        along with little memory.
         """
         start = self.point.memory if start is None else start
         if self.network.turns(self.point.engine):

@@ -18,7 +18,7 @@ from ..dc.machines import Inside
 from ..dc.nodal_equations import TIE
 from .departures import OFF, Departures
 from .hubs import blocks_of, by_block, inverse_of, islands_of
-from .ports import Ports, Struck
+from .ports import Struck
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     Counts = NDArray[np.intp]
 
 
-class Tangents(Ports):
+class Tangents:
     """The blocks of one situation, and their tangents.
 
     ``hubs``: the nodes that are hubs, return poles first; ``label``: the block of each node, -1 of a hub. Plain
@@ -56,7 +56,7 @@ class Tangents(Ports):
         """``kept``: V of the nodes that stay in the sound situation, its machines held at ``setpoints``."""
         import numpy as np
 
-        super().__init__(network, situation)
+        self.network, self.situation = network, situation
         # What does not conduct here may in a situation near by: laws of all branches, of which some count as gone.
         every = situation.conducting.union(branch.key for branch in network.curved)
         self.laws = laws = network.laws_of(replace(situation, conducting=every))
