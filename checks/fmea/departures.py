@@ -14,6 +14,8 @@ from ..dc.devices import NEGLIGIBLE_OHMS
 from ..dc.newton import Dense, NotConvergedError, Sparse, solve
 from ..dc.nodal_equations import TIE
 from .hubs import ends_apart
+from .ports import Struck
+from .tangents import OFF
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,8 +30,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
 
-OFF = 1e-9
-"""A by which a law may be off its tangent and count as on it (ours): a tenth of what Newton lets currents miss."""
 BENDS = 0.05
 """What a law takes more for a volt, times the ohms that it sees in its block: from this share on the block is solved by
 Newton (ours), since what is put in at the hubs would be slow to stand still."""
@@ -39,6 +39,29 @@ MOST_ROUNDS = 40
 """Times in all (ours); a fault that takes more is solved plainly."""
 MOST_FULL = 400
 """Nodes up to which a full matrix is the quicker one; as in ``dc.nodal_equations``."""
+
+
+def strike(of: Tangents, damages: Sequence[Damage], along: Floats) -> Struck:
+    """A situation after each of these, one at a time; ``along`` as ``Multiport`` has it."""
+    import numpy as np
+
+    count = len(damages)
+    hubs, put = np.zeros((count, of.hubs.size)), np.zeros((count, of.laws.bank.count))
+    amps = np.tile(of.amps, (count, 1))
+    good = np.zeros(count, dtype=bool)
+    found = []
+    for row, damage in enumerate(damages):
+        case = Departures(of, damage, along[row])
+        good[row] = case.solve()
+        if good[row]:
+            hubs[row], put[row], amps[row] = case.hubs, case.put, case.law_amps
+            found.append((row, case.nodes, case.volts))
+    volts = of.volts + hubs @ of.moves.T
+    if put.any():
+        volts -= (of.inside @ put.T).T
+    for row, nodes, there in found:
+        volts[row, nodes] = there
+    return Struck(volts, volts, amps, good & np.isfinite(volts).all(axis=1))
 
 
 class Departures:

@@ -232,6 +232,14 @@ class Elements:
         way = np.sign(volts[:, self.a] - volts[:, self.b])
         return np.asarray(np.where(~self._one_way & (shares >= self._dead), way, 0.0), dtype=float)
 
+    def backwards(self, usual: Floats, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
+        """Which elements are fed against their ``usual`` directions, where any are known; (faults, elements)."""
+        import numpy as np
+
+        if not usual.size:
+            return np.zeros(shares.shape, dtype=bool)
+        return np.asarray(self.directions(volts, shares) * usual < 0.0)
+
     def at(self, point: OperatingPoint) -> Floats:
         """The shares at an operating point of the sound circuit; (1, elements)."""
         import numpy as np

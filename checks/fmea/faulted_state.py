@@ -159,7 +159,7 @@ class FaultedState:
         shares = self.elements.after(found)
         words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
         volts = np.array([self.point.flow.volts if after.volts is None else after.volts for after in found])
-        backwards = self._backwards(volts, shares)
+        backwards = self.elements.backwards(self._usual(), volts, shares)
         hot = self._carried().hot(self.point, volts)
         for i, (name, after) in enumerate(zip(names, found, strict=True)):
             fault = Fault(name)
@@ -182,15 +182,6 @@ class FaultedState:
             yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
 
     # --- effects -----------------------------------------------------------------------------------------------------
-    def _backwards(self, volts: Floats, shares: Floats) -> NDArray[np.bool_]:
-        """Which elements are fed backwards; (faults, elements)."""
-        import numpy as np
-
-        usual = self._usual()
-        if not usual.size:
-            return np.zeros(shares.shape, dtype=bool)  # no named state tells which direction is usual
-        return np.asarray(self.elements.directions(volts, shares) * usual < 0.0)
-
     def _reversed(self, backwards: NDArray[np.bool_], shares: Floats) -> Iterator[Effect]:
         """The elements that are fed backwards and were not: current comes to them through their return."""
         for i in backwards.nonzero()[0]:

@@ -26,6 +26,7 @@ from ..dc.regulation import retune
 from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError
 from ..dc.situation import Situation
 from ..dc.solved import Solved, is_stopped
+from .departures import strike
 from .failure_modes import Damage
 from .faulted_circuit import FaultedCircuit, SoundWays
 from .movers import Movers
@@ -490,7 +491,11 @@ class Propagation:
             along = np.zeros((len(rows), ports.laws.bank.count))
             for name in machines:
                 along[:, place[name]] = [case.setpoints[name] - self.network.regulated[name] for case in rows]
-            found = ports.strike([case.damage for case in rows], along, start)
+            damages = [case.damage for case in rows]
+            if isinstance(ports, Multiport):
+                found = ports.strike(damages, along, start)
+            else:
+                found = strike(ports, damages, along)
             again = []
             for i, case in enumerate(rows):
                 faulted_circuit = case.faulted_circuit

@@ -16,23 +16,24 @@ from ...lang.circuit.ids import source_of
 from ..dc.connectivity import always
 from ..dc.machines import Inside
 from ..dc.nodal_equations import TIE
-from .departures import OFF, Departures
 from .hubs import blocks_of, by_block, inverse_of, islands_of
-from .ports import Struck
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     import numpy as np
     from numpy.typing import NDArray
 
     from ..dc.nodal_equations import NodalEquations
     from ..dc.situation import Situation
-    from .failure_modes import Damage
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
     Counts = NDArray[np.intp]
+
+
+OFF = 1e-9
+"""A by which a law may be off its tangent and count as on it (ours): a tenth of what Newton lets currents miss."""
 
 
 class Tangents:
@@ -245,26 +246,3 @@ class Tangents:
     def block_at(self, *nodes: int) -> int:
         """The block that some nodes are in, hubs left aside; -1: none."""
         return max(int(self.label[node]) for node in nodes)
-
-    # --- faults ------------------------------------------------------------------------------------------------------
-    def strike(self, damages: Sequence[Damage], along: Floats, _start: Floats) -> Struck:
-        """The situation after each of these, one at a time; ``along`` as ``Multiport`` has it."""
-        import numpy as np
-
-        count = len(damages)
-        hubs, put = np.zeros((count, self.hubs.size)), np.zeros((count, self.laws.bank.count))
-        amps = np.tile(self.amps, (count, 1))
-        good = np.zeros(count, dtype=bool)
-        found = []
-        for row, damage in enumerate(damages):
-            case = Departures(self, damage, along[row])
-            good[row] = case.solve()
-            if good[row]:
-                hubs[row], put[row], amps[row] = case.hubs, case.put, case.law_amps
-                found.append((row, case.nodes, case.volts))
-        volts = self.volts + hubs @ self.moves.T
-        if put.any():
-            volts -= (self.inside @ put.T).T
-        for row, nodes, there in found:
-            volts[row, nodes] = there
-        return Struck(volts, volts, amps, good & np.isfinite(volts).all(axis=1))
