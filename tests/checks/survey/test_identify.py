@@ -403,3 +403,15 @@ THREE_WAYS = DIAGRAM.replace("C1 2 ways", "C1 3 ways") + (
 def test_what_speaks_for_and_against_a_half(text: str, said: list[tuple[bool, str]]) -> None:
     answer = identified(text, THREE_WAYS)["P1"]
     assert [(reason.supports, reason_text(reason)) for reason in answer.reasons] == said
+
+
+def test_what_was_worked_out_serves_the_same_diagram_and_halves_alone() -> None:
+    """One more reading costs little; another file of the same name, or another half, is worked out from the start."""
+    text = "half P1 at bars rd bu/wh\n"
+    first = Identification(survey(text))
+    asked = replace(first.survey, readings=())
+    assert Identification(asked, first).predictions is first.predictions
+    for other in (survey(text, THREE_WAYS), replace(survey("half P1 at bars rd bn\n"), harness=asked.harness)):
+        again = Identification(other, first)
+        assert again.predictions is not first.predictions
+        assert again.predictions.survey is other
