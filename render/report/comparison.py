@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
-from ...checks.conversion.difference import KINDS
+from ...checks.conversion.item_changes import KINDS
 from ...checks.conversion.new_findings import KINDS as KINDS_OF_FINDINGS
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.diagnostics.visible import visible
@@ -15,7 +15,8 @@ from ...lang.quantities.quantity import Quantity, shown
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
-    from ...checks.conversion.difference import Differences, ItemChange, LiveChange, StateChange
+    from ...checks.conversion.difference import Differences, LiveChange, StateChange
+    from ...checks.conversion.item_changes import ItemChange
     from ...checks.conversion.new_findings import FindingChange
 
 CAUTION: Final = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from ...checks.conversion.difference import ItemChange, part_changes, wire_changes
+from ...checks.conversion.item_changes import ItemChange, part_changes, wire_changes
 from ...checks.conversion.matching import Match
 from ...lang.circuit.ids import piece_of
 from ...lang.model.harness import Harness
