@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ..lang.records import dataclass
 from .behaviour.counterexample import circumstances, lowered
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from .study import Study
 
 Family = Literal["fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage"]
-FAMILIES: tuple[Family, ...] = ("fire", "stop", "ground", "behaviour", "workmanship", "conversion", "coverage")
+FAMILIES: Final[tuple[Family, ...]] = get_args(Family)
 
 WHEN: Final = "[ ({when})]"
 """How a sentence names the circumstances of what it says: after it, unless its template has them elsewhere."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ...lang.model.parts import Connector, Fuse
 from ...lang.quantities.quantity import Quantity, shown
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from .pieces import Piece
 
 Sort = Literal["wire", "connector", "fuse"]
-SORTS: Final[tuple[Sort, ...]] = ("wire", "connector", "fuse")
+SORTS: Final[tuple[Sort, ...]] = get_args(Sort)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ...lang.model.parts import Connector, Fuse, Ground, Load, Relay, Source, Splice
 from ...lang.quantities.quantity import Quantity, shown
@@ -27,9 +27,7 @@ if TYPE_CHECKING:
 Kind = Literal[
     "wire", "crimp", "seal", "housing", "blanking plug", "cover", "tie", "heat-shrink", "fuse", "lamp", "relay", "part"
 ]
-KINDS: Final[tuple[Kind, ...]] = (
-    "wire", "crimp", "seal", "housing", "blanking plug", "cover", "tie", "heat-shrink", "fuse", "lamp", "relay", "part"
-)  # fmt: skip
+KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
 METRES: Final = ("wire", "cover")
 """What is bought by the metre; all else by the piece."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ...lang.records import dataclass
 from .matching import wire_pairs
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from .matching import Match
 
 Kind = Literal["new", "more severe", "less severe", "settled"]
-KINDS: tuple[Kind, ...] = ("new", "more severe", "less severe", "settled")
+KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from ...lang.model.wires import Wire
 
 System = Literal["charging", "ignition", "starting", "sensing", "the rest"]
-SYSTEMS: tuple[System, ...] = ("charging", "ignition", "starting", "sensing", "the rest")
+SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 
 STARTER_AMPS = 40.0
 """A; a motor that takes more is a starter: no pump or fan of a motorcycle does (common practice, no source)."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from ...lang.records import dataclass
 
@@ -11,10 +11,10 @@ Charging = Literal["none", "field", "magnets"]
 Control = Literal["switches", "relays", "unit"]
 Accessory = Literal["lamp", "led", "heater", "electronics", "horn"]
 
-IGNITIONS: Final[tuple[Ignition, ...]] = ("points", "coil", "capacitor-discharge", "magneto")
-CHARGINGS: Final[tuple[Charging, ...]] = ("none", "field", "magnets")
-CONTROLS: Final[tuple[Control, ...]] = ("switches", "relays", "unit")
-ACCESSORIES: Final[tuple[Accessory, ...]] = ("lamp", "led", "heater", "electronics", "horn")
+IGNITIONS: Final[tuple[Ignition, ...]] = get_args(Ignition)
+CHARGINGS: Final[tuple[Charging, ...]] = get_args(Charging)
+CONTROLS: Final[tuple[Control, ...]] = get_args(Control)
+ACCESSORIES: Final[tuple[Accessory, ...]] = get_args(Accessory)
 
 MAIN: Final = "bike.loom"
 """The file that is checked; it uses the others."""
