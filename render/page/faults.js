@@ -41,7 +41,7 @@ function faults(trial) {
 /** What is otherwise with the fault than without, with the controls as they are. */
 function changed(trial) {
   const {soundFlow: before, flow: after} = trial;
-  const head = h("p", {}, h("strong", {}, `${trial.faultWords}. `), `With ${settings(trial)}:`);
+  const head = h("p", {}, h("strong", {}, `${trial.faultWords}. `), `With ${listed(away(trial)) || "every control at rest"}:`);
   if (!before || !after) return [head, h("p", {}, before ? trial.why : trial.soundWhy)];
   const items = [], toGround = after.amps.get("short to ground") ?? 0;
   if (Math.abs(toGround) > NOTICED_AMPS) items.push(`${shown(Math.abs(toGround), "A")} flows through the short`);
@@ -70,9 +70,8 @@ function changed(trial) {
     : h("p", {}, "No change with these settings of the controls.")];
 }
 
-/** The controls that are away from rest, in words. */
-function settings(trial) {
-  const away = trial.controls.filter(({name, rest}) => trial.position(name) !== rest)
+/** The controls that are away from rest, with their positions. */
+function away(trial) {
+  return trial.controls.filter(({name, rest}) => trial.position(name) !== rest)
     .map(({name}) => `${name} ${trial.position(name)}`);
-  return away.length ? listed(away) : "every control at rest";
 }

@@ -1,8 +1,10 @@
 /* The page, put together. */
 "use strict";
 
-{
-  const known = JSON.parse(document.getElementById("known").textContent), trial = new Trial(known);
+(async () => {
+  const known = JSON.parse(document.getElementById("known").textContent);
+  known.in_advance = JSON.parse(await inflated(known.in_advance));
+  const trial = new Trial(known);
   document.querySelector("h1").append(known.circuit.title || "Wiring harness");
   let touched = null;
   const sheet = new Sheet(trial, found => touched.choose(found));
@@ -29,4 +31,4 @@
     h("a", {href: `#${id}`}, firstElementChild.textContent)));
   trial.onChange(() => sheet.paint());
   sheet.show(known.sheets[0].name).then(() => document.documentElement.setAttribute("data-ready", ""));
-}
+})();

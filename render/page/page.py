@@ -18,6 +18,7 @@ from ..schematic.symbols.drawn import Now
 from . import facts
 from .bench_sheets import bench_sheets
 from .found import findings
+from .in_advance import in_advance
 from .policy import allowed
 from .scripts import HERE, PAGE, SOLVER, script
 from .told import told
@@ -68,6 +69,7 @@ def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str,
     """What the scripts are given."""
     return {
         "circuit": exported(study),
+        "in_advance": _packed(json.dumps(in_advance(study), ensure_ascii=False, separators=(",", ":"))),
         "wires": facts.wires(study),
         "parts": facts.parts(study),
         "devices": facts.devices(study),
@@ -85,9 +87,12 @@ def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str,
 def _sheet(study: Study, system: str | None, engine: EngineName | None) -> dict[str, str]:
     """A drawing, deflated (RFC 1951): as text all of them would take a megabyte."""
     drawing = draw(study.harness, system=system, now=ON_THE_PANEL, engine=engine)
+    return {"name": system or WHOLE, "svg": _packed(svg_text(drawing, f"{system or 'whole'}-"))}
+
+
+def _packed(text: str) -> str:
     deflate = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
-    packed = deflate.compress(svg_text(drawing, f"{system or 'whole'}-").encode()) + deflate.flush()
-    return {"name": system or WHOLE, "svg": base64.b64encode(packed).decode("ascii")}
+    return base64.b64encode(deflate.compress(text.encode()) + deflate.flush()).decode("ascii")
 
 
 def _data(known: dict[str, Any]) -> str:

@@ -68,13 +68,25 @@ class Panel {
     fill(this.now, this.#words());
   }
 
+  /** The words for numbers that were calculated in advance. */
+  #onWindings(point) {
+    if (!point) return [];
+    const whys = [...new Set(Object.values(point.untold))], {windings, rough} = point;
+    const delivers = windings.map(name => `${name} delivers ${shown(Math.abs(point.amps[name] ?? 0), "A")} at ${
+      shown(this.trial.across(this.trial.branch.get(name)), "V")}`);
+    return [delivers.length ? `${delivers.join("; ")}. ` : "",
+      "Calculated in advance; what alternates is shown as rms. ",
+      rough.length ? `${listed(rough)}: from its W alone, and so a rough figure; measure its open-circuit voltage and `
+        + "short-circuit current. " : "",
+      whys.length ? `Not calculated is ${listed(Object.keys(point.untold))}: ${whys.join("; ")}. ` : ""];
+  }
+
   #words() {
     const {trial} = this, {flow, memory} = trial;
     const begun = trial.begun ? (trial.state ? `State ${trial.state}, from rest. ` : "From rest. ")
       : "Relays, latches and generators as they were left. ";
     const fault = trial.fault.words ? h("strong", {}, `Fault: ${trial.faultWords}. `) : "";
-    const before = trial.inAdvance ? " The voltages and currents shown were calculated in advance." : "";
-    if (!flow) return [fault, begun, h("strong", {}, trial.why), before];
+    if (!flow) return [fault, begun, h("strong", {}, trial.why)];
     const elements = trial.document.branches.filter(b => b.status && b.type !== "coil" && b.type !== "unit supply");
     const those = wanted => elements.map(b => b.key).filter(key => trial.status(key) === wanted);
     const live = those("live"), dim = those("dim"), mean = flow.mean();
@@ -84,11 +96,13 @@ class Panel {
       const word = amps < -5e-4 ? "is charged with" : "delivers";
       return `${name} ${word} ${shown(Math.abs(amps), "A")} at ${shown(mean.at(top) - mean.at(minus), "V")}`;
     });
-    const left = trial.document.windings.left_out.find(each => each.engine === trial.position("engine"));
+    const left = trial.document.windings.left_out.filter(each => each.engine === trial.position("engine"));
+    const whys = [...new Set(left.map(each => each.why))].join("; ");
     return [fault, begun, live.length ? `Live: ${listed(live)}. ` : "No load is live. ",
       dim.length ? `Dim: ${listed(dim)}. ` : "",
       memory.pulled.size ? `Pulled in: ${listed([...memory.pulled].sort())}. ` : "",
       sources.length ? `${sources.join("; ")}. ` : "",
-      left ? `The current of ${left.winding} is not calculated: ${left.why}.` : ""];
+      ...this.#onWindings(flow.point),
+      left.length ? `The current of ${listed(left.map(each => each.winding))} is not calculated: ${whys}.` : ""];
   }
 }

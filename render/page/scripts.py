@@ -15,6 +15,7 @@ SOLVER: Final = ("sparse.js", "solver.js", "settling.js")
 
 PAGE: Final = (
     "words.js",
+    "in_advance.js",
     "trial.js",
     "sheet.js",
     "pictures.js",

@@ -28,8 +28,8 @@ class SettlingCircuit extends Circuit {
       const situation = upToShort && this.situation(whole, memory, setpoints, pinned);
       if (situation && this.shorted(situation, {batteriesOnly: true})) return {situation, memory, shorted: true};
       if (this.document.windings.periodic.includes(whole.engine)) {
-        throw new Unsolvable([], "a winding decides all voltages while the engine turns, and alternating current is not "
-          + "calculated here");
+        throw new Unsolvable([], "a winding decides all voltages now, and no fault is calculated here for that: "
+          + "“loomwright faults” does it");
       }
       flow = this.#tuned(whole, memory, setpoints, flow?.volts ?? start, pinned);
       changes = this.#changes(flow, whole, memory, fixed);

@@ -58,8 +58,8 @@ class Sheet {
 
   paint() {
     if (!this.svg) return;
-    const {trial} = this, numbers = !!(trial.flow || trial.inAdvance);
-    this.svg.classList.toggle("unknown", !numbers);
+    const {trial} = this;
+    this.svg.classList.toggle("unknown", !trial.flow);
     for (const {group, key, from} of this.wires) {
       const amps = Math.abs(trial.amps(key) ?? 0), live = trial.flow?.live(from) ?? false;
       const thick = STEPS.filter(step => amps >= step).length;

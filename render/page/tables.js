@@ -13,9 +13,9 @@ function tables(trial) {
 }
 
 function loads(trial) {
-  const rows = trial.document.branches.filter(branch => branch.live).map(({key, a, b, live}) => {
-    const out = trial.leftOut(key);
-    return [key, out || trial.status(key), shown(Math.abs(trial.volts(a) - trial.volts(b)), "V"),
+  const rows = trial.document.branches.filter(branch => branch.live).map(branch => {
+    const {key, live} = branch;
+    return [key, trial.leftOut(key) || trial.status(key), shown(trial.across(branch), "V"),
       shown(Math.abs(trial.amps(key) ?? NaN), "A"), live];
   });
   return table("Loads now", ["load", "", "V", "A", "live"], rows);

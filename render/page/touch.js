@@ -63,7 +63,7 @@ class Touched {
       h("p", {}, `${wire.from}${place(wire.from_place)} to ${wire.to}${place(wire.to_place)}`
         + (wire.plugs.length ? `, through ${listed(wire.plugs)}` : "")),
       h("p", {}, wire.protected),
-      h("p", {}, cut ? "It is cut" : `Carries ${shown(most, "A")}`,
+      h("p", {}, cut ? "It is cut" : trial.leftOut(wire.pieces[0]) || `Carries ${shown(most, "A")}`,
         `; ${this.#voltsAt(wire.from)}, ${this.#voltsAt(wire.to)}`),
       h("p", {}, this.#fed(wire.from)),
       ...on.map(text => h("p", {}, text)),
@@ -126,7 +126,7 @@ class Touched {
     const open = guard && trial.flow && !trial.flow.conducts(branch);
     if (open) return `${key}: open; ${shown(at, "V")} to ground at ${a}, ${shown(to, "V")} at ${b}`;
     const status = trial.status(key), when = live ? `; live ${live}` : "";
-    return `${key}: ${status ? `${status}, ` : ""}${shown(Math.abs(at - to), "V")}, ${shown(amps, "A")}${when}`;
+    return `${key}: ${status ? `${status}, ` : ""}${shown(trial.across(branch), "V")}, ${shown(amps, "A")}${when}`;
   }
 }
 

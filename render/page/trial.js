@@ -15,15 +15,27 @@ class Trial {
     this.known = known;
     this.document = known.circuit;
     this.sound = new SettlingCircuit(this.document);
+    this.advance = new InAdvance(this.document, known.in_advance);
     this.branch = new Map(this.document.branches.map(branch => [branch.key, branch]));
     this.wire = new Map(known.wires.map(wire => [wire.name, wire]));
     this.part = new Map(known.parts.map(part => [part.name, part]));
+    this.netOf = new Map(this.document.nodes.map(({name, net}) => [name, net]));
+    this.windingNets = this.#windingNets();
     this.controls = this.document.controls.filter(control => !control.free);
     this.latches = this.document.conditions.flatMap(each => each.latches ?? []).filter(latch => latch.toggles);
     this.wrong = this.#wrong();
     this.fault = NO_FAULT;
     this.circuit = this.sound;
     this.fromRest({});
+  }
+
+  /** The nets that windings and what only they can feed are on, but for ground. */
+  #windingNets() {
+    const {branches, windings, ground} = this.document;
+    const own = branches.filter(({key, type}) => type === "winding" || windings.only.includes(key));
+    const nets = new Set(own.flatMap(({a, b}) => [this.netOf.get(a), this.netOf.get(b)]));
+    nets.delete(this.netOf.get(ground));
+    return nets;
   }
 
   onChange(listener) {
@@ -34,8 +46,7 @@ class Trial {
   /** The named state whose voltages here are not those that were calculated in advance; "" where none does. */
   #wrong() {
     for (const {name, positions, pinned, points} of this.document.states) {
-      const engine = positions.engine ?? "off";
-      if (!points.length || points[0].shorted || this.document.windings.periodic.includes(engine)) continue;
+      if (!points.length || points[0].shorted || this.advance.decides(positions.engine)) continue;
       try {
         const flow = this.sound.settle(positions, this.sound.rest(), {pinned: new Set(pinned)});
         const far = Object.entries(points[0].volts).some(([node, volts]) =>
@@ -117,6 +128,7 @@ class Trial {
     if (this.wrong) {
       return [null, `No numbers: state ${this.wrong} has other voltages here than were calculated in advance.`];
     }
+    if (this.advance.decides(this.positions.engine) && circuit === this.sound) return this.#lookedUp();
     try {
       const upToShort = circuit !== this.sound && !!this.fault.grounded;
       const flow = circuit.settle(this.positions, memory, {pinned: this.pinned, upToShort});
@@ -130,10 +142,25 @@ class Trial {
     }
   }
 
+  /** What was calculated in advance for the controls as they are, from rest. */
+  #lookedUp() {
+    const {advance, positions, pinned, sound} = this;
+    const {problem} = this.document.states.find(state => state.name === this.state) ?? {};
+    if (problem) return [null, `No numbers: ${problem}.`];
+    const point = advance.point(this.state, positions, pinned, name => this.position(name));
+    if (!point) {
+      return [null, "No numbers: a winding decides all voltages now. They are calculated in advance for each named state "
+        + `and one press from it: go there, or write “state NAME { ${away(this).join(", ")} }” into ${this.known.file} and make `
+        + "the page again."];
+    }
+    if (point.problem) return [null, `No numbers: ${point.problem}.`];
+    return point.shorted ? [null, DEAD_SHORT] : [advance.flow(point, sound, positions, pinned), ""];
+  }
+
   #solve() {
     [this.flow, this.why] = this.#tried(this.circuit, this.memory);
-    this.inAdvance = this.flow ? null : this.#inAdvance();
     if (this.flow) this.memory = this.flow.memory;
+    this.begun ||= !!this.flow?.point;  // what was calculated in advance begins at rest
     [this.soundFlow, this.soundWhy] = this.circuit === this.sound ? [this.flow, this.why]
       : this.#tried(this.sound, this.soundMemory);
     this.soundMemory = this.soundFlow?.memory ?? this.soundMemory;
@@ -141,17 +168,13 @@ class Trial {
     this.#listeners.forEach(listener => listener(this));
   }
 
-  /** A named state with alternating current in it, as it was calculated in advance. */
-  #inAdvance() {
-    const state = this.document.states.find(each => each.name === this.state);
-    const turning = state && this.document.windings.periodic.includes(state.positions.engine ?? "off");
-    return turning && !this.fault.words && state.points.length && !this.wrong ? state.points[0] : null;
-  }
-
   // --- what can be asked of the present moment -----------------------------------------------------------------------
-  volts(node) { return this.flow ? this.flow.at(node) : this.inAdvance?.volts[node]; }
+  volts(node) { return this.#isLeftOut(node) ? undefined : this.flow?.at(node); }
 
-  amps(key) { return this.flow ? this.flow.amps.get(key) : this.inAdvance?.amps[key]; }
+  amps(key) { return this.leftOut(key) ? undefined : this.flow?.amps.get(key); }
+
+  /** V across a branch, whichever way. */
+  across(branch) { return this.leftOut(branch.key) ? undefined : Math.abs(this.flow?.across(branch)); }
 
   isCut(key) { return this.fault.open.includes(key) || this.fault.blown.some(each => each.key === key); }
 
@@ -168,8 +191,15 @@ class Trial {
 
   /** Why the current of a branch is not calculated though all else is; "" where it is. */
   leftOut(key) {
-    const {windings} = this.document, engine = this.position("engine");
-    const lack = windings.left_out.find(each => each.engine === engine);
-    return lack && windings.only.includes(key) ? `not calculated: ${lack.why}` : "";
+    const {windings} = this.document, engine = this.position("engine"), untold = this.flow?.point?.untold[key];
+    if (untold) return `not calculated: ${untold}`;
+    const lack = windings.left_out.find(each => each.engine === engine), {a, wire} = this.branch.get(key) ?? {};
+    return lack && (windings.only.includes(key) || wire && this.#isLeftOut(a)) ? `not calculated: ${lack.why}` : "";
+  }
+
+  /** Whether nothing feeds a node but a winding whose current is not calculated. */
+  #isLeftOut(node) {
+    const lacks = this.document.windings.left_out.some(each => each.engine === this.position("engine"));
+    return lacks && this.windingNets.has(this.netOf.get(node)) && !this.flow?.live(node);
   }
 }

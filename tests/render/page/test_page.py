@@ -9,69 +9,28 @@ import re
 import subprocess
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 from browser import DESK, axe_violations, opened
 from pages import SPECS, html_of, study_of
+from panel import agrees, loads_on, press, row_of
 
 from loomwright.checks.dc.relay_fixed_point import AT_REST
 from loomwright.checks.export import exported
 from loomwright.checks.fmea.shorts import Shorts
 from loomwright.checks.operation.load_status import load_status
-from loomwright.checks.operation.operating_point import OperatingPoint
 from loomwright.checks.runner.run import RuleStudy, check_examined
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.render.page.facts import devices
+from loomwright.render.page.in_advance import in_advance
 from loomwright.render.page.scripts import SOLVER, script
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser
 
 PHONE = {"width": 390, "height": 844}
-
-
-def row_of(page: Page, name: str) -> Any:
-    return page.locator(f".panel [role=group][aria-label='{name}']")
-
-
-def press(page: Page, control: Any, position: str) -> None:
-    """Work a control as a finger does: a button that is held is touched again to release it."""
-    buttons = row_of(page, control.name).locator("button")
-    if control.momentary and len(control.positions) == 2:
-        held = buttons.first.get_attribute("aria-pressed") == "true"
-        if held is (position == control.rest):
-            buttons.first.click()
-    else:
-        buttons.filter(has_text=re.compile(f"^{re.escape(position)}$")).click()
-
-
-def loads_on(page: Page) -> dict[str, tuple[str, str]]:
-    """What the table of loads says: word and V by name."""
-    table = page.locator(".tables details").first
-    if table.get_attribute("open") is None:
-        table.locator("summary").click()
-        table.locator("tbody tr").first.wait_for()
-    rows = table.locator("tbody tr").all_inner_texts()
-    cells = [row.split("\t") for row in rows]
-    return {row[0]: (row[1], row[2]) for row in cells}
-
-
-def volts_of(text: str) -> float:
-    return float(text.removesuffix(" V").replace("−", "-"))
-
-
-def agrees(page: Page, point: OperatingPoint) -> None:
-    """The table of loads says what the engine says of a point."""
-    said = loads_on(page)
-    consumers = [b for b in point.circuit.branches if b.branch_type.consumes]
-    assert set(said) == {str(branch.key) for branch in consumers}
-    for branch in consumers:
-        status = load_status(point, branch.key)
-        word, volts = said[str(branch.key)]
-        assert word == (status.word if status is not None else "")
-        assert volts_of(volts) == pytest.approx(abs(point.across(branch.key)), rel=6e-3, abs=6e-4)
 
 
 def test_every_control_can_be_worked(stock: RuleStudy, stock_file: Path, browser: Browser) -> None:
@@ -162,12 +121,13 @@ SHORTS = """({state, ends}) => {
 def test_a_short_to_ground_opens_what_the_engine_opens(stem: str, state: str, tmp_path: Path, browser: Browser) -> None:
     """The smallest fuse or output in its way, or none: fire."""
     study = study_of(read_file(str(SPECS / f"{stem}.loom")))
-    known = {"circuit": exported(study), "devices": devices(study), "wires": [], "parts": []}
+    circuit, ahead = exported(study), in_advance(study)
+    known = {"circuit": circuit, "devices": devices(study), "in_advance": ahead, "wires": [], "parts": []}
     file = tmp_path / "solver.html"
     text = json.dumps(known).replace("<", "\\u003c")
     file.write_text(
         f'<!doctype html><html data-ready><meta charset="utf-8"><script type="application/json" id="known">{text}'
-        f"</script><script>{script((*SOLVER, 'words.js', 'trial.js'))}</script>",
+        f"</script><script>{script((*SOLVER, 'words.js', 'in_advance.js', 'trial.js'))}</script>",
         "utf-8",
     )
     shorts = list(Shorts(study.operation.state(state), study.protection).all())
@@ -293,23 +253,6 @@ def test_numbers_that_come_out_otherwise_are_not_shown(stock_file: Path, tmp_pat
     with opened(browser, off) as page:
         assert "No numbers: state riding-dip has other voltages here" in page.locator(".now").inner_text()
         assert all(volts == "–" for _, volts in loads_on(page).values())
-
-
-def test_alternating_current_is_said_and_not_shown(tmp_path: Path, browser: Browser) -> None:
-    reading = read_file(str(SPECS / "small" / "six-volt-magneto.loom"))
-    study = study_of(reading)
-    file = tmp_path / "page.html"
-    file.write_text(html_of(study, reading), "utf-8")
-    with opened(browser, file) as page:
-        press(page, study.circuit.controls["engine"], "running")
-        assert "alternating current is not calculated here" in page.locator(".now").inner_text()
-        assert {volts for _, volts in loads_on(page).values()} == {"–"}
-        name, point = next((n, p) for n, p in study.operation.points.items() if p.engine == "running")
-        row_of(page, "Named states").get_by_role("button", name=name, exact=True).click()
-        assert "The voltages and currents shown were calculated in advance." in page.locator(".now").inner_text()
-        lamp = next(b for b in study.circuit.branches if b.branch_type is BranchType.LAMP and point.amps(b.key) > 0.1)
-        (row,) = [r for r in page.locator(".tables tbody tr").all_inner_texts() if r.startswith(f"{lamp.key}\t")]
-        assert float(row.split("\t")[3].removesuffix(" A")) == pytest.approx(point.amps(lamp.key), rel=6e-3)
 
 
 @pytest.mark.parametrize(("scheme", "size"), [("light", PHONE), ("dark", DESK)], ids=["light-phone", "dark-desk"])
