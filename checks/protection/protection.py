@@ -226,7 +226,10 @@ class Protection(Sides):
             if branch.branch_type is BranchType.FUSE and branch.a in order and branch.b in order:
                 first, last = sorted((branch.a, branch.b), key=order.__getitem__)
                 near[branch.key], far[branch.key] = self._islands.of(first), self._islands.of(last)
-        return tuple((one, other) for one in near for other in far if one != other and near[one] == far[other])
+        beyond: dict[int, list[BranchId]] = {}
+        for key, island in far.items():
+            beyond.setdefault(island, []).append(key)
+        return tuple((one, other) for one in near for other in beyond.get(near[one], ()) if one != other)
 
 
 def _amps(found: tuple[Cut, End]) -> float:

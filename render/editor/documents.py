@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
+from queue import SimpleQueue
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from lsprotocol import types as lsp
@@ -34,6 +36,13 @@ SEVERITIES: Final = {
 }
 
 
+TIDY: Final = 0.3
+"""s without a question until garbage is looked for."""
+
+TIDY_ALL: Final = 50
+"""This many times only new garbage is looked for, then all of it (ours)."""
+
+
 class Documents:
     """The open texts and their harnesses. Everything runs in the loop's thread but the questions to an examination,
     which one worker answers, one at a time.
@@ -41,9 +50,12 @@ class Documents:
 
     def __init__(self, server: LanguageServer, terms: Callable[[str], Terms]) -> None:
         self.server = server
-        self.workspace = Workspace(date.today, terms)
+        self._waiting: SimpleQueue[Callable[[], None]] = SimpleQueue()
+        self.workspace = Workspace(date.today, terms, self._answer_waiting)
         self.worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="rules")
         self._uris: dict[str, str] = {}
+        self._tidying: asyncio.TimerHandle | None = None
+        self._tidied = 0
 
     def path(self, uri: str) -> str:
         """The path of a document; a document that is no file is named by its URI."""
@@ -107,7 +119,45 @@ class Documents:
 
     async def ask(self, question: Callable[..., Result], *of: Any) -> Result:
         """An answer from the worker, who alone asks examinations."""
-        return await asyncio.get_running_loop().run_in_executor(self.worker, question, *of)
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self.worker, question, *of)
+        finally:
+            self._tidy_later()
+
+    async def ask_soon(self, question: Callable[..., Result], *of: Any) -> Result:
+        """The same for somebody who looks at the screen: where the worker examines a harness, it answers before the
+        next rule.
+        """
+        answer: Future[Result] = Future()
+
+        def give() -> None:
+            if answer.set_running_or_notify_cancel():
+                try:
+                    answer.set_result(question(*of))
+                except Exception as error:  # noqa: BLE001  whatever it is: whoever asked hears of it
+                    answer.set_exception(error)
+
+        self._waiting.put(give)
+        self.worker.submit(self._answer_waiting)
+        return await asyncio.wrap_future(answer)
+
+    def _tidy_later(self) -> None:
+        """Has the worker look for garbage once nobody has asked for a moment. An examination leaves circles of some ten
+        thousand objects; where Python looks for them itself it does so seldom, for long, and in the middle of a check.
+        """
+        if self._tidying is not None:
+            self._tidying.cancel()
+        self._tidying = asyncio.get_running_loop().call_later(TIDY, self.worker.submit, self.tidy)
+
+    def tidy(self) -> None:
+        """Collects what is new, and now and then all."""
+        self._tidied += 1
+        gc.collect(2 if self._tidied % TIDY_ALL == 0 else 0)
+
+    def _answer_waiting(self) -> None:
+        """Answers all that was asked meanwhile; in the worker."""
+        while not self._waiting.empty():
+            self._waiting.get()()
 
     def diagnostics(self, problems: Iterable[Problem]) -> list[lsp.Diagnostic]:
         sheets: dict[str, Sheet] = {}

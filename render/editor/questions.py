@@ -74,9 +74,9 @@ def add_questions(server: LanguageServer, documents: Documents) -> None:
         known, file = found
         place = documents.place(file, params.position)
         if known.surveyed is not None:
-            about = await documents.ask(known.surveyed.hover, *place)
+            about = await documents.ask_soon(known.surveyed.hover, *place)
         else:
-            about = await documents.ask(hover, known, file, *place) if known.sound else hover(known, file, *place)
+            about = await documents.ask_soon(hover, known, file, *place) if known.sound else hover(known, file, *place)
         if about is None:
             return None
         return lsp.Hover(lsp.MarkupContent(lsp.MarkupKind.Markdown, about.text), documents.range(about.span))

@@ -150,10 +150,17 @@ def in_library(file: str) -> bool:
 class Workspace:
     """Open texts by path, and readings, each made again only when a text that it is made from has changed."""
 
-    def __init__(self, today: Callable[[], date], terms: Callable[[str], Terms] = lambda _root: Terms()) -> None:
+    def __init__(
+        self,
+        today: Callable[[], date],
+        terms: Callable[[str], Terms] = lambda _root: Terms(),
+        between_rules: Callable[[], None] = lambda: None,
+    ) -> None:
+        """``between_rules`` is called before each rule of an examination."""
         self.open: dict[str, str] = {}
         self.folders: tuple[str, ...] = ()
         self._today = today
+        self._between_rules = between_rules
         self._terms = terms
         self._changes: dict[str, int] = {}
         self._understood: dict[str, Understood] = {}
@@ -254,6 +261,7 @@ class Workspace:
         def go_on() -> None:
             if given_up.is_set():
                 raise GivenUpError
+            self._between_rules()
 
         terms, unjudged = Terms(), ""
         try:

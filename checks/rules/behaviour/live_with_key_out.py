@@ -17,7 +17,8 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     behaviour, network = study.behaviour, study.behaviour.network
-    has_key = bool(keys(network))
+    names, without_key = tuple(key.name for key in keys(network)), key_out(network)
+    has_key = bool(names)
     starters = {branch.key for branch in study.protection.cranking_path.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
     controls = study.circuit.controls
@@ -33,7 +34,7 @@ def find(study: Study) -> Iterator[Finding]:
                 or branch.branch_type is BranchType.SENSOR
             ):
                 continue
-            out = locked if parks and locked is not None else key_out(network)
+            out = locked if parks and locked is not None else without_key
             live = behaviour.live(branch.key)
             # It depends on few controls. The others are of no account, and they may be any number.
             space = behaviour.space(live, off, out)
@@ -59,7 +60,7 @@ def find(study: Study) -> Iterator[Finding]:
                 branch.span,
                 facts={
                     "load": branch.key,
-                    "keys": tuple(key.name for key in keys(network)),
+                    "keys": names,
                     "one_position": _one_position(behaviour, study.harness.parts[branch.part]),
                 },
                 about=(branch.part,),
