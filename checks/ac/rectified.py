@@ -92,6 +92,7 @@ def _tables(kind: Kind, lost: float) -> tuple[tuple[str, float], ...]:
     return ((low, 1.0 - weight), (high, weight))
 
 
+@cache
 def lead_amps(kind: Kind, winding: Impedance, volts: float, speed: float = 1.0) -> float:
     """The most A rms in a lead of a ``winding``, as ``direct_amps`` has it, into direct ``volts``; by time steps."""
     from .time_steps import time_steps

@@ -89,11 +89,25 @@ class WoundFlow(Flow):
         return bool(self.by_watts) and wave is not None and abs(float(wave.mean())) < MOSTLY * float(rms(wave))
 
     def is_rms(self, key: str) -> bool:
-        branch = self.network.circuit.by_key.get(key)
-        if branch is None or branch.branch_type in FEEL_THE_MEAN:
-            return key in self.windings
-        wave = self.between(branch.a, branch.b)
-        return key in self.windings or float(wave.std()) > STEADY_WAVE * float(rms(wave))
+        return key in self.windings or key in self._swinging_volts
+
+    @cached_property
+    def _swinging_volts(self) -> frozenset[str]:
+        """What is warmed or moved by volts that swing, by key."""
+        index = self.network.index
+        chosen = [b for b in self.network.circuit.branches if b.branch_type not in FEEL_THE_MEAN]
+        waves = self.waves[:, [index[b.a] for b in chosen]] - self.waves[:, [index[b.b] for b in chosen]]
+        swings = waves.std(axis=0) > STEADY_WAVE * rms(waves)
+        return frozenset(b.key for b, swung in zip(chosen, swings.tolist(), strict=True) if swung)
+
+    def swinging(self, amps: float) -> dict[str, float]:
+        """A rms of what carries a current that swings by more than some A rms, by key."""
+        return {key: float(rms(wave)) for key, wave in self.wave_amps.items() if float(wave.std()) > amps}
+
+    @property
+    def most_amps(self) -> float:
+        """The most A rms in any winding."""
+        return float(rms(self.periodic.coil_amps).max(initial=0.0))
 
     @property
     def limited(self) -> tuple[tuple[str, float], ...]:  # type: ignore[override]
@@ -109,6 +123,7 @@ class WoundFlow(Flow):
         return own + [i for i, coil in enumerate(self.coils) if i not in own and str(coil.winding) in beyond]
 
     def most_watts(self, winding: str) -> float:
+        """W that a winding delivers at most at this speed, into the resistance that takes most."""
         import numpy as np
 
         made, chosen = self.periodic.wound.coils, self._turns(winding)

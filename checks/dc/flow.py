@@ -81,10 +81,6 @@ class Flow:
     limited: ClassVar[tuple[tuple[str, float], ...]] = ()
     """The limiters that hold a winding's volts, with the A rms that it takes to do no more than that."""
 
-    def most_watts(self, winding: str) -> float:  # noqa: ARG002
-        """W that a winding delivers at most at this speed, into the resistance that takes most."""
-        return 0.0
-
     def delivered_amps(self, winding: str) -> float:  # noqa: ARG002
         """A rms out of a winding at its first terminal."""
         return 0.0

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
+    from .after import After
     from .faulted_state import FaultedState
     from .outcome import Outcome
-    from .propagation import After
 
     Floats = NDArray[np.float64]
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
     from ..dc.laws import Laws
     from ..operation.operation import OperatingPoint
-    from .propagation import After
+    from .after import After
 
     Floats = NDArray[np.float64]
 
@@ -34,6 +34,8 @@ OVERCHARGE = 1.05
 """Of the regulated volts, what the battery has from which it is overcharged (ours)."""
 
 WEAKER = "weaker"
+
+IN_LEADS = "more in its leads"
 
 HEATED = frozenset({"overheated", "melted"})
 
@@ -74,11 +76,12 @@ class Effect:
     battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
     does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a lamp
     on a winding is ``burning out``; or an alternator has lost its battery (``without battery``), or can give less
-    (``weaker``); or a wire is ``overheated`` or ``melted``; or an ignition part is ``not stopped``.
+    (``weaker``); or a winding has ``more in its leads``; or a wire is ``overheated`` or ``melted``; or an ignition part
+    is ``not stopped``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
-    the lamp's volts, or a wire's or an alternator's A; of an alternator that is ``weaker``, ``was`` is what it could
-    give.
+    the lamp's volts, or a wire's, a lead's or an alternator's A; of what is ``weaker`` or has ``more in its leads``,
+    ``was`` is its A before.
     """
 
     thing: str
@@ -118,6 +121,8 @@ class Effect:
                 return f"{'deliver' if many else 'delivers'} nothing"
             case "weaker":
                 return f"{'deliver' if many else 'delivers'} at most {shown(self.share)} A, not {self.was} A"
+            case "more in its leads":
+                return f"{'carry' if many else 'carries'} {shown(self.share)} A rms in a lead, not {self.was} A"
             case "overheated":
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
             case "melted":

@@ -19,7 +19,7 @@ from .overheated_wires import Carried
 from .overvolted import overvolted
 from .propagation import Propagation
 from .shorts import Short, Shorts
-from .stators import weaker
+from .stators import more_in_leads, weaker
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from ...lang.circuit.branch import Branch, Supply
     from ..operation.operation import OperatingPoint, Operation
-    from .propagation import After
+    from .after import After
 
     Floats = NDArray[np.float64]
 
@@ -160,7 +160,8 @@ class FaultedState:
         words, before = self.elements.words(shares), self.elements.words(self._shares[None, :])[0]
         volts = np.array([self.point.flow.volts if after.volts is None else after.volts for after in found])
         backwards = self.elements.backwards(self._usual(), volts, shares)
-        hot = self._carried().hot(self.point, volts)
+        carried = self._carried().amps(volts, found)
+        hot = self._carried().hot(self.point, carried)
         for i, (name, after) in enumerate(zip(names, found, strict=True)):
             fault = Fault(name)
             if after.volts is None:
@@ -176,8 +177,9 @@ class FaultedState:
             effects.extend(_sparks(self.point, after))
             effects.extend(self._batteries(after.volts))
             effects.extend(self._machines(after))
-            effects.extend(weaker(self.point, after) if self._engine_runs else ())
-            effects.extend(self._carried().overheated(self.point, after, hot[i]))
+            if self._engine_runs:
+                effects.extend((*weaker(self.point, after), *more_in_leads(self.point, after)))
+            effects.extend(self._carried().overheated(self.point, after, carried[i], hot[i]))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
             yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
 

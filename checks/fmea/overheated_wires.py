@@ -6,12 +6,15 @@ import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
+from ...lang.model.parts import Source
 from ..protection.warming import short_time_limit, temperature
 from ..tables.conductors import copper
 from .effects import Category, Effect
+from .stators import swinging
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -20,7 +23,7 @@ if TYPE_CHECKING:
     from ..dc.nodal_equations import NodalEquations
     from ..operation.operation import OperatingPoint
     from ..protection.protection import Protection
-    from .propagation import After
+    from .after import After
 
     Floats = NDArray[np.float64]
 
@@ -69,9 +72,19 @@ class Carried:
             np.array([limit for _, _, limit in self._wires]),
         )
 
-    def hot(self, point: OperatingPoint, volts: Floats) -> NDArray[np.bool_]:
-        """Which wires carry far more than they may at these volts of all nodes, and do not in the sound state; (cases,
-        wires).
+    def amps(self, volts: Floats, found: Sequence[After]) -> Floats:
+        """A of each wire after some faults, at these volts of all nodes; (cases, wires)."""
+        import numpy as np
+
+        a, b, siemens, _, _ = self._arrays
+        now: Floats = np.abs(volts[:, a] - volts[:, b]) * siemens
+        for amps, after in zip(now, found, strict=True):
+            self._warmed(amps, after.warming)
+            self._on_ground(amps, after)
+        return now
+
+    def hot(self, point: OperatingPoint, amps: Floats) -> NDArray[np.bool_]:
+        """Which wires carry far more than they may with these A, and do not in the sound state; (cases, wires).
 
         A short time counts while a control is held or the engine cranks.
         """
@@ -79,20 +92,35 @@ class Carried:
 
         a, b, siemens, continuous, brief = self._arrays
         most = TOO_MUCH * (brief if point.momentary else continuous)
-        before = np.abs(point.flow.volts[a] - point.flow.volts[b]) * siemens <= most
-        return np.asarray((np.abs(volts[:, a] - volts[:, b]) * siemens > most) & before)
+        before = np.abs(point.flow.volts[a] - point.flow.volts[b]) * siemens
+        self._warmed(before, swinging(point.flow))
+        return np.asarray((amps > most) & (before <= most))
 
-    def overheated(self, point: OperatingPoint, after: After, hot: NDArray[np.bool_]) -> Iterator[Effect]:
-        """The wires that a fault overheats, of those that are ``hot`` then."""
-        if after.volts is None:
-            return
-        a, b, siemens, _, _ = self._arrays
+    def overheated(self, point: OperatingPoint, after: After, amps: Floats, hot: NDArray[np.bool_]) -> Iterator[Effect]:
+        """The wires that a fault overheats, of those that are ``hot`` then, with their A."""
         for i in hot.nonzero()[0].tolist():
             branch = self._wires[i][0]
             if branch.key not in after.damage.keys:
-                amps = abs(float(after.volts[a[i]] - after.volts[b[i]])) * float(siemens[i])
-                heated = "melted" if self._melts(branch, amps, held=point.momentary) else "overheated"
-                yield Effect(branch.key, "within its rating", heated, amps, Category.CATASTROPHIC)
+                heated = "melted" if self._melts(branch, float(amps[i]), held=point.momentary) else "overheated"
+                yield Effect(branch.key, "within its rating", heated, float(amps[i]), Category.CATASTROPHIC)
+
+    def _warmed(self, amps: Floats, swinging: Mapping[str, float]) -> None:
+        """Put the rms of what swings in place of what mean volts drive: no volts of its ends tell that."""
+        for i, (branch, _, _) in enumerate(self._wires if swinging else ()):
+            amps[i] = swinging.get(branch.key, amps[i])
+
+    def _on_ground(self, amps: Floats, after: After) -> None:
+        """Put the A rms of a stator that has a lead on ground to the wires of that lead."""
+        circuit, nets = self.network.circuit, self.network.circuit.nets.of
+        damage = after.damage
+        touched = {nets[end] for end in (damage.grounded, *(end for pair in damage.joined for end in pair)) if end}
+        for name, most in after.leads.items():
+            part = circuit.harness.parts.get(name)
+            phases = part.phases if isinstance(part, Source) else ()
+            leads = touched & {nets[End(name, phase)] for phase in phases}
+            for i, (branch, _, _) in enumerate(self._wires if leads else ()):
+                if nets[branch.a] in leads:
+                    amps[i] = max(amps[i], most)
 
     def _melts(self, branch: Branch, amps: float, *, held: bool) -> bool:
         """Whether the copper of a wire would melt before the control is released, or the current has gone on for long.

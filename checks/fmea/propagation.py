@@ -26,12 +26,15 @@ from ..dc.regulation import retune
 from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError
 from ..dc.situation import Situation
 from ..dc.solved import Solved, is_stopped
+from .after import After
+from .beside_windings import beside_windings
 from .departures import strike
 from .failure_modes import Damage
 from .faulted_circuit import FaultedCircuit, SoundWays
 from .movers import Movers
 from .multiport import Multiport
 from .plain import struck
+from .stators import lead_amps, swinging
 from .tangents import Tangents
 
 if TYPE_CHECKING:
@@ -66,28 +69,6 @@ FEW_AT_ONCE = 4
 
 ABOVE = 1.001
 """Times its own volts at which a machine after a fault is solved plainly (ours)."""
-
-
-@dataclass(frozen=True)
-class After:
-    """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
-    ``laws``; ``stopped`` the ignition parts whose kill wire is grounded, ``unbroken`` the elements whose current a
-    crank switch interrupted and interrupts no more, by key; ``problem`` says why none of this is known, and
-    ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
-    ``moments``: of a bad joint that keeps something switching, what it is in turn.
-    """
-
-    damage: Damage
-    memory: Memory = field(default_factory=Memory)
-    situation: Situation = field(default_factory=lambda: Situation(frozenset()))
-    laws: Laws | None = None
-    volts: Floats | None = None
-    law_amps: Floats | None = None
-    stopped: frozenset[str] = frozenset()
-    unbroken: frozenset[str] = frozenset()
-    problem: str = ""
-    restless: tuple[str, ...] = ()
-    moments: tuple[After, ...] = ()
 
 
 class Propagation:
@@ -165,12 +146,32 @@ class Propagation:
         """
         start = self.point.memory if start is None else start
         if self.network.turns(self.point.engine):
-            yield from ((number, self.plainly(damage, start)) for number, damage in enumerate(damages))
+            beside = self._beside_windings(damages, start)
+            for number, damage in enumerate(damages):
+                yield number, beside[number] if number in beside else self.plainly(damage, start)
             return
         if self._is_large and (not _HAS_SCIPY or any(damage.resisting for damage in damages)):
             yield from ((number, self._alone(damage, start)) for number, damage in enumerate(damages))
             return
         left = set(range(len(damages)))
+        for number, after in self._together(damages, start):
+            left.remove(number)
+            yield number, after
+        for number in sorted(left):
+            yield number, self.plainly(damages[number], start)
+
+    def _beside_windings(self, damages: Sequence[Damage], start: Memory) -> dict[int, After]:
+        """By number, the state after those of these that leave what windings give as it is."""
+        beside = None if self._is_large else beside_windings(self.point)
+        if beside is None:
+            return {}
+        apart = [i for i, damage in enumerate(damages) if beside.untouched(damage)]
+        found = self._together([damages[i] for i in apart], start)
+        known = ((apart[i], beside.completed(after)) for i, after in found)
+        return {i: after for i, after in known if after is not None}
+
+    def _together(self, damages: Sequence[Damage], start: Memory) -> Iterator[tuple[int, After]]:
+        """The state after each of these in direct current, by number; without those that must be solved plainly."""
         groups: dict[tuple[Situation, Memory], list[_Case]] = {}
         for number, damage in enumerate(damages):
             if not self._alters_stators(damage):
@@ -181,12 +182,9 @@ class Propagation:
                 turn, cases = cases[: self.turn], cases[self.turn :]
                 for case, after in self._solved(turn):
                     if after is not None:
-                        left.remove(case.number)
                         yield case.number, after
                     elif case.seen:
                         self._set_out(groups, case)
-        for number in sorted(left):
-            yield number, self.plainly(damages[number], start)
 
     def at_first(self, damages: Sequence[Damage]) -> list[Floats | None]:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
@@ -272,7 +270,8 @@ class Propagation:
         volts = np.array([read[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
         stopped, unbroken = self.stopped(flow), self._unbroken(FaultedCircuit(self.ways, flow.situation, damage))
-        return After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
+        found = After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
+        return replace(found, warming=swinging(flow), leads=lead_amps(flow))
 
     @cached_property
     def _setpoints(self) -> dict[str, float]:

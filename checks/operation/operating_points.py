@@ -211,10 +211,12 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
 
 def _winding(point: OperatingPoint, supply: Supply) -> SourceRow:
     """A winding: V and A rms at its ends, the W that it delivers there, as a share of the most at this speed."""
+    from ..ac.wound_flow import WoundFlow
+
     flow, watts = point.flow, point.watts(supply.key)
-    most = flow.most_watts(supply.name)
-    amps = flow.delivered_amps(supply.name)
-    return SourceRow(supply.name, abs(point.across(supply.key)), amps, watts, watts / most if most else 0.0, "rms")
+    assert isinstance(flow, WoundFlow)  # noqa: S101  # no other has windings
+    amps, share = flow.delivered_amps(supply.name), watts / flow.most_watts(supply.name)
+    return SourceRow(supply.name, abs(point.across(supply.key)), amps, watts, share, "rms")
 
 
 def _weak_fields(point: OperatingPoint) -> Iterator[str]:

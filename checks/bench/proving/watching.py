@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from ....lang.circuit.branch import Branch
     from ...dc.memory import Memory
-    from ...fmea.propagation import After
+    from ...fmea.after import After
     from ...operation.operation import OperatingPoint, Operation
 
 SEEN: Final = (BranchType.LAMP, BranchType.LED, BranchType.HORN, BranchType.MOTOR, BranchType.PUMP)

@@ -14,9 +14,10 @@ from loomwright.checks.dc.memory import Memory
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.ranking import Diagnoser
+from loomwright.checks.fmea.after import After
 from loomwright.checks.fmea.failure_modes import Damage
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.fmea.propagation import After, Propagation
+from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.operation.operation import OperatingPoint, Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
