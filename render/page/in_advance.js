@@ -5,8 +5,8 @@
 "use strict";
 
 class InAdvance {
-  constructor(document, {whole, controls, branches, points, states}) {
-    Object.assign(this, {document, whole, controls, states});
+  constructor(document, {near, controls, branches, points, states}) {
+    Object.assign(this, {document, near, controls, states});
     this.byPositions = new Map(points.map(point => [point.positions.join("\n"), point]));
     this.across = new Map(branches.map((key, i) => [key, i]));
   }

@@ -26,21 +26,22 @@ MOST: Final = 300
 
 def in_advance(study: Study) -> Json:
     """Every combination with the engine at a speed at which windings decide all voltages, from rest; of more than
-    ``MOST`` those of the named states and what is one press from them (``whole``: false). ``controls`` decide a
-    combination, by their positions in this order; ``branches`` have voltages across them. Named states come by name,
-    too, since one may hold what the engine moves.
+    ``MOST`` those of the named states and what is one press from them (``whole``: false), or again the first ``MOST``
+    of these (``near``: false). ``controls`` decide a combination, by their positions in this order; ``branches`` have
+    voltages across them. Named states come by name, too, since one may hold what the engine moves.
     """
     operation, circuit = study.operation, study.circuit
     speeds = [engine for engine in ENGINE_POSITIONS if operation.network.turns(engine)]
     names = [name for name, control in circuit.controls.items() if not control.free]
-    found: Json = {"whole": True, "controls": names, "branches": [], "points": [], "states": {}}
+    found: Json = {"whole": True, "near": True, "controls": names, "branches": [], "points": [], "states": {}}
     if not speeds:
         return found
     among = [speeds if name == "engine" else circuit.controls[name].positions for name in names]
     found["whole"] = prod(map(len, among)) <= MOST
-    asked = product(*among) if found["whole"] else islice(_near_states(operation, names, among), MOST)
+    asked = list(product(*among) if found["whole"] else islice(_near_states(operation, names, among), MOST + 1))
+    found["near"] = len(asked) <= MOST
     found["branches"] = [str(branch.key) for branch in circuit.branches if branch.branch_type is not BranchType.WIRE]
-    for positions in asked:
+    for positions in asked[:MOST]:
         found["points"].append(
             {"positions": list(positions), **_solved(operation, dict(zip(names, positions, strict=True)))}
         )

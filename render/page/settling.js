@@ -121,31 +121,31 @@ class SettlingCircuit extends Circuit {
   /** The regulator with a sense lead that a machine's field current passes; the first one where none does. */
   #regulator(machine) {
     const all = machine.senses ? this.document.regulators : [];
-    const fields = machine.full_fields.map(key => this.byKey.get(key)).filter(Boolean);
-    const ends = new Set(fields.flatMap(({a, b}) => [this.netOf(a), this.netOf(b)]));
+    const ends = new Set(this.#there(machine.full_fields).flatMap(({a, b}) => [this.netOf(a), this.netOf(b)]));
     ends.delete(this.netOf(this.document.ground));
     return all.length < 2 ? all[0] : all.find(({passes}) => passes.some(node => ends.has(this.netOf(node)))) ?? all[0];
   }
 
   #fieldShare(flow, {full_fields: fields, regulated}) {
-    const volts = fields.map(key => this.byKey.get(key)).filter(Boolean).map(branch => Math.abs(flow.across(branch)));
-    return Math.min(1, Math.max(0, ...volts) / regulated);
+    return Math.min(1, Math.max(0, ...this.#there(fields).map(branch => Math.abs(flow.across(branch)))) / regulated);
   }
+
+  /** The branches with these keys, but for those that are open. */
+  #there(keys) { return keys.map(key => this.byKey.get(key)).filter(Boolean); }
 
   /** What stands otherwise than the volts say, as [kind, name]. */
   #changes(flow, positions, memory, fixed) {
     const found = [];
     for (const machine of this.machines.filter(each => each.fields.length)) {
-      const fed = machine.fields.map(key => this.byKey.get(key)).filter(Boolean)
-        .some(branch => Math.abs(flow.across(branch)) >= machine.field_start_volts);
+      const fed = this.#there(machine.fields).some(each => Math.abs(flow.across(each)) >= machine.field_start_volts);
       if ((flow.situation.turning && fed) !== memory.excited.has(machine.name)) found.push(["excited", machine.name]);
     }
     for (const each of this.document.conditions) {
       if ("unit" in each) found.push(...this.#unitChanges(flow, each, positions, memory, fixed));
-      else if (this.byKey.has(each.coil)) {
-        const across = Math.abs(flow.across(this.byKey.get(each.coil)));
-        const pulled = memory.pulled.has(each.relay);
-        if (pulled ? across < each.drops_out : across >= each.pulls_in) found.push(["pulled", each.relay]);
+      else {
+        const across = this.#there([each.coil]).map(coil => Math.abs(flow.across(coil)));
+        const moves = memory.pulled.has(each.relay) ? volts => volts < each.drops_out : volts => volts >= each.pulls_in;
+        if (across.some(moves)) found.push(["pulled", each.relay]);
       }
     }
     return found;
@@ -154,8 +154,7 @@ class SettlingCircuit extends Circuit {
   #unitChanges(flow, unit, positions, memory, fixed) {
     const {situation} = flow, powered = new Map(), found = [];
     for (const {name, branch} of unit.supplies) {
-      const supply = this.byKey.get(branch);
-      powered.set(name, !!supply && flow.across(supply) >= unit.needs);
+      powered.set(name, this.#there([branch]).some(supply => flow.across(supply) >= unit.needs));
     }
     const awake = !!unit.supplies.length && powered.get(unit.supplies[0].name);
     const reading = input => awake ? this.#readings(situation, input, positions) : [false];

@@ -150,7 +150,7 @@ class Trial {
     const point = advance.point(this.state, positions, pinned, name => this.position(name));
     if (!point) {
       return [null, "No numbers: a winding decides all voltages now. They are calculated in advance for each named state "
-        + `and one press from it: go there, or write “state NAME { ${away(this).join(", ")} }” into ${this.known.file} and make `
+        + `and ${advance.near ? "" : "some settings "}one press from it: go there, or write “state NAME { ${away(this).join(", ")} }” into ${this.known.file} and make `
         + "the page again."];
     }
     if (point.problem) return [null, `No numbers: ${point.problem}.`];

@@ -121,24 +121,66 @@ SHORTS = """({state, ends}) => {
 def test_a_short_to_ground_opens_what_the_engine_opens(stem: str, state: str, tmp_path: Path, browser: Browser) -> None:
     """The smallest fuse or output in its way, or none: fire."""
     study = study_of(read_file(str(SPECS / f"{stem}.loom")))
-    circuit, ahead = exported(study), in_advance(study)
-    known = {"circuit": circuit, "devices": devices(study), "in_advance": ahead, "wires": [], "parts": []}
-    file = tmp_path / "solver.html"
-    text = json.dumps(known).replace("<", "\\u003c")
-    file.write_text(
-        f'<!doctype html><html data-ready><meta charset="utf-8"><script type="application/json" id="known">{text}'
-        f"</script><script>{script((*SOLVER, 'words.js', 'in_advance.js', 'trial.js'))}</script>",
-        "utf-8",
-    )
     shorts = list(Shorts(study.operation.state(state), study.protection).all())
     ends = [str(short.wire.b) for short in shorts if short.wire is not None]
-    with opened(browser, file) as page:
+    with opened(browser, trial_file(study, tmp_path)) as page:
         found = page.evaluate(SHORTS, {"state": state, "ends": ends})
     blown = [[str(branch.key) for branch in short.damage.opened] if short.damage else [] for short in shorts]
     assert [opened for opened, _ in found] == blown
     assert ["fire" in why for _, why in found] == [short.burns for short in shorts]
     assert any(blown)
     assert any(short.burns for short in shorts)
+
+
+def trial_file(study: RuleStudy, folder: Path) -> Path:
+    """No page, but what calculates in one."""
+    circuit, ahead = exported(study), in_advance(study)
+    known = {"circuit": circuit, "devices": devices(study), "in_advance": ahead, "wires": [], "parts": []}
+    file = folder / "solver.html"
+    text = json.dumps(known).replace("<", "\\u003c")
+    file.write_text(
+        f'<!doctype html><html data-ready><meta charset="utf-8"><script type="application/json" id="known">{text}'
+        f"</script><script>{script((*SOLVER, 'words.js', 'in_advance.js', 'trial.js'))}</script>",
+        "utf-8",
+    )
+    return file
+
+
+FUSES = """loom "Fuses"
+system 12 V negative ground
+place tray
+ground FRAME at tray
+source BAT battery at tray {{ voltage 12.6 V; capacity 7 Ah; resistance 20 mohm }}
+{fuses}
+load L lamp for lighting {{ x 5 W: 1 2 }}
+wire 90 BAT.- to FRAME black 4 mm2 1 m
+wire 91 L.2 to FRAME black 1 mm2 1 m
+state on {{ engine off }}
+"""
+IN_A_ROW = "wire 1 BAT.+ to A.1 red 1 mm2 1 m\nwire 2 A.2 to B.1 red 1 mm2 1 m\nwire 3 B.2 to L.1 red 1 mm2 1 m"
+BESIDE = (
+    "wire 1 BAT.+ to A.1 red 1 mm2 1 m\nwire 2 BAT.+ to B.1 red 1 mm2 1 m\n"
+    "wire 3 A.2 to L.1 red 1 mm2 1 m\nwire 4 B.2 to L.1 red 1 mm2 1 m"
+)
+
+
+@pytest.mark.parametrize(
+    ("amps", "wires", "blown", "why"),
+    [
+        ((10, 5), IN_A_ROW, ["B"], ""),
+        ((5, 10), IN_A_ROW, ["A"], ""),
+        ((10, 10), IN_A_ROW, [], "Dead short: it opens A or B. No numbers."),
+        ((10, 5), BESIDE, [], "Dead short: one fuse alone does not end it. No numbers."),
+    ],
+    ids=["the-second", "the-first", "alike", "beside"],
+)
+def test_which_of_two_fuses_blows(
+    amps: tuple[int, int], wires: str, blown: list[str], why: str, tmp_path: Path, browser: Browser
+) -> None:
+    fuses = f"fuse A {amps[0]} A glass\nfuse B {amps[1]} A glass\n{wires}"
+    study = study_of(read_text(FUSES.format(fuses=fuses), "fuses.loom"))
+    with opened(browser, trial_file(study, tmp_path)) as page:
+        assert page.evaluate(SHORTS, {"state": "on", "ends": ["L.1"]}) == [[blown, why]]
 
 
 @pytest.mark.parametrize(

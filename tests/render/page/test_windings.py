@@ -127,6 +127,11 @@ def test_of_too_many_combinations_only_those_near_a_named_state_have_numbers(
             "running }” into trail-bike.loom and make the page again."
         )
         assert {volts for _, volts in loads_on(page).values()} == {"–"}
+    monkeypatch.setattr(in_advance, "MOST", 6)
+    found = in_advance.in_advance(study)
+    assert (found["whole"], found["near"], len(found["points"])) == (False, False, 6)
+    with_states = [dict(zip(found["controls"], point["positions"], strict=True)) for point in found["points"][:5]]
+    assert with_states == [study.operation.positions(name) for name in study.operation.points]
 
 
 def test_what_a_winding_does_not_tell_has_no_number(tmp_path: Path, browser: Browser) -> None:
