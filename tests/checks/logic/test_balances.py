@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -40,3 +41,15 @@ def halved(beside: Sequence[tuple[Curve, float, bool]], was: float, *, rising: b
 @given(st.lists(st.tuples(curves, volts, st.booleans()), min_size=1, max_size=6), volts, st.booleans())
 def test_chords_change_nothing_but_the_work(beside: list[tuple[Curve, float, bool]], was: float, rising: bool) -> None:
     assert balances._balance(beside, was, MOST, rising=rising) == halved(beside, was, rising=rising)
+
+
+def test_a_chain_of_resistors_is_balanced_by_hand_or_given_up_with_its_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three of 10 ohm from 12.6 V to 0 V part it in thirds; what takes too many steps gets no answer, and says so."""
+    chain = [(resistor(10.0), balances.PLUS, 0), (resistor(10.0), 0, 1), (resistor(10.0), 1, balances.MINUS)]
+    nets, steps = balances.balanced(chain, MOST, rising=False)
+    assert nets == pytest.approx({0: 8.4, 1: 4.2}, abs=1e-2)
+    assert steps > 2
+    monkeypatch.setattr(balances, "MOST_STEPS", steps - 1)
+    assert balances.balanced(chain, MOST, rising=False) == (None, steps)
+    monkeypatch.setattr(balances, "MOST_SWEEPS", 1)
+    assert balances.balanced(chain, MOST, rising=False) == (None, 2)
