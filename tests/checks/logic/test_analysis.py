@@ -16,6 +16,7 @@ from plain_search import PlainSearch, disagreements, moments
 from loomwright.checks.behaviour.keys import stop_controls
 from loomwright.checks.behaviour.stopping import ignition_parts, kills
 from loomwright.checks.logic import SwitchingLogic, TooWideError
+from loomwright.checks.logic.analysis import Settled
 from loomwright.checks.logic.part_predicates import Live, Runs
 from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries
 from loomwright.checks.logic.terms import ANY, BATTERY
@@ -293,6 +294,20 @@ def test_latches_settle_before_a_thumb_moves_on() -> None:
     assert left & scope.rest(scope.visible)
     assert right & scope.rest(scope.visible)
     assert not left & right
+
+
+def test_a_latch_that_is_given_is_held_whatever_sets_or_clears_it() -> None:
+    """With the button to the right the left latch is cleared; given as set it stays, and nothing keeps switching."""
+    logic = conduction_of(TWO_LATCHES)
+    right = {"U.left set": False, "U.right set": True}
+    assert latches(logic.settle({"TURN": "right"}, {"U.left set": True})) == right
+    held = logic.settle({"TURN": "right", "U.left": "set"})
+    assert latches(held) == {"U.left set": True, "U.right set": True}
+    assert held.chattering == ()
+
+
+def latches(settled: Settled) -> dict[str, bool]:
+    return {name: holds for name, holds in settled.conditions.items() if name.endswith(" set")}
 
 
 # --- joints, series, windings, polarity ------------------------------------------------------------------------------
