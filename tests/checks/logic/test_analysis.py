@@ -350,10 +350,14 @@ def test_a_winding_feeds_both_ways_and_is_no_pole() -> None:
         wire 4 MAG.31 to A.2 yellow 1 mm2 0.1 m
         wire 5 MAG.59 to B.2 yellow 1 mm2 0.1 m
         wire 6 MAG.31 to B.1 yellow 1 mm2 0.1 m
+        load C lamp at here { lamp 5 W: 1 2 }
+        wire 7 MAG.59 to C.1 yellow 1 mm2 0.1 m
+        wire 8 MAG.59 to C.2 yellow 1 mm2 0.1 m
     """)
     assert may(logic, Joined("A.lamp"), engine="running")
     assert may(logic, Joined("B.lamp"), engine="cranking")
     assert not may(logic, Joined("A.lamp"), engine="off")
+    assert not may(logic, Joined("C.lamp"), engine="running"), "both its leads are on one end"
     assert not may(logic, AtPole("A.1", feed=True))
 
 
