@@ -104,10 +104,14 @@ class WoundFlow(Flow):
         """A rms of what carries a current that swings by more than some A rms, by key."""
         return {key: float(rms(wave)) for key, wave in self.wave_amps.items() if float(wave.std()) > amps}
 
-    @property
-    def most_amps(self) -> float:
-        """The most A rms in any winding."""
-        return float(rms(self.periodic.coil_amps).max(initial=0.0))
+    def lit_amps(self, branch: Branch, least: float) -> float | None:
+        """Mean A of a light-emitting diode that is dark below some V, while it has these; ``None`` where what it gets
+        hardly swings.
+        """
+        volts, amps = self.between(branch.a, branch.b), self.wave_amps.get(branch.key)
+        if amps is None or float(volts.std()) <= STEADY_WAVE * float(rms(volts)):
+            return None
+        return float((amps * (volts >= least)).mean())
 
     @property
     def limited(self) -> tuple[tuple[str, float], ...]:  # type: ignore[override]

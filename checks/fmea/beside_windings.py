@@ -79,7 +79,10 @@ class BesideWindings:
     @cached_property
     def _swinging(self) -> dict[str, float]:
         """What carries a current that swings with a winding, by key, with its A rms."""
-        return self._flow.swinging(SHARED * self._flow.most_amps)
+        from ..ac.wound import rms
+
+        most = float(rms(self._flow.periodic.coil_amps).max(initial=0.0))
+        return self._flow.swinging(SHARED * most)
 
     @cached_property
     def _nets(self) -> frozenset[int]:

@@ -12,7 +12,7 @@ from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Element, Load, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
-from ..operation.load_status import limits
+from ..operation.load_status import limits, lit_on_a_winding
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
@@ -161,11 +161,11 @@ class Elements:
                 raise TypeError(f"{branch.key} is no element")
             nominal = branch.made_for(point.circuit.harness.volts)
             needs = branch.item.needs if isinstance(branch.item, Element) else None
-            by_amps = known.of == "rated amps" and needs is None
+            by_amps = known.of == "rated amps" and (needs is None or lit_on_a_winding(point, branch) is not None)
             self._by_amps[i] = by_amps
             self._rated[i] = (network.rated[branch.key].amps or 1.0) if by_amps else nominal
             share = known.start if point.engine == "cranking" else known.works
-            share = needs / nominal if needs is not None else share
+            share = needs / nominal if needs is not None and not by_amps else share
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)

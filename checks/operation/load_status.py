@@ -44,7 +44,26 @@ def load_status(point: OperatingPoint, key: str) -> LoadStatus | None:
     known = limits(branch)
     if known is None:
         return None
+    lit = lit_on_a_winding(point, branch)
+    if lit is not None:
+        return LoadStatus(lit, known.dead, known.works, known.of)
     return stands(point.flow.network, branch, point.across(key), point.amps(key), cranking=point.engine == "cranking")
+
+
+def lit_on_a_winding(point: OperatingPoint, branch: Branch) -> float | None:
+    """Of its rated A, the mean of a light-emitting diode that a winding feeds, counted only while it has the volts that
+    it ``needs``: its mean volts, in which halves of the wave cancel, tell nothing. ``None`` for all else.
+    """
+    item = branch.item
+    if branch.branch_type is not BranchType.LED or not isinstance(item, Element) or not point.flow.windings:
+        return None
+    from ..ac.wound_flow import WoundFlow
+
+    rated = point.flow.network.rated[branch.key].amps
+    if item.needs is None or not rated or not isinstance(point.flow, WoundFlow):
+        return None
+    amps = point.flow.lit_amps(branch, item.needs)
+    return None if amps is None else amps / rated
 
 
 def stands(

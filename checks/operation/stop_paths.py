@@ -10,17 +10,27 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final, Literal
 
+from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Load
 from ...lang.records import dataclass
+from ...lang.search.walks import closure
+from ..dc.conducting import situation_of
+from ..dc.connectivity import always
+from ..dc.memory import AT_REST
 from ..tables import device_constants as figures
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy as np
     from numpy.typing import NDArray
 
     from ..dc.device_models import Curve
     from ..dc.flow import Flow
+    from ..dc.nodal_equations import NodalEquations
+    from ..dc.situation import Situation
+    from .operation import Operation
 
     Floats = NDArray[np.float64]
 
@@ -44,13 +54,15 @@ LEAST: Final = 1e-10
 class StopPath:
     """What leads the kill wire of ``part`` to its return: ``ohms``, and the ``share`` of its volts that they leave.
 
-    ``at_most``: the reactance of its source is not known, and the share is no more than that.
+    ``at_most``: the reactance of its source is not known, and the share is no more than that. ``enough``: the ohms that
+    stop it surely, where that was asked.
     """
 
     part: str
     ohms: float
     share: float
     at_most: bool
+    enough: float = 0.0
 
     @property
     def word(self) -> Literal["stopped", "undecided", "runs on"]:
@@ -65,7 +77,7 @@ def stop_path(flow: Flow, part: object) -> StopPath | None:
     """
     if not isinstance(part, Load) or part.stop_lead is None or not flow.situation.turning:
         return None
-    source = _source(flow, part)
+    source = _source(flow.network, flow.situation, part)
     if source is None:
         return None
     lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
@@ -77,13 +89,65 @@ def stop_path(flow: Flow, part: object) -> StopPath | None:
     return StopPath(part.name, ohms, share, reactance is None)
 
 
-def _source(flow: Flow, part: Load) -> tuple[float, float | None] | None:
+def copper_path(operation: Operation, part: object, positions: Mapping[str, str]) -> StopPath | None:
+    """The stop path of an ignition part by wires and closed contacts alone, with the controls so and all that remembers
+    at rest; ``None`` where these do not lead there, or the impedance of what drives the part is not known.
+    """
+    if not isinstance(part, Load) or part.stop_lead is None:
+        return None
+    network = operation.network
+    situation = situation_of(network, positions, AT_REST, network.regulated)
+    source = _source(network, situation, part)
+    if source is None:
+        return None
+    lead, back = (End(part.name, terminal) for terminal in part.stop_lead)
+    ohms = _copper_ohms(network, situation.conducting, lead, back)
+    if ohms is None:
+        return None
+    resistance, reactance = source
+    share = ohms / math.hypot(resistance + ohms, reactance or 0.0)
+    return StopPath(part.name, ohms, share, reactance is None, _ohms_for(STOPPED, resistance, reactance or 0.0))
+
+
+def _ohms_for(share: float, resistance: float, reactance: float) -> float:
+    """Ohm of the path that leave a share of its volts to what has such a resistance and reactance."""
+    square = share**2
+    half = square * resistance / (1.0 - square)
+    return half + math.sqrt(half**2 + square * (resistance**2 + reactance**2) / (1.0 - square))
+
+
+def _copper_ohms(network: NodalEquations, conducting: frozenset[str], a: End, b: End) -> float | None:
+    """Ohm between two terminals of wires and closed contacts; ``None`` where these do not join them."""
+    import numpy as np
+
+    near: dict[str, list[tuple[str, float]]] = {}
+    for branch in network.circuit.branches:
+        if branch.branch_type.joined is Direction.BOTH and (always(branch) or branch.key in conducting):
+            siemens = network.siemens(branch)
+            near.setdefault(branch.a, []).append((branch.b, siemens))
+            near.setdefault(branch.b, []).append((branch.a, siemens))
+    met = closure([str(a)], lambda node: (other for other, _ in near.get(node, ())))
+    if b not in met:
+        return None
+    place = {node: i for i, node in enumerate(sorted(met - {b}))}
+    matrix = np.zeros((len(place), len(place)))
+    for node, i in place.items():
+        for other, siemens in near[node]:
+            matrix[i, i] += siemens
+            if other in place:
+                matrix[i, place[other]] -= siemens
+    into = np.zeros(len(place))
+    into[place[str(a)]] = 1.0
+    return float(np.linalg.solve(matrix, into)[place[str(a)]])
+
+
+def _source(network: NodalEquations, situation: Situation, part: Load) -> tuple[float, float | None] | None:
     """Ohm of what drives a part: its own primary, whose reactance no speed tells, or the winding that it lives on."""
     for element in part.elements:
         if element.points and element.ohms is not None:
             return element.ohms, None
-        branch = flow.network.circuit.element(part.name, element.name)
-        if element.exciter and branch is not None and (found := flow.network.winding_at(branch, flow.situation)):
+        branch = network.circuit.element(part.name, element.name)
+        if element.exciter and branch is not None and (found := network.winding_at(branch, situation)):
             return found
     return None
 

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import Direction
 from ....lang.circuit.ids import End
+from ....lang.quantities.quantity import Quantity
 from ...behaviour import stop_lead
 from ...behaviour.keys import stop_controls
 from ...behaviour.properties import AFTER_SHORT, ONCE_BLOWN
 from ...behaviour.stopping import ignition_parts
-from ...findings.finding import Finding, Level, Stage
+from ...dc.conducting import rest_positions
+from ...findings.finding import Figure, Finding, Level, Stage
+from ...operation.stop_paths import RUNS_ON, STOPPED, copper_path
 from ...rule import Rule
 from ...study import Study
 
@@ -28,6 +31,8 @@ def find(study: Study) -> Iterator[Finding]:
         yield RULE.found("no-control", parts[0].span, facts={"parts": names}, about=names)
     for kill in study.properties.kills:
         proof = kill.proof
+        if proof.ended == "holds":
+            yield from _resisting(study, kill)
         if proof.ended != "refuted" or proof.by not in ("battery", "stop lead"):
             continue
         case, by = _reason(study.behaviour, kill)
@@ -43,6 +48,37 @@ def find(study: Study) -> Iterator[Finding]:
             fix=case,
             group=f"{control}: {reason} {' '.join((*by, *blown))}",
         )
+
+
+def _resisting(study: Study, kill: Kill) -> Iterator[Finding]:
+    """A kill wire that is connected to its return through so much resistance that its ignition keeps running: most at
+    idling speed, where the reactance of what drives it is least.
+    """
+    part = study.harness.parts[kill.part]
+    positions = rest_positions(study.circuit) | {kill.control.control: kill.control.position, "engine": "idling"}
+    path = copper_path(study.operation, part, positions)
+    if path is None or path.share < STOPPED or (path.at_most and path.share <= RUNS_ON):
+        return
+    surely = path.word == "runs on"
+    yield RULE.found(
+        "resistance" if surely else "resistance-may",
+        study.harness.parts[kill.control.switch].span,
+        facts={
+            "part": kill.part,
+            "control": str(kill.control),
+            "switch": kill.control.switch,
+            "resistance": Quantity(path.ohms, "ohm"),
+            "enough": Quantity(path.enough, "ohm"),
+            "bound": "at most" if path.at_most else "",
+            "share": Quantity(100.0 * path.share, "%"),
+            "limit": Quantity(100.0 * (RUNS_ON if surely else STOPPED), "%"),
+        },
+        about=(kill.part, kill.control.switch),
+        level=None if surely else Level.WARNING,
+        fix="resistance",
+        source=f"{EVERY}; the shares that stop it: Loomwright's limit",
+        figures=(Figure("kill wire to return", path.ohms, "ohm"), Figure("allowed", path.enough, "ohm")),
+    )
 
 
 def _reason(behaviour: Behaviour, kill: Kill) -> tuple[str, tuple[str, ...]]:
@@ -80,6 +116,7 @@ def _through_loads(behaviour: Behaviour, kill: Kill) -> tuple[str, ...]:
     return ()
 
 
+EVERY: Final = "Loomwright's analysis: every combination of the controls"
 DOES_NOT_STOP: Final = f"{{control}} does not stop {{part}}[ ({{when}})]: {ONCE_BLOWN}"
 KILL_WIRE: Final = {
     "one-way": "its kill wire is connected to its return one way only, through {by}",
@@ -97,7 +134,11 @@ RULE = Rule(
     control is checked with every ignition part by itself, in every combination that can occur, with relays, alternators
     and dynamos as they were left running; unreliable joints count as open where they are needed and as closed where
     they do harm.""",
-    source="Loomwright's analysis: every combination of the controls",
+    source=EVERY,
+    formula="""found     where a feed stays closed, or the kill wire is not connected to its return both ways
+resistance  share = R / sqrt((r + R)^2 + X^2) of a magneto's voltage: R of wires and contacts, r and X of what drives
+            it; under 15 % it is stopped, from 40 % on it runs on, between the two a warning; of points only r is known,
+            and a warning is given where the share may be over 40 %""",
     find=find,
     cautions=(
         "The proof covers the drawing only. Try every stop control on the finished motorcycle, engine idling, "
@@ -107,10 +148,16 @@ RULE = Rule(
         "no-control": "{parts} cannot be stopped: the harness has no key and no switch with a `stop`",
         "fed": f"{DOES_NOT_STOP}it is still fed",
         "not-grounded": f"{DOES_NOT_STOP}its kill wire is not grounded",
+        "resistance": "{control} does not stop {part}: {resistance} of wires and contacts from its kill wire to its "
+        "return leave it {share} of its voltage at idling speed, and from {limit} on it runs on",
+        "resistance-may": "{control} may not stop {part}: {resistance} of wires and contacts from its kill wire to its "
+        "return leave it [{bound} ]{share} of its voltage at idling speed, and only under {limit} it is surely stopped",
         **{case: f"{DOES_NOT_STOP}{reason}" for case, reason in KILL_WIRE.items()},
         **{f"{case}-fed": f"{DOES_NOT_STOP}it is still fed, and {reason}" for case, reason in KILL_WIRE.items()},
     },
     fixes={
+        "resistance": "lead the kill wire of {part} through {switch} to its return by shorter or thicker wires, "
+        "{enough} or less in all",
         "no-control": "fit a switch `for ignition` with a position `stop` at the handlebar",
         "one-way": f"{AFTER_SHORT}take {{by}} out of the kill wire of {{part}}: a diode grounds only every other half "
         "wave",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -149,3 +150,42 @@ def test_states_says_what_a_path_leaves() -> None:
     operation = Operation(build_circuit(read_text(BOX).harness))
     said = " ".join(states_text(state_tables(operation, profile_named("boat-law"), ["riding"])).split())
     assert "BOX: 1,000 ohm from its kill wire to its return leave 51 % of its voltage: runs on" in said
+
+
+# --- in every position that stops, named or not ----------------------------------------------------------------------
+LONG = POINTS.replace("state stopping { STOP stop, engine running }\nexpect in stopping: SPARK dead\n", "")
+
+
+@pytest.mark.parametrize(
+    ("metres", "words"),
+    # By hand: 10 m of 0.5 mm2 copper have some 0.4 ohm, as much as the primary; with 3 m it keeps 27 % at most.
+    [(3, ""), (10, "at most 53 %")],
+)
+def test_a_kill_wire_of_thin_wire_may_not_stop_points(metres: int, words: str) -> None:
+    found = messages(LONG.replace("white 1 mm2 1 m", f"white 0.5 mm2 {metres} m"), "no-kill-path")
+    assert [message for message in found if words in message] == found
+    assert len(found) == bool(words)
+    for message in found:
+        assert message.startswith("STOP stop may not stop SPARK: 0.45")
+        assert message.endswith("of its voltage at idling speed, and only under 15 % it is surely stopped")
+
+
+@pytest.mark.parametrize(("metres", "level"), [(0.5, ""), (3, "warning"), (15, "error")])
+def test_a_kill_wire_that_leaves_a_box_its_voltage(metres: float, level: str) -> None:
+    """A winding of 1.2 ohm at running speed, 0.4 of it resistance, has 0.53 ohm at idling speed."""
+    text = BOX.replace("300 ohm open 150 V short 0.1 A", "0.4 ohm open 150 V short 125 A")
+    text = text.replace("wire 3 BOX.2 to SP white 1 mm2 0.5 m", f"wire 3 BOX.2 to SP white 0.5 mm2 {metres} m")
+    text = text.partition("state idling")[0]
+    found = [f for f in check(read_text(text), today=date(2026, 6, 1)).findings if f.rule == "no-kill-path"]
+    assert [each.level.word for each in found] == ([level] if level else [])
+    for each in found:
+        ohms = next(figure.value for figure in each.figures if figure.label == "kill wire to return")
+        share = ohms / math.hypot(0.4 + ohms, 0.3 * math.sqrt(1.2**2 - 0.4**2))
+        assert f"leave it {100.0 * share:.3g} % of its voltage" in each.message
+        enough = next(figure.value for figure in each.figures if figure.label == "allowed")
+        assert enough / math.hypot(0.4 + enough, 0.3 * math.sqrt(1.2**2 - 0.4**2)) == pytest.approx(0.15)
+
+
+def test_a_battery_ignition_has_no_such_path() -> None:
+    text = (Path(__file__).parents[3] / "specs" / "small" / "points-single.loom").read_text("utf-8")
+    assert messages(text, "no-kill-path") == []
