@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, assert_never
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.ids import End
 from ...lang.model.parts import (
     Coil,
     Connector,
@@ -20,6 +21,7 @@ from ...lang.model.parts import (
     Sensor,
     Source,
     Switch,
+    Unit,
     UnitOutput,
     UnitSupply,
 )
@@ -192,6 +194,24 @@ def reference_volts(branch: Branch, harness: Harness) -> float | None:
     if not isinstance(item, UnitOutput) or item.volts is None or item.grounded:
         return None
     return item.volts if item.volts <= shares()["unit supply"].works * harness.volts else None
+
+
+def references(circuit: Circuit) -> dict[str, End]:
+    """The outputs that give volts of their own, by key, with the return of their supply, against which they give them.
+
+    What they give is in what the unit takes at its supply: its rating says that.
+    """
+    found: dict[str, End] = {}
+    for part in circuit.harness.parts.values():
+        if not isinstance(part, Unit):
+            continue
+        returns = {supply.name: End(part.name, supply.minus) for supply in reversed(part.supplies)}
+        for output in part.outputs:
+            branch = circuit.element(part.name, output.name)
+            if branch is not None and reference_volts(branch, circuit.harness) is not None:
+                first = End(part.name, part.supplies[0].minus)
+                found[branch.key] = returns.get(output.supply, first)
+    return found
 
 
 def _output(branch: Branch, harness: Harness) -> Rated:

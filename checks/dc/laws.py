@@ -50,6 +50,20 @@ class Laws:
     def place(self) -> dict[str, int]:
         return {key: i for i, key in enumerate(self.keys)}
 
+    def chosen(self, places: Sequence[int]) -> Laws:
+        """Some of these, by their places."""
+        import numpy as np
+
+        if len(places) == len(self.keys):
+            return self
+        return Laws(
+            tuple(self.keys[place] for place in places),
+            self.bank.chosen(np.array(places, dtype=np.intp)),
+            [self.top_list[place] for place in places],
+            [self.bottom_list[place] for place in places],
+            tuple(self.curves[place] for place in places),
+        )
+
     def running(self, machines: Sequence[Running], regulated: Mapping[str, float]) -> Laws:
         """The same with machines held at other volts than the regulated ones."""
         import numpy as np

@@ -10,26 +10,26 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
-from ...lang.model.parts import Element, Unit
+from ...lang.model.parts import Element
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
-from ...lang.search.disjoint_set import DisjointSet
 from ..tally import Tally
 from . import device_models as laws
 from . import devices as elements
 from .conducting_paths import ConductingPaths
 from .connectivity import always
 from .devices import Missing, Rated, UnsolvableError
+from .islands import islands_of
 from .kron_reduction import LOOSE, Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
-from .newton import Conductances, Inner, NotConvergedError, Sparse, solve
+from .newton import Conductances, Inner, NotConvergedError, Order, Sparse, solve
 from .no_windings import NoWindings
 from .situation import Situation
 from .topology import Topology
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Places = NDArray[np.intp]
+
+    _Law = tuple[str, str, str, Curve]  # its key, the terminals that it lies between, and how its current goes
 
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
@@ -66,6 +68,8 @@ class NodalEquations(NoWindings):
         self.tally: Tally = like.tally if like is not None else Tally()
         """The situations solved, those of what comes from this circuit by taking something out too."""
         self._last: tuple[object, _Prepared] | None = None
+        self._every: tuple[object, Laws] | None = None
+        self._order = Order()
         self.impossible: UnsolvableError | None = None
         self.regulated = regulated_volts(circuit)
         self.duties: dict[str, float] = {
@@ -80,7 +84,7 @@ class NodalEquations(NoWindings):
         self.topology: Topology = Topology(circuit, like.topology if like is not None else None)
         self.machines: Machines = Machines(self.topology, self.rated, like.machines if like is not None else None)
         self.paths = ConductingPaths(circuit, self.rated)
-        self.references = _references(circuit)
+        self.references = elements.references(circuit)
         missing = [m for rating in self.rated.values() for m in rating.missing]
         names: dict[End, int] = {}
         for branch in circuit.branches:
@@ -260,21 +264,40 @@ class NodalEquations(NoWindings):
         rows = np.concatenate((a, b, a, b, tied))
         columns = np.concatenate((a, b, b, a, tied))
         values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(tied.size, TIE)))
-        return Sparse(rows, columns, values, self.kept_count)
+        return Sparse(rows, columns, values, self.kept_count, self._order)
 
     def _laws(self, situation: Situation) -> Laws:
         """The laws that count in a situation, machines held at their regulated volts."""
+        others = tuple(self._other_laws(situation))
+        if self.kept_count <= DENSE_LIMIT:
+            return self._together([*self._branch_laws(situation), *others])
+        # Of a large harness all are put together once, and those chosen that are there.
+        asked = situation.asleep, situation.paused, frozenset(m.supply for m in situation.machines), others
+        if self._every is None or self._every[0] != asked:
+            every = replace(situation, conducting=self._may_open)
+            self._every = asked, self._together([*self._branch_laws(every), *others])
+        gone = self._may_open - situation.conducting
+        laws = self._every[1]
+        return laws.chosen([place for place, key in enumerate(laws.keys) if key not in gone])
+
+    @cached_property
+    def _may_open(self) -> frozenset[str]:
+        """The laws that are not there in every situation, by key."""
+        return frozenset(branch.key for branch in self.curved if not always(branch))
+
+    def _together(self, found: Sequence[_Law]) -> Laws:
+        place, index = self.reduction.place, self.index
+        return Laws(
+            tuple(key for key, _, _, _ in found),
+            laws.DeviceBank([curve for _, _, _, curve in found]),
+            [place[index[a]] for _, a, _, _ in found],
+            [place[index[b]] for _, _, b, _ in found],
+            tuple(curve for _, _, _, curve in found),
+        )
+
+    def _branch_laws(self, situation: Situation) -> Iterator[_Law]:
         harness = self.circuit.harness
-        turning = {m.supply: m for m in situation.machines}
-        keys: list[str] = []
-        curves: list[Curve] = []
-        ends: list[tuple[str, str]] = []
-
-        def add(name: str, a: str, b: str, curve: Curve) -> None:
-            keys.append(name)
-            ends.append((a, b))
-            curves.append(curve)
-
+        turning = {m.supply for m in situation.machines}
         for branch in self.curved:
             curve = self.rated[branch.key].curve
             if branch.key in situation.paused or not (always(branch) or branch.key in situation.conducting):
@@ -284,47 +307,41 @@ class NodalEquations(NoWindings):
             if branch.branch_type is BranchType.SUPPLY and situation.asleep:
                 curve = elements.supply_draw(branch, harness, asleep=True).curve
             if curve is not None:
-                add(branch.key, self.references.get(branch.key, branch.a), branch.b, curve)
+                yield branch.key, self.references.get(branch.key, branch.a), branch.b, curve
+
+    def _other_laws(self, situation: Situation) -> Iterator[_Law]:
+        """Those of elements of a duty at their mean, and of sources."""
         for key, amps in situation.steady:
             branch = self.circuit.by_key[key]
-            add(key, branch.a, branch.b, laws.constant(amps))
+            yield key, branch.a, branch.b, laws.constant(amps)
+        turning = {m.supply: m for m in situation.machines}
         for supply, curve in self.batteries:
-            add(supply.key, supply.plus[0], supply.minus, curve)
+            yield supply.key, supply.plus[0], supply.minus, curve
         for supply in self.circuit.supplies:
             machine = turning.get(supply.name)
             if machine is None or supply.kind != "machine":
                 continue
-            branch_type = self.machine_curve(supply, machine, situation)
+            curve = self.machine_curve(supply, machine, situation)
             if len(supply.plus) == 1:
-                add(supply.key, supply.plus[0], supply.minus, branch_type)
+                yield supply.key, supply.plus[0], supply.minus, curve
             else:
-                add(supply.key, Inside(supply), supply.minus, branch_type)
+                yield supply.key, Inside(supply), supply.minus, curve
                 for plus in supply.plus:
-                    add(supply.tap(plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS))
-        tops = [self.reduction.place[self.index[a]] for a, _ in ends]
-        bottoms = [self.reduction.place[self.index[b]] for _, b in ends]
-        return Laws(tuple(keys), laws.DeviceBank(curves), tops, bottoms, tuple(curves))
-
-    def ties(self, situation: Situation, pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
-        """For each island of a situation the node at which it is tied to 0 V; ``pairs``: the nodes that its laws lie
-        between. Both by their places among those that stay.
-        """
-        return self._ties(self._edges(situation), pairs)
+                    yield supply.tap(plus), Inside(supply), plus, laws.one_way(elements.TAP_SIEMENS)
 
     def _ties(self, edges: Sequence[tuple[int, int, float]], pairs: Iterable[tuple[int, int]]) -> tuple[int, ...]:
-        """The same, with the guarded resistances that conduct."""
+        """For each island of a situation the node at which it is tied to 0 V; ``edges``: the guarded resistances that
+        conduct, ``pairs``: the nodes that its laws lie between. All by their places among those that stay.
+        """
         labels = self.reduction.labels
-        merged: DisjointSet[int] = DisjointSet(range(len(self._firsts)))
-        for a, b, siemens in edges:
-            if siemens > 0.0:
-                merged.merge(labels[a], labels[b])
-        for a, b in pairs:
-            merged.merge(labels[a], labels[b])
+        joined = [(labels[a], labels[b]) for a, b, siemens in edges if siemens > 0.0]
+        joined += [(labels[a], labels[b]) for a, b in pairs]
+        island = islands_of(len(self._firsts), joined)
         ties: dict[int, int] = {}
         for node in self._grounds:
-            ties.setdefault(merged.leader(labels[node]), node)
+            ties.setdefault(island[labels[node]], node)
         for label, node in enumerate(self._firsts):
-            ties.setdefault(merged.leader(label), node)
+            ties.setdefault(island[label], node)
         return tuple(ties.values())
 
     @cached_property
@@ -380,21 +397,3 @@ class _Prepared:
         if isinstance(self.linear, Inner):
             return self.linear.solve(laws.bank, first)
         return solve(self.linear, laws.bank, laws.tops, laws.bottoms, first)
-
-
-def _references(circuit: Circuit) -> dict[str, End]:
-    """The outputs that give volts of their own, by key, with the return of their supply, against which they give them.
-
-    What they give is in what the unit takes at its supply: its rating says that.
-    """
-    found: dict[str, End] = {}
-    for part in circuit.harness.parts.values():
-        if not isinstance(part, Unit):
-            continue
-        returns = {supply.name: End(part.name, supply.minus) for supply in reversed(part.supplies)}
-        for output in part.outputs:
-            branch = circuit.element(part.name, output.name)
-            if branch is not None and elements.reference_volts(branch, circuit.harness) is not None:
-                first = End(part.name, part.supplies[0].minus)
-                found[branch.key] = returns.get(output.supply, first)
-    return found

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..dc.islands import first_nodes, graph
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -44,25 +46,25 @@ def blocks_of(size: int, a: Places, b: Places, hubs: Iterable[int]) -> Places:
     is_hub[list(hubs)] = True
     while True:
         kept = ~is_hub[a] & ~is_hub[b]
-        graph = _graph(size, a[kept], b[kept])
-        count, found = connected_components(graph, directed=False)
+        whole = graph(size, a[kept], b[kept])
+        count, found = connected_components(whole, directed=False)
         large = np.flatnonzero(np.bincount(found[~is_hub], minlength=count) > LARGEST)
         if not large.size:
             label = np.full(size, -1, dtype=np.intp)
             label[~is_hub] = np.unique(found[~is_hub], return_inverse=True)[1]
             return label
         for block in large.tolist():
-            is_hub[_middle(graph, np.flatnonzero((found == block) & ~is_hub), branches)] = True
+            is_hub[_middle(whole, np.flatnonzero((found == block) & ~is_hub), branches)] = True
 
 
-def _middle(graph: csr_array, nodes: Places, branches: Places) -> Places:
+def _middle(whole: csr_array, nodes: Places, branches: Places) -> Places:
     """The nodes that part a block best: a few that lie equally far from its end, in the middle of it; where those are
     many, the one of the most branches that is nearest there.
     """
     import numpy as np
     from scipy.sparse.csgraph import dijkstra
 
-    part = graph[nodes][:, nodes]
+    part = whole[nodes][:, nodes]
     end = int(dijkstra(part, directed=False, unweighted=True, indices=0).argmax())
     steps = dijkstra(part, directed=False, unweighted=True, indices=end).astype(np.intp)
     width = np.bincount(steps)
@@ -75,24 +77,14 @@ def _middle(graph: csr_array, nodes: Places, branches: Places) -> Places:
     return np.asarray(nodes[most[np.abs(steps[most] - step).argmin()]])
 
 
-def islands_of(size: int, a: Places, b: Places) -> Places:
-    """The island of each of ``size`` nodes, by its first node; the nodes ``a`` and ``b`` are joined in pairs."""
-    import numpy as np
-    from scipy.sparse.csgraph import connected_components
-
-    _, found = connected_components(_graph(size, a, b), directed=False)
-    first = np.unique(found, return_index=True)[1]
-    return np.asarray(first[found], dtype=np.intp)
-
-
 def ends_apart(size: int, a: Places, b: Places) -> Places:
-    """The first node of each island; as ``islands_of``, and quicker for few nodes: how far each node leads is squared
-    until nothing more comes to it.
+    """The first node of each island; as ``first_nodes`` finds them, and quicker for few nodes: how far each node leads
+    is squared until nothing more comes to it.
     """
     import numpy as np
 
     if size > FEW:
-        return np.flatnonzero(islands_of(size, a, b) == np.arange(size))
+        return np.flatnonzero(first_nodes(size, a, b) == np.arange(size))
     leads = np.eye(size, dtype=np.float32)
     leads[a, b] = leads[b, a] = 1.0
     met = 0
@@ -100,13 +92,6 @@ def ends_apart(size: int, a: Places, b: Places) -> Places:
         met = int(np.count_nonzero(leads))
         leads = (leads @ leads > 0.0).astype(np.float32)
     return np.flatnonzero(leads.argmax(axis=1) == np.arange(size))
-
-
-def _graph(size: int, a: Places, b: Places) -> csr_array:
-    import numpy as np
-    from scipy.sparse import csr_array
-
-    return csr_array((np.ones(a.size), (a, b)), shape=(size, size))
 
 
 def by_block(label: Places, a: Places, b: Places) -> list[Places]:

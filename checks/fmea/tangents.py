@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import source_of
 from ..dc.connectivity import always
+from ..dc.islands import first_nodes
 from ..dc.machines import Inside
 from ..dc.nodal_equations import TIE
-from .hubs import blocks_of, by_block, inverse_of, islands_of
+from .hubs import blocks_of, by_block, inverse_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -132,7 +133,7 @@ class Tangents:
         is_hub = self.label < 0
         place = np.zeros(size, dtype=np.intp)
         place[hubs] = np.arange(hubs.size)
-        apart = islands_of(size, a, b)
+        apart = first_nodes(size, a, b)
         reached = np.zeros(size, dtype=bool)
         reached[apart[hubs]] = True
         ties = np.flatnonzero((apart == np.arange(size)) & ~reached)
@@ -169,7 +170,7 @@ class Tangents:
 
         is_hub = self.label < 0
         own = ~is_hub[a] & ~is_hub[b]
-        piece = islands_of(apart.size, a[own], b[own])
+        piece = first_nodes(apart.size, a[own], b[own])
         to_hub = is_hub[a] != is_hub[b]
         inner, outer = np.where(is_hub[a], b, a)[to_hub], np.where(is_hub[a], a, b)[to_hub]
         touched = np.unique(piece[inner] * self.hubs.size + place[outer])

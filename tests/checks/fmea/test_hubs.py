@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from loomwright.checks.dc.islands import first_nodes, islands_of
 from loomwright.checks.fmea import hubs
-from loomwright.checks.fmea.hubs import LARGEST, MANY, blocks_of, by_block, ends_apart, inverse_of, islands_of
+from loomwright.checks.fmea.hubs import LARGEST, MANY, blocks_of, by_block, ends_apart, inverse_of
 
 Pairs = list[tuple[int, int]]
 
@@ -78,8 +79,11 @@ def test_islands_are_those_of_another_library(network: tuple[int, Pairs]) -> Non
     judge.add_nodes_from(range(size))
     firsts = sorted(min(island) for island in nx.connected_components(judge))
     assert ends_apart(size, *ends(pairs)).tolist() == firsts
-    assert sorted(set(islands_of(size, *ends(pairs)).tolist())) == firsts
-    assert all(islands_of(size, *ends(pairs))[a] == islands_of(size, *ends(pairs))[b] for a, b in pairs)
+    found = first_nodes(size, *ends(pairs)).tolist()
+    assert sorted(set(found)) == firsts
+    assert all(found[a] == found[b] for a, b in pairs)
+    plain = islands_of(size, pairs)
+    assert all((plain[a] == plain[b]) is (found[a] == found[b]) for a in range(size) for b in range(size))
 
 
 def test_the_inverse_of_a_matrix_in_blocks() -> None:
