@@ -16,6 +16,7 @@ from ...lang.records import dataclass
 from ..tables.bench import bench_figure
 from ..tables.conductors import SAME_SIZE, metric_sizes
 from .pieces import total_cut
+from .ratings import ratings
 from .stretches import stretches
 
 if TYPE_CHECKING:
@@ -285,11 +286,19 @@ def _described(harness: Harness, part: Part) -> Iterator[tuple[Kind, str]]:
     elif isinstance(part, Source) and part.what == "battery":
         known = (Quantity(harness.volts, "V"), Quantity(part.amp_hours, "Ah") if part.amp_hours else None)
         yield "part", f"battery {' '.join(shown(each) for each in known if each)} {part.name}{label}"
-    elif isinstance(part, Source | Load) and part.what:
-        word = WHAT_IS_BOUGHT.get(part.what, part.what)
-        yield "part", f"{word} {part.name}{label}"
     else:
-        yield "part", f"{part.kind} {part.name}{label}"
+        figures = ratings(part)
+        yield "part", f"{_word(part)} {part.name}{f', {figures}' if figures else ''}{label}"
+
+
+def _word(part: Part) -> str:
+    """What a part is called in a shop: a load by what it is, or by what all its elements are."""
+    word = part.kind
+    if isinstance(part, Source | Load) and part.what:
+        word = part.what
+    elif isinstance(part, Load) and len(kinds := {element.what for element in part.elements}) == 1:
+        word = kinds.pop()
+    return WHAT_IS_BOUGHT.get(word, word)
 
 
 WHAT_IS_BOUGHT: Final = {"ignition": "ignition coil or box", "motor": "motor", "led": "LED"}

@@ -66,7 +66,21 @@ def part_changes(match: Match) -> Iterator[ItemChange]:
 
 
 _APART = frozenset(
-    {"kind", "name", "span", "kept", "was", "places", "label", "pattern", "terminals", "always", "always_in", "system"}
+    [
+        "kind",
+        "name",
+        "span",
+        "kept",
+        "was",
+        "places",
+        "label",
+        "pattern",
+        "terminals",
+        "always",
+        "always_in",
+        "system",
+        "rests",
+    ]
 )
 _UNITS = {
     "amps": "A",
@@ -88,8 +102,10 @@ FEW_WORDS = 8
 
 def described(part: Part) -> str:
     """A part in short: its kind, and what it is rated for."""
-    words = _words(part)
-    return " ".join((part.kind, *words)) if len(words) <= FEW_WORDS else part.kind
+    if len(_words(part)) > FEW_WORDS:
+        return part.kind
+    fields = (f for f in part.__dataclass_fields__ if f not in _APART)
+    return ", ".join(filter(None, (part.kind, *(_titled(f, getattr(part, f)) for f in fields))))
 
 
 def changed(old: Part, new: Part) -> tuple[str, str]:
@@ -101,12 +117,8 @@ def changed(old: Part, new: Part) -> tuple[str, str]:
     for name in dict.fromkeys((*old.__dataclass_fields__, *new.__dataclass_fields__)):
         before, after = getattr(old, name, None), getattr(new, name, None)
         told_by_elements = name == "what" and bool(getattr(new, "elements", ()))
-        if (
-            name in _APART
-            or name == "rests"
-            or told_by_elements
-            or tuple(_told(name, before)) == tuple(_told(name, after))
-        ):
+        same = tuple(_told(name, before)) == tuple(_told(name, after))
+        if name in _APART or told_by_elements or same:
             continue
         if name == "elements" and before and after:
             for said, side in zip(_differing_words(name, before, after), (was, now), strict=True):
@@ -115,10 +127,15 @@ def changed(old: Part, new: Part) -> tuple[str, str]:
         if isinstance(before, tuple) and isinstance(after, tuple):
             before, after = (tuple(e for e in a if not _among(e, b)) for a, b in ((before, after), (after, before)))
         for value, side in ((before, was), (after, now)):
-            if said := _said(name, value):
-                title = _TITLES.get(name, name.replace("_", " "))
-                side.append(said if name in _SPEAK_FOR_THEMSELVES else f"{title} {said}".removesuffix(" yes"))
+            side.extend(filter(None, (_titled(name, value),)))
     return ", ".join(was), ", ".join(now)
+
+
+def _titled(name: str, value: object) -> str:
+    """A field with what it is, where that does not show; empty where it holds nothing."""
+    said = _said(name, value)
+    title = _TITLES.get(name, name.replace("_", " "))
+    return said if not said or name in _SPEAK_FOR_THEMSELVES else f"{title} {said}".removesuffix(" yes")
 
 
 def _differing_words(name: str, before: object, after: object) -> tuple[str, str]:
@@ -135,7 +152,7 @@ def _differing_words(name: str, before: object, after: object) -> tuple[str, str
 
 
 _TITLES = {"amp_hours": "capacity", "ohms": "resistance", "what": "kind"}
-_SPEAK_FOR_THEMSELVES = frozenset({"amps", "watts", "blows", "elements", "form"})
+_SPEAK_FOR_THEMSELVES = frozenset({"amps", "watts", "ohms", "blows", "elements", "form", "how"})
 
 
 def _among(value: object, others: tuple[object, ...]) -> bool:
@@ -150,6 +167,8 @@ def _said(name: str, value: object) -> str:
     if value is True:
         return "yes"
     if isinstance(value, tuple):
+        if name == "watts":
+            return " to ".join(_told(name, value))
         if name == "face":
             return ", ".join(" ".join(row) for row in value)
         if all(isinstance(each, tuple) and all(isinstance(end, str) for end in each) for each in value):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ...lang.circuit.ids import field_of, source_of
+from collections.abc import Callable
+
+from ...lang.circuit.ids import End, field_of, source_of
 from .nodal_equations import NodalEquations
 from .solved import Solved
 
@@ -22,7 +24,7 @@ def retune(network: NodalEquations, flow: Solved, setpoints: dict[str, float]) -
             continue
         wanted = network.regulated[supply]
         miss = wanted - (flow.at(top) - flow.at(bottom) if senses(network, flow, supply, top, bottom) else 0.0)
-        least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow, supply)) * wanted
+        least, most = 0.5 * wanted, max(1.0, HIGHEST_SHARE * field_share(network, flow.at, supply)) * wanted
         better = min(max(setpoints[supply] + miss, least), most)
         if better > setpoints[supply] and -flow.law_amps[source_of(supply)] >= machine.amps:
             continue  # it runs at full output already
@@ -41,9 +43,11 @@ def senses(network: NodalEquations, flow: Solved, supply: str, top: str, bottom:
     return fed and flow.reaches(bottom, tuple(s.minus for s in sources))
 
 
-def field_share(network: NodalEquations, flow: Solved, supply: str) -> float:
-    """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up."""
+def field_share(network: NodalEquations, at: Callable[[End], float], supply: str) -> float:
+    """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up.
+    ``at``: V of a terminal.
+    """
     keys = network.machines.fields[supply] or (field_of(supply),)
     branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
-    volts = (abs(flow.at(b.a) - flow.at(b.b)) for b in branches)
+    volts = (abs(at(b.a) - at(b.b)) for b in branches)
     return min(1.0, max(volts, default=0.0) / network.regulated[supply])

@@ -15,7 +15,7 @@ from .hypotheses import Hypothesis
 from .likelihood import AGREES
 from .observations import Observation
 from .predictions import Predictions
-from .weights import besides, unseen
+from .weights import besides, stops_engine, unseen
 
 
 class _Order:
@@ -85,7 +85,9 @@ def ambiguity_groups(
             order.explanation.reason(each, fit >= AGREES, first, keys, wires)
             for each, fit in zip(seen, first.fits, strict=True)
         )
-        also = tuple(f"{part} {look}" for part, look in besides(first, seen))
+        also = [f"{part} {look}" for part, look in besides(first, seen)]
+        if stops_engine(first, seen):
+            also.insert(0, "the engine stops")
         found.append(
             AmbiguityGroup(
                 tuple(s for _, s in group),

@@ -77,7 +77,8 @@ class Diagnosis:
     where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
     anything acquit a fault in the ``unpredicted`` ways in which the state may be. ``dim_when_sound``: what is stated
-    to be dim and is so without any fault: taken as dimmer than that.
+    to be dim and is so without any fault: taken as dimmer than that. ``off_when_sound``: what is stated to be dim or
+    live and is off without any fault.
     """
 
     observations: tuple[Observation, ...]
@@ -90,6 +91,7 @@ class Diagnosis:
     unsolved: tuple[str, ...] = ()
     unpredicted: tuple[Unfollowed, ...] = ()
     dim_when_sound: tuple[str, ...] = ()
+    off_when_sound: tuple[str, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

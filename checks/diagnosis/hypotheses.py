@@ -42,7 +42,7 @@ class Hypothesis:
     cases: Floats = field(repr=False)
     words: Mapping[str, str] = field(repr=False)
     fits: tuple[float, ...]
-    looks: Mapping[str, str] | None = field(default=None, repr=False)
+    looks: Mapping[str, str] = field(repr=False)
     unsteady: NDArray[np.bool_] | None = field(default=None, repr=False)
     chatters: tuple[str, ...] = ()
 
@@ -155,5 +155,7 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
         raise TypeError(f"{outcome.fault} has no numbers")
     codes = here.statuses.codes(outcome.shares[None, :], outcome.stopped)
     cases = outcome.volts[None, :]
-    fitting = fits(here, seen, cases, codes, here.statuses.looks(cases, codes, outcome.fault.key))[0]
-    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting.tolist()))
+    looks = here.statuses.looks(cases, codes, outcome.fault.key)
+    fitting = fits(here, seen, cases, codes, looks)[0]
+    looking = here.statuses.told(looks[USUAL][0])
+    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting.tolist()), looking)

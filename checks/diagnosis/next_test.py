@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import field, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import Pulled
@@ -20,6 +19,7 @@ from ..fmea.failure_modes import Fault
 from ..tables.meter import tolerance
 from .observations import Read
 from .probes import FAR, UNTOUCHED, Pair, _reach, _swinging
+from .rows import Row, bits_of, rows_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,10 +31,11 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-REACH, WALK, LEAD = 0.15, 0.3, 0.15
+REACH, WALK, LEAD, ROW, DOUBT = 0.15, 0.3, 0.15, 0.05, 0.3
 """What a reading costs beside itself, which is 1 (ours): for each step of how hard its terminals are to reach; for a
-walk to where neither lead was; for a black lead that must come off where it is clipped. Johnson (1960): take the one
-with the most information for its cost.
+walk to where neither lead was; for a black lead that must come off where it is clipped; for each row more than two that
+it is held against; where some readings would leave every suspect. Johnson (1960): take the one with the most
+information for its cost.
 """
 
 LEAST_BITS, PERHAPS_BITS = 0.02, 0.15
@@ -136,22 +137,23 @@ def next_measurement(
     spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
     suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
     touched = {node for branch in suspected for node in (branch.a, branch.b)} - {point.circuit.ground}
-    known: dict[bytes, tuple[float, list[_Row]]] = {}
+    known: dict[bytes, tuple[float, list[Row]]] = {}
     done = {frozenset((read.red, read.black)) for read in taken}
     last = taken[-1] if taken else None
-    best: tuple[float, Pair, list[_Row]] | None = None
+    best: tuple[float, Pair, list[Row]] | None = None
     for i in np.flatnonzero(spread).tolist():
         alike = np.round((least[:, i], most[:, i]), 2).tobytes()  # many terminals show the same
         if alike not in known:
-            rows = _rows(least[:, i], most[:, i], nominal)
-            known[alike] = _bits(rows, least[:, i], most[:, i], weights), rows
+            rows = rows_of(least[:, i], most[:, i], nominal)
+            known[alike] = bits_of(rows, least[:, i], most[:, i], weights), rows
         bits, rows = known[alike]
         certain = all(len(row.left) < len(showings) for row in rows)
         if bits < (LEAST_BITS if certain else PERHAPS_BITS) or {pairs[i].red, pairs[i].black} in done:
             continue  # it tells next to nothing
         below = float(least[:, i].min()) < -tolerance(0.0, nominal)
         far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
-        worth = bits / _cost(point, pairs[i], pairs[i].reach + below + far, last)
+        reading = ROW * max(len(rows) - 2, 0) + DOUBT * (not certain)
+        worth = bits / (_cost(point, pairs[i], pairs[i].reach + below + far, last) + reading)
         if best is None or exceeds(worth, best[0]):
             best = worth, pairs[i], rows
     return None if best is None else _measurement(point, best[1], best[2], showings)
@@ -174,57 +176,7 @@ def _spot(point: OperatingPoint, node: End) -> str:
     return getattr(part, "place", None) or name
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """Readings from ``over`` to ``under`` V, and the places in the list of the suspects that they leave."""
-
-    over: float
-    under: float
-    left: frozenset[int]
-
-
-def _rows(least: Floats, most: Floats, nominal: float) -> list[_Row]:
-    """What is left by each reading. Where all suspects fall in groups that a meter tells apart for certain, those; else
-    every stretch of volts with what may show it.
-    """
-    groups = _apart(least.tolist(), most.tolist(), nominal)
-    if len(groups) > 1:
-        tops = [max(float(most[i]) for i in group) for group in groups]
-        cuts = [(top + float(least[after].min())) / 2.0 for top, after in zip(tops, groups[1:], strict=False)]
-        edges = [-math.inf, *cuts, math.inf]
-        return [_Row(*ends, frozenset(group)) for ends, group in zip(pairwise(edges), groups, strict=True)]
-    spans = [
-        (low - tolerance(low, nominal), high + tolerance(high, nominal))
-        for low, high in zip(least.tolist(), most.tolist(), strict=True)
-    ]
-    edges = sorted({end for span in spans for end in span})
-    rows: list[_Row] = []
-    for over, under in pairwise(edges):
-        left = frozenset(i for i, (low, high) in enumerate(spans) if low <= over and under <= high)
-        thin = bool(rows) and min(under - over, rows[-1].under - rows[-1].over) < tolerance(0.0, nominal)
-        if rows and (thin or rows[-1].left == left):  # nobody reads so thin a stretch: it leaves what either leaves
-            rows[-1] = _Row(rows[-1].over, under, rows[-1].left | left)
-        else:
-            rows.append(_Row(over, under, left))
-    rows[0], rows[-1] = replace(rows[0], over=-math.inf), replace(rows[-1], under=math.inf)
-    return rows
-
-
-def _bits(rows: Sequence[_Row], least: Floats, most: Floats, weights: Floats) -> float:
-    """How much of what is suspected a reading takes away on average, in bits."""
-    import numpy as np
-
-    remaining = np.array([max(float(sum(weights[i] for i in sorted(row.left))), 1e-12) for row in rows])
-    bits = -np.log2(np.minimum(remaining, 1.0))
-    over, under = (np.array([getattr(row, name) for row in rows])[:, None] for name in ("over", "under"))
-    width = np.maximum(most - least, 1e-9)
-    middle = (most + least) / 2.0
-    low, high = middle - width / 2.0, middle + width / 2.0
-    share = np.clip(np.minimum(under, high) - np.maximum(over, low), 0.0, None) / width  # (rows, suspects)
-    return float((bits[:, None] * share * weights[None, :]).sum())
-
-
-def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showings: Sequence[Showing]) -> Measurement:
+def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[Row], showings: Sequence[Showing]) -> Measurement:
     index = point.flow.network.index
     r, b = index[pair.red], index[pair.black]
     nominal = point.circuit.harness.volts
@@ -232,7 +184,7 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
     shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
     told = []
     for row in rows:
-        ends = [min(max(end, row.over), row.under) for i in sorted(row.left) for end in (min(shown[i]), max(shown[i]))]
+        ends = _within(row, [(min(shown[i]), max(shown[i])) for i in sorted(row.left)])
         near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
         suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(row.left))
         told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
@@ -254,11 +206,24 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[_Row], showin
     )
 
 
+def _within(row: Row | Expected, spans: Sequence[tuple[float, float]]) -> list[float]:
+    """What is predicted in a row: the part in it of what suspects show from the least to the most V. What reaches it by
+    the meter's tolerance alone states no figure there, unless nothing else does.
+    """
+    inside = [
+        end
+        for low, high in spans
+        if low <= row.under and high >= row.over
+        for end in (max(low, row.over), min(high, row.under))
+    ]
+    return inside or [end for span in spans for end in span]
+
+
 def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], nominal: float) -> Expected:
     """A row with no figure but of what settles; and with what may keep switching instead, and show anything."""
     r, b = ends
     chatters: dict[str, None] = {}
-    figures: list[float] = []
+    spans: list[tuple[float, float]] = []
     for showing in showings:
         if (showing.fault, showing.mode) not in row.suspects:
             continue
@@ -271,11 +236,11 @@ def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], n
             off = tolerance(nominal, nominal)
             if not len(volts) or volts.max() < row.over - off or volts.min() > row.under + off:
                 continue  # what is read here is read while it switches
-        figures += [min(max(float(end), row.over), row.under) for end in (volts.min(), volts.max())]
+        spans.append((float(volts.min()), float(volts.max())))
     if not chatters:
         return row
-    names = tuple(chatters)
-    return replace(row, least=min(figures, default=None), most=max(figures, default=None), chatters=names)
+    figures = _within(row, spans)
+    return replace(row, least=min(figures, default=None), most=max(figures, default=None), chatters=tuple(chatters))
 
 
 def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
@@ -295,20 +260,6 @@ def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
             middle = (row.most + sound) / 2.0
             found += [replace(row, under=middle), Expected(sound, sound, (), True, middle, row.under)]
     return found
-
-
-def _apart(least: Sequence[float], most: Sequence[float], nominal: float) -> list[list[int]]:
-    """Readings in groups that a meter tells apart for certain, in rising order: by their places in the list."""
-    groups: list[list[int]] = []
-    top = 0.0
-    for i in sorted(range(len(least)), key=lambda i: (least[i], most[i], i)):
-        if groups and least[i] - tolerance(least[i], nominal) < top + tolerance(top, nominal):
-            groups[-1].append(i)
-            top = max(top, most[i])
-        else:
-            groups.append([i])
-            top = most[i]
-    return groups
 
 
 # --- where volts tell nothing ----------------------------------------------------------------------------------------

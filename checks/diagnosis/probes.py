@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from ..operation.operation import OperatingPoint
 
 
-UNEASY, HIDDEN, FAR, UNTOUCHED = 1, 2, 1, 9
+UNEASY, HIDDEN, FAR, THROUGH, UNTOUCHED = 1, 2, 1, 2, 9
 """How hard a terminal is to reach (ours), where a plug, a fuse or bare metal is 0: behind a switch or a load; inside a
-unit or a machine; and for one that touches none of the suspects, so that nobody sees what it has to do with them. The
-last is a splice under tape, for which the tape must come off.
+unit or a machine; for one that touches none of the suspects, or that reads a voltage through a load, so that nobody
+sees what it has to do with them. The last is a splice under tape, for which the tape must come off.
 """
 
 
@@ -37,7 +37,11 @@ def pairs(point: OperatingPoint, known: Places, shunned: frozenset[End] = frozen
     a body of ground. In the order of the text; no lead on one of the terminals ``shunned``.
     """
     circuit = point.circuit
-    reach = {node: cost for node in point.flow.network.nodes if (cost := _reach(point, node)) is not None}
+    reach = {
+        node: cost + THROUGH * (not _connected(point, node))
+        for node in point.flow.network.nodes
+        if (cost := _reach(point, node)) is not None
+    }
     for node in _sparking(point) | shunned:
         reach.pop(node, None)
     for node, cost in reach.items():
@@ -70,6 +74,11 @@ def _reach(point: OperatingPoint, node: End) -> int | None:
     if isinstance(part, Source) and part.what == "battery":
         return 0
     return HIDDEN if isinstance(part, Unit | Source) else UNEASY
+
+
+def _connected(point: OperatingPoint, node: End) -> bool:
+    """Whether a pole of a source is connected to a terminal past no load."""
+    return point.connectivity.fed(node) or point.connectivity.reaches_pole(node)
 
 
 def alternating(point: OperatingPoint, keys: Sequence[str]) -> frozenset[End]:

@@ -86,12 +86,14 @@ class Diagnoser:
             tuple(self._to_ground(groups)) if measured is None else (),
             self._unweighed(chosen),
             self.ways.unpredicted,
-            tuple(
-                e.thing
-                for e in seen
-                if isinstance(e, Seen) and e.word == "dim" and self.predictions.statuses.sound[e.thing] == "dim"
-            ),
+            self._sound_in(seen, ("dim",), "dim"),
+            self._sound_in(seen, ("dim", "live"), "dead"),
         )
+
+    def _sound_in(self, seen: tuple[Observation, ...], words: tuple[str, ...], sound: str) -> tuple[str, ...]:
+        """The things that are stated to be one of ``words`` and are ``sound`` without any fault."""
+        standing = self.predictions.statuses.sound
+        return tuple(e.thing for e in seen if isinstance(e, Seen) and e.word in words and standing[e.thing] == sound)
 
     def _unweighed(self, chosen: Sequence[Hypothesis]) -> tuple[str, ...]:
         """The faults that were not solved all the way and are not among the chosen: nothing acquits them."""

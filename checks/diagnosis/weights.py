@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
-from ...lang.model.parts import Ground
+from ...lang.model.conditions import BY_ITSELF
+from ...lang.model.parts import Ground, Source
 from ..fmea.effects import HEATED
 from ..fmea.failure_modes import PHASES, SHORT, STATOR
 from ..tables.odds import odds, of_kind
@@ -15,6 +17,7 @@ from .observations import Observation, Seen
 from .predictions import Predictions, name_of
 
 if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
     from ...lang.circuit.circuit import Circuit
 
 
@@ -23,15 +26,42 @@ UNSAID = 0.5
 what changes goes unnoticed by somebody who looks at one thing.
 """
 
+DIMMER = 0.7
+"""The same for each that would only look dimmer beside a sound bike (ours): that is more easily missed."""
+
+STOPS = 0.05
+"""And where the engine would stop, which runs in this state (ours): nobody overlooks that."""
+
+LIGHTS = (BranchType.LAMP, BranchType.LED)
+"""What somebody sees to be dimmer: of a relay or a box a tenth less of its voltage does not show."""
+
 BAD_JOINT = 0.5
 """How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""
 
 
 def weights(chosen: Sequence[Hypothesis], seen: tuple[Observation, ...]) -> list[float]:
     """What speaks for each, as shares of 1: how often it fails, how well it fits, how much it leaves unsaid."""
-    raw = [_odds(h) * h.likeness * UNSAID ** len([*_unsaid(h, seen), *unseen(h)]) for h in chosen]
+    raw = [_odds(h) * h.likeness * _silence(h, seen) for h in chosen]
     total = sum(raw)
     return [weight / total for weight in raw]
+
+
+def _silence(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> float:
+    """How likely it is that somebody with this fault speaks of no more than this."""
+    share = UNSAID ** len([*_unsaid(hypothesis, seen), *unseen(hypothesis)])
+    share *= DIMMER ** len(list(_dimmer(hypothesis, seen)))
+    return share * (STOPS if stops_engine(hypothesis, seen) else 1.0)
+
+
+def stops_engine(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> bool:
+    """Whether the engine, which runs by itself in this state, stops with it, and nobody said that an ignition part does
+    not work.
+    """
+    home = hypothesis.home
+    running = home.here.running if home.point.engine in BY_ITSELF else frozenset()
+    if not running or any(hypothesis.words[part] == "live" for part in running):
+        return False
+    return not any(isinstance(each, Seen) and owner_of(each.thing) in running and each.word != "live" for each in seen)
 
 
 def _odds(hypothesis: Hypothesis) -> float:
@@ -44,8 +74,17 @@ def _odds(hypothesis: Hypothesis) -> float:
         )
     if hypothesis.mode in STATOR:
         return of_kind("diode" if hypothesis.mode != PHASES else "short that blows nothing")
-    often = odds(home.point.circuit.by_key[hypothesis.fault.key], _grounds(home.point.circuit))
+    circuit = home.point.circuit
+    branch = circuit.by_key[hypothesis.fault.key]
+    often = of_kind("bolted machine") if _is_bolted(circuit, branch) else odds(branch, _grounds(circuit))
     return often * (BAD_JOINT if hypothesis.mode == "high resistance" else 1.0)
+
+
+def _is_bolted(circuit: Circuit, branch: Branch) -> bool:
+    """Whether it is the mount of an alternator, dynamo or motor: more metal on metal than any lamp or switch has."""
+    part = circuit.harness.parts.get(branch.part)
+    motor = any(b.branch_type is BranchType.MOTOR for b in circuit.of_part.get(branch.part, ()))
+    return branch.branch_type is BranchType.MOUNT and branch.reliable and (isinstance(part, Source) or motor)
 
 
 def _grounds(circuit: Circuit) -> frozenset[str]:
@@ -75,16 +114,31 @@ def _spoken_of(home: Predictions, seen: tuple[Observation, ...]) -> set[str]:
 
 
 def besides(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
-    """The parts of which nobody spoke and that would differ, or look so beside a sound bike; and how."""
-    unsaid = _unsaid(hypothesis, seen)
-    looks = hypothesis.looks or hypothesis.words
-    said = _spoken_of(hypothesis.home, seen)
-    sound = hypothesis.home.statuses.sound
+    """The parts of which nobody spoke, or elements of them, that would differ, or look dimmer beside a sound bike; and
+    how.
+    """
+    found = {part: hypothesis.words[part] for part in _unsaid(hypothesis, seen)} | dict(_dimmer(hypothesis, seen))
     for part in hypothesis.home.statuses.parts:
-        if part in unsaid:
-            yield part, hypothesis.words[part]
-        elif looks[part] != sound[part] and looks[part] != "live" and part not in said:
-            yield part, looks[part]
+        if part in found:
+            yield from ((thing, found[part]) for thing in _changed(hypothesis, part, found[part]))
+
+
+def _changed(hypothesis: Hypothesis, part: str, now: str) -> tuple[str, ...]:
+    """What of a part is so only with the fault: some of its elements, or the part where that is all or none of them."""
+    statuses = hypothesis.home.statuses
+    keys = [b.key for b in statuses.elements.branches if b.part == part]
+    changed = [k for k in keys if now in (hypothesis.words[k], hypothesis.looks[k]) and statuses.sound[k] != now]
+    return tuple(changed) if 0 < len(changed) < len(keys) else (part,)
+
+
+def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
+    """The lamps of which nobody spoke, that stand as they do without the fault and look dimmer; and how they look."""
+    statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
+    lamps = dict.fromkeys(b.part for b in statuses.elements.branches if b.branch_type in LIGHTS)
+    for part in lamps:
+        stands, look = hypothesis.words[part], hypothesis.looks[part]
+        if part not in said and stands == statuses.sound[part] and look not in (stands, "live"):
+            yield part, look
 
 
 def unseen(hypothesis: Hypothesis) -> Iterator[str]:

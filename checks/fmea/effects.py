@@ -34,6 +34,7 @@ OVERCHARGE = 1.05
 """Of the regulated volts, what the battery has from which it is overcharged (ours)."""
 
 WEAKER = "weaker"
+WEAK = "weak field"
 
 IN_LEADS = "more in its leads"
 
@@ -76,12 +77,13 @@ class Effect:
     battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
     does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a lamp
     on a winding is ``burning out``; or an alternator has lost its battery (``without battery``), or can give less
-    (``weaker``); or a winding has ``more in its leads``; or a wire is ``overheated`` or ``melted``; or an ignition part
-    is ``not stopped``.
+    (``weaker``), or has a weak field, so that nobody knows how much (``weak field``), or has lost its first field
+    current (``not excited``); or a winding has ``more in its leads``; or a wire is ``overheated`` or ``melted``; or an
+    ignition part is ``not stopped``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
-    the lamp's volts, or a wire's, a lead's or an alternator's A; of what is ``weaker`` or has ``more in its leads``,
-    ``was`` is its A before.
+    the lamp's or the field's volts, or a wire's, a lead's or an alternator's A; of what is ``weaker`` or has ``more in
+    its leads``, ``was`` is its A before.
     """
 
     thing: str
@@ -117,6 +119,10 @@ class Effect:
                 return f"{'get' if many else 'gets'} {shown(self.share)} V and soon {'burn' if many else 'burns'} out"
             case "without battery":
                 return f"{'run' if many else 'runs'} without the battery: voltage peaks"
+            case "not excited":
+                return f"{'get' if many else 'gets'} too little field current to start charging"
+            case "weak field":
+                return f"may deliver too little to charge with {shown(self.share)} V across the field"
             case "weaker" if self.share == 0.0:
                 return f"{'deliver' if many else 'delivers'} nothing"
             case "weaker":

@@ -14,6 +14,7 @@ from ..protection.protection import Protection
 from .effects import LIVE, OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .faulted_circuit import FaultedCircuit
+from .fields import unexcited, weak_fields
 from .outcome import Outcome
 from .overheated_wires import Carried
 from .overvolted import overvolted
@@ -175,10 +176,14 @@ class FaultedState:
             effects.extend(overvolted(self.point, self.elements.branches, self._shares, shares[i]))
             effects.extend(self._stops(after, shares[i]))
             effects.extend(_sparks(self.point, after))
-            effects.extend(self._batteries(after.volts))
+            charge = list(self._batteries(after.volts))
+            effects.extend(charge)
             effects.extend(self._machines(after))
             if self._engine_runs:
+                effects.extend(() if charge else weak_fields(self.point, after))
                 effects.extend((*weaker(self.point, after), *more_in_leads(self.point, after)))
+            if not self.running or self._running(shares[i], after.stopped):  # else it does not start anyway
+                effects.extend(unexcited(self.point, after))
             effects.extend(self._carried().overheated(self.point, after, carried[i], hot[i]))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
             yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)

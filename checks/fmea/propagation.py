@@ -368,7 +368,7 @@ class Propagation:
                 if again:
                     names = tuple(dict.fromkeys(name for _, name in changes))
                     said = f"{', '.join(names)} keeps switching"
-                    yield case, After(case.damage, problem=said, restless=names, moments=tuple(case.moments))
+                    yield case, After(case.damage, problem=said, restless=names, moments=_cycle(case.moments, turned))
                     continue
             case.seen = frozenset() if again else case.seen | {case.memory}
             case.memory = turned
@@ -556,6 +556,14 @@ class Propagation:
             or not self.watched.isdisjoint(case.damage.keys)
             for i, case in enumerate(cases)
         ]
+
+
+def _cycle(moments: Sequence[After], again: Memory) -> tuple[After, ...]:
+    """The moments that follow one another without end, from the one whose memory comes ``again``: what was on the way
+    to them, as a relay that had yet to pull in, is never there again.
+    """
+    first = next((place for place, moment in enumerate(moments) if moment.memory == again), 0)
+    return tuple(moments[first:])
 
 
 @dataclass

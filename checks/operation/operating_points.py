@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import field_of, source_of
-from ...lang.model.parts import Element, Fuse, Resistor
+from ...lang.model.parts import Element, Fuse, Resistor, Switch
 from ...lang.records import dataclass
 from ..behaviour.histories import said
 from ..dc.devices import UnsolvableError
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 NO_CURRENT = 1e-4
 """A, below which a wire counts as carrying nothing."""
+
+LEAST = 0.1
+"""A that a coil draws at least when its points are closed."""
 
 WEAK_FIELD = 0.8
 """Of its regulated volts, below which a field is weak (ours): above, iron that is nearly saturated loses little."""
@@ -113,6 +116,15 @@ class WireRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PointsRow:
+    """Points that are open with the engine at rest, and A through each ignition coil if it stops with them closed."""
+
+    points: str
+    position: str
+    closed: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class StateTable:
     """One named state. ``settings`` are the controls away from rest; ``pulled`` and ``on`` relays and unit outputs.
 
@@ -124,6 +136,7 @@ class StateTable:
     ``left_out``: the windings whose current is not solved here; ``by_watts``: those that are taken from their
     watts, ``limited``: the limiters that hold one here, with the A rms that it takes, if it takes no more than it must.
     ``stops``: the kill wires that something leads to their return here, and what that leaves of the ignition's volts.
+    ``points``: those on the crank that are open here, with the engine at rest.
     """
 
     name: str
@@ -142,6 +155,7 @@ class StateTable:
     by_watts: tuple[str, ...] = ()
     limited: tuple[tuple[str, float], ...] = ()
     stops: tuple[StopPath, ...] = ()
+    points: tuple[PointsRow, ...] = ()
 
     @property
     def battery_amps(self) -> float:
@@ -177,6 +191,7 @@ def state_tables(operation: Operation, profile: Profile, names: Iterable[str] | 
                 by_watts=point.flow.by_watts,
                 limited=point.flow.limited,
                 stops=tuple(_stops(point)),
+                points=tuple(_open_points(operation, point)),
             )
         for memory, why in operation.left_before.unsolved(name):
             yield StateTable(name, first.differing, problem=str(why), history=said(first.memory, memory))
@@ -191,6 +206,29 @@ def _stops(point: OperatingPoint) -> Iterator[StopPath]:
         path = stop_path(point.flow, part)
         if path is not None and path.share < SHOWN:
             yield path
+
+
+def _open_points(operation: Operation, point: OperatingPoint) -> Iterator[PointsRow]:
+    """Points that carry a coil's current when the engine stops with them closed. Where that does not settle: none."""
+    if point.engine != "off":
+        return
+    coils = [b.key for b in point.circuit.branches if b.branch_type is BranchType.IGNITION]
+    for part in point.circuit.harness.parts.values():
+        if not isinstance(part, Switch) or part.senses != "crank":
+            continue
+        position = point.positions[part.control]
+        closed = next((p.name for p in part.positions if p.pairs and p.name != position), None)
+        if closed is None or any(p.pairs for p in part.positions if p.name == position):
+            continue
+        try:
+            other = operation.at({**point.positions, part.control: closed}, point.memory)
+        except UnsolvableError:
+            continue
+        drawn = tuple(
+            (key, abs(other.amps(key))) for key in coils if abs(other.amps(key)) - abs(point.amps(key)) > LEAST
+        )
+        if drawn:
+            yield PointsRow(part.control, position, drawn)
 
 
 def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
@@ -224,7 +262,7 @@ def _weak_fields(point: OperatingPoint) -> Iterator[str]:
     network = point.flow.network
     for machine in point.flow.situation.machines:
         if network.machines.field_siemens[machine.supply] and machine.lasting:
-            share = field_share(network, point.flow, machine.supply)
+            share = field_share(network, point.flow.at, machine.supply)
             if share < WEAK_FIELD and point.mean_amps(source_of(machine.supply)) > share * machine.lasting:
                 yield machine.supply
 

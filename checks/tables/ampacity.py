@@ -158,10 +158,9 @@ def _tabulated(area: float, wire_class: str, ambient: float, rules: Profile, in_
         # A fine wire never gets more than the table's ambient allows, nor than the thicker row above it.
         factor = _root(column, max(ambient, table.base), fine.base, own) * bundle
         tabulated, cited = taken.amps[0], fine.cited
-        rated = (
-            f"{taken.name} at {shown(own)} degC: {shown(tabulated)} A, carried to {_class(column, wire_class, highest)}"
-        )
-        words = _words(rated, column, ambient, fine.base, factor, bundle)
+        rated = f"{taken.name} at {shown(own)} degC: {shown(tabulated)} A"
+        carried = f"a conductor at {_class(column, wire_class, highest)} against {shown(own)} degC, and "
+        words = _words(rated, column, ambient, fine.base, factor, bundle, carried)
         why = f"{begins}; {fine.cited.source} taken: {words}"
     else:
         size, taken = None, table.sizes[0]
@@ -197,9 +196,13 @@ def _class(column: float, letter: str, highest: float) -> str:
     return f"{shown(column)} degC for class {letter} ({shown(highest)} degC)"
 
 
-def _words(rated: str, column: float, ambient: float, base: float, factor: float, bundle: float) -> str:
-    """How a figure of a table becomes that of a wire: ``rated`` says which it is, ``factor`` what it is times."""
-    reason = f"ambient {shown(ambient)} against {shown(base)} degC"
+def _words(
+    rated: str, column: float, ambient: float, base: float, factor: float, bundle: float, carried: str = ""
+) -> str:
+    """How a figure of a table becomes that of a wire: ``rated`` says which it is, ``factor`` what it is times,
+    ``carried`` from which temperature of the copper to which other.
+    """
+    reason = f"{carried}ambient {shown(ambient)} against {shown(base)} degC"
     if ambient >= column:
         reason += ": no rise is left"
     reason += f", bundle factor {shown(bundle)}" if bundle != 1.0 else ""

@@ -101,7 +101,12 @@ own_rules: Final = click.option(
     envvar="LOOMWRIGHT_OWN_RULES",
     help="Run your own rules, which are code: those that the settings name and those of installed packages.",
 )
-today: Final = click.option("--today", type=click.DateTime(["%Y-%m-%d"]), help="Date for waivers. Default: today.")
+today: Final = click.option(
+    "--today",
+    type=click.DateTime(["%Y-%m-%d"]),
+    metavar="DATE",
+    help="Date for waivers, such as 2026-03-01. Default: today.",
+)
 
 
 def day_of(given: datetime | None) -> date:

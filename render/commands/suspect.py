@@ -25,7 +25,7 @@ from .progress import progress
     multiple=True,
     required=True,
     shell_complete=options.seen_words,
-    help="What is seen there, a thing and dead, dim or live, or what is measured, as shown below; may be repeated, "
+    help="What is seen there, a thing and dead, dim or live, or what is measured, as shown above; may be repeated, "
     "or several with commas between.",
 )
 @options.text_or_json

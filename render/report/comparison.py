@@ -120,7 +120,8 @@ def _lives(changes: Sequence[LiveChange]) -> list[str]:
 
 def _live(each: LiveChange, elements: Sequence[str]) -> str:
     when = f" with {plainly_listed(f'{control} {at}' for control, at in each.when)}" if each.when else ""
-    on = f": that depends on {plainly_listed(each.controls)}" if each.controls else ""
+    verb = "depended" if each.row == "independent" else "depends"
+    on = f": that {verb} on {plainly_listed(each.controls)}" if each.controls else ""
     if each.row == "instead":
         on = f" on {plainly_listed(each.controls)}"
     return f"{plainly_listed(elements)}: {ROWS[each.row].format(when=when, on=on)}"

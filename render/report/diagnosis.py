@@ -103,6 +103,10 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
             f"is seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
             "is not so."
         )
+        if diagnosis.off_when_sound:
+            things = plainly_listed(diagnosis.off_when_sound)
+            verb = "is" if len(diagnosis.off_when_sound) == 1 else "are"
+            said += f" In {state} {things} {verb} off without any fault: ask in a state with {things} on."
     else:
         count = sum(
             1 if ambiguity_group.opens else len(ambiguity_group.suspects)

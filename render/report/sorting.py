@@ -7,9 +7,12 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
 from ...checks.conversion.sorting import SYSTEMS
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.diagnostics.visible import visible
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ...checks.conversion.boundary import Lead
     from ...checks.conversion.sorting import Sorted, Sorting
 
@@ -39,7 +42,7 @@ def as_text(sorting: Sorting, leads: tuple[Lead, ...]) -> str:
     for lead in leads:
         cut = lead.cut
         to = f", to {', '.join(cut.others)}" if cut.others else ""
-        lines.append(f"  {cut.node} (wire {', '.join(cut.wires)}{to})")
+        lines.append(f"  {cut.node} ({_wires(cut.wires)}{to})")
         lines += [f"      {got}" for got in lead.got]
     lines += ["", CAUTION]
     return "".join(f"{visible(line)}\n" for line in lines)
@@ -57,3 +60,7 @@ def as_json(sorting: Sorting, leads: tuple[Lead, ...]) -> str:
         "boundary": [{**asdict(lead.cut), "got": list(lead.got)} for lead in leads],
     }
     return json.dumps(found, indent=2, ensure_ascii=False) + "\n"
+
+
+def _wires(names: Sequence[str]) -> str:
+    return f"{'wires' if len(names) > 1 else 'wire'} {plainly_listed(names)}"

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import ranked
 from ..formats.figures import rounded
@@ -73,6 +74,9 @@ def _state(table: StateTable) -> Iterable[RenderableType]:
     for word, names in (("pulled", table.pulled), ("on", table.on)):
         if names:
             yield Text(f"  {word}: {', '.join(names)}")
+    for each in table.points:
+        coils = plainly_listed([f"{key} draws {_amps(amps)} A" for key, amps in each.closed])
+        yield Text(f"  {each.points} {each.position}; where the engine stops with {each.points} closed, {coils}")
     sources = [row for row in table.sources if row.share is None or row.amps >= 5e-4]
     yield _grid(("source", "V", "A mean", "W", "%", ""), [_source(row) for row in sources])
     solved = [row for row in table.loads if row.word != "alternating"]

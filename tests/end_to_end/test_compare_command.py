@@ -59,7 +59,7 @@ def test_the_demonstrations() -> None:
     assert "  89 is 168 now" in lines
     assert "  12: RECT.D+ to SP-D -> RECT.D+ to REG.D+" in lines
     assert "  1: 65 x 0.30 mm -> 4 mm2" in lines
-    assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depends on LIGHTS" in lines
+    assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depended on LIGHTS" in lines
     riding = lines[lines.index("In state riding-dip, V and A as means over time") :]
     assert "  HEAD.dip: 13.6 V -> 14.1 V, 4.92 A -> 1.49 A" in riding
     assert run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout == found.stdout

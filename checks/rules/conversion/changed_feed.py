@@ -116,9 +116,9 @@ def _says() -> dict[str, str]:
     said = {
         "lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it never is",
         "gained": "{{what}} is {how}[ ({{when}})]; in the old harness it never was",
-        "depends": "{{what}} was always {how} in the old harness[ ({{when}})]; now it is not always"
+        "depends": "{{what}} was always {how}[ with {{when}}] in the old harness; now it is not always"
         "[: that depends on {{controls}}]",
-        "independent": "{{what}} is now always {how}[ ({{when}})]; in the old harness it was not always"
+        "independent": "{{what}} is now always {how}[ with {{when}}]; in the old harness it was not always"
         "[: that depended on {{controls}}]",
         "instead": "whether {{what}} is {how}[ ({{when}})] depends on {{controls}} now",
         "weakly-lost": "{{what}} was {how} in the old harness[ ({{when}})]; in this one it is not"
@@ -148,7 +148,7 @@ found where it can be fed, grounded or live in one harness and not in the other
     says={
         **_says(),
         "lost-charges": "{what} could charge in the old harness[ ({when})]; in this one it never does",
-        "depends-charges": "{what} always started to charge in the old harness[ ({when})]; now it may fail to"
+        "depends-charges": "{what} always started to charge[ with {when}] in the old harness; now it may fail to"
         "[: that depends on {controls}]",
         "less-through-loads": "{what} got up to {old_current}[ through {old_loads}][ ({when})] in the old harness; "
         "in this one it gets {new_current}",

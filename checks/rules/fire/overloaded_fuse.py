@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from ....lang.circuit.branch_types import BranchType
+from ....lang.circuit.paths import steps_over
 from ....lang.model.parts import Fuse
+from ....lang.model.wires import Segment
 from ....lang.quantities.quantity import Quantity
+from ....lang.search.walks import reachable
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.sizes import larger_fuse
 from ...rule import Rule
@@ -28,8 +32,10 @@ def find(study: Study) -> Iterator[Finding]:
         if not over:
             continue
         peak, share, name, case = over[0]
-        least = _thinnest(study, part.name)
-        larger = min((r for r in ratings(part.form or "blade") if share * r >= peak.amps), default=None)
+        behind = _behind(study, part.name)
+        least = _thinnest(study, behind or _beside(study, part.name))
+        kept = share if behind else profile.continuous_share  # an output flows for hours into a flat battery
+        larger = min((r for r in ratings(part.form or "blade") if kept * r >= peak.amps), default=None)
         fits = larger is not None and least is not None and larger <= least
         yield RULE.found(
             case,
@@ -48,17 +54,33 @@ def find(study: Study) -> Iterator[Finding]:
             combination=peak.combination,
             figures=(Figure("current", peak.amps, "A"), Figure("allowed", share * rating, "A")),
             source=f"{profile.source(name)}; profile {profile.title}",
-            fix="larger" if fits else "split",
+            fix=("larger" if fits else "split") if behind else ("larger-charging" if fits else "thin-charging"),
         )
 
 
-def _thinnest(study: Study, fuse: str) -> float | None:
-    """The ampacity in A of the thinnest wire that a fuse protects; ``None`` where one of them is not known."""
+def _behind(study: Study, fuse: str) -> tuple[Segment, ...]:
+    """The wires of which a fuse limits the sustained fault current."""
+    faults = study.protection.sustained_faults.values()
+    found = ((f.conductor.segment, f.limits) for f in faults)
+    return tuple(segment for segment, limits in found if segment and any(limit.name == fuse for limit in limits))
+
+
+def _beside(study: Study, fuse: str) -> tuple[Segment, ...]:
+    """The wires on both sides of a fuse, up to the poles of sources: those of one in a charging lead, which protects
+    from the battery's side what the output of the machine on the other side exceeds.
+    """
+    circuit = study.circuit
+    poles = {node for supply in circuit.supplies for node in (*supply.plus, supply.minus)}
+    own = [end for branch in circuit.of_part[fuse] for end in (branch.a, branch.b)]
+    conducts = steps_over(circuit, lambda branch: branch.branch_type in (BranchType.WIRE, BranchType.WAY))
+    reached = reachable(own, conducts, stop_at=poles)
+    return tuple(branch.segment for branch in reached.values() if branch is not None and branch.segment is not None)
+
+
+def _thinnest(study: Study, segments: Iterable[Segment]) -> float | None:
+    """The ampacity in A of the thinnest of some wires; ``None`` without any, or where one is not known."""
     found: list[float] = []
-    for fault in study.protection.sustained_faults.values():
-        segment = fault.conductor.segment
-        if segment is None or not any(limit.name == fuse for limit in fault.limits):
-            continue
+    for segment in segments:
         carries = study.conductors.of(segment).judged_by
         if carries is None or carries.amps is None:
             return None
@@ -89,6 +111,11 @@ RULE = Rule(
     fixes={
         "larger": "find out why {fuse} carries {current}; where its loads are as they should be, fit a fuse of "
         "{larger}: the thinnest wire behind it is rated {least}",
+        "larger-charging": "find out why {fuse} carries {current}; where that is the output of what charges through "
+        "it, fit a fuse of {larger}: the thinnest wire on its two sides is rated {least}",
+        "thin-charging": "find out why {fuse} carries {current}; where that is the output of what charges through it, "
+        "fit wires on both sides of {fuse} that are rated for a larger fuse[; the thinnest is rated {least}], then "
+        "that fuse",
         "split": "find out why {fuse} carries {current}; then split its loads between two fuses[: the thinnest wire "
         "behind it is rated {least}, so that no larger fuse may be fitted]",
     },

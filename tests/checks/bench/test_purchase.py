@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -14,8 +15,9 @@ from loomwright.checks.bench.purchase import Item, purchase, restripes, with_she
 from loomwright.checks.bench.shelf import Shelf, read_shelf, unknown
 from loomwright.checks.bench.spools import BOUGHT, Cut, Plan, Unplanned, plan
 from loomwright.checks.bench.spreadsheet import SheetError
-from loomwright.lang.files.reading import read_text
+from loomwright.lang.files.reading import read_file, read_text
 
+SPECS = Path(__file__).parents[3] / "specs"
 BIKE = """
 place tray, bars
 route tray bars 1 m loose
@@ -175,6 +177,29 @@ def least_by_trying(lengths: list[int], shelf: list[int], pack: int, new: int) -
             short = sum(rests[spool] for spool in used if 0 < rests[spool] < 3)
             best = min(best, BOUGHT * bought / 10 + short / 10)
     return best
+
+
+def parts_of(name: str) -> set[str]:
+    harness = read_file(SPECS / f"{name}.loom").harness
+    return {item.name for item in purchase(harness, looms(harness, pieces(harness))) if item.kind == "part"}
+
+
+def test_a_part_is_bought_by_its_figures() -> None:
+    assert {
+        "resistor R-FIELD, 62 ohm 5 W",
+        "LED FL, 3 W",  # whose pattern says what its element is, not what it is
+        "LED HEAD, 20 W and 25 W",
+        "LED WARN, 6 x 0.25 W",
+        "switch START, 1 A",
+        "unit CTRL, Solid-state control unit",
+    } <= parts_of("rebuild")
+    assert {
+        "flasher FLASH, 40 W to 50 W thermal",
+        "horn HORN, 2.5 A",
+        "ignition coil or box COIL-LEFT, 4.2 ohm",
+        "regulator REG, 5 A 14.2 V, Field regulator",
+        "diode D-NEUT, 3 A, Keeps the neutral lamp dark when only the clutch is in",
+    } <= parts_of("stock")
 
 
 @settings(max_examples=12, deadline=None)

@@ -78,7 +78,7 @@ def test_the_field_that_was_fed_through_the_charge_lamp() -> None:
     assert through.level is charges.level is Level.ERROR
     assert through.remedy.startswith("feed it as before, or through a resistor of 56 ohm, 5 W or more;")
     assert charges.message == (
-        "RECT always started to charge in the old harness (KEY on and engine idling); now it may fail to"
+        "RECT always started to charge with KEY on and engine idling in the old harness; now it may fail to"
     )
 
 
@@ -106,7 +106,7 @@ wire 131b MUTE.2 to HORN.1 turquoise 1 mm2
     )
     assert found.level is Level.WARNING
     assert found.message == (
-        "HORN.1 was always fed from the battery in the old harness (KEY on and HORN-BUTTON press); "
+        "HORN.1 was always fed from the battery with KEY on and HORN-BUTTON press in the old harness; "
         "now it is not always: that depends on MUTE"
     )
 

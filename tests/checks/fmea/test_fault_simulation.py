@@ -47,6 +47,26 @@ def test_the_main_fuse_of_a_running_machine_takes_its_battery() -> None:
     assert effects("stock", "riding-dip", "MAIN") == {"BAT": "not charged", "RECT": "without battery"}
 
 
+def test_a_field_that_loses_its_second_feed_is_weak() -> None:
+    """Without D+ only the charge lamp feeds it: 14.2 V less a diode over 3 W and 6 ohm leave it 1.25 V."""
+    (weak,) = (e for e in sweep("stock").outcomes("riding-dip")["wire 12"].effects if e.now == "weak field")
+    assert weak.words() == "RECT may deliver too little to charge with 1.25 V across the field"
+    assert effects("stock", "riding-dip", "wire 12")["WARN.charge"] == "live"
+    assert "RECT" not in effects("stock", "riding-dip", "wire 14.1")  # D+ feeds it, whatever the lamp does
+
+
+@pytest.mark.parametrize(("name", "key"), [("stock", "D-CHG"), ("stock", "wire 14.1"), ("rebuild", "wire 112")])
+def test_what_takes_the_first_field_current_keeps_it_from_charging(name: str, key: str) -> None:
+    """The charge lamp, or the resistor beside the LED, starts the alternator: nothing else shows that it is off."""
+    (start,) = (e for e in sweep(name).outcomes("key-on")[key].effects if e.now == "not excited")
+    assert start.words() == "RECT gets too little field current to start charging"
+    assert "not excited" not in effects(name, "riding-dip", key).values()  # what runs is excited
+
+
+def test_an_engine_that_does_not_start_is_not_said_to_charge_too_little() -> None:
+    assert "not excited" not in effects("stock", "key-on", "MAIN").values()
+
+
 def test_a_lost_ground_feeds_the_tell_tales_backwards() -> None:
     """The panel's ground is off: what its lamps pass goes to ground by the tell-tales of the turn lamps."""
     found = sweep("stock").outcomes("riding-dip")["wire 70"].effects

@@ -243,3 +243,20 @@ def test_a_resistor_shows_its_share_of_watts_and_a_held_control_its_seconds() ->
     assert row.share == pytest.approx(row.volts**2 / 10.0, rel=1e-6)
     assert (lit.seconds, held.seconds) == (None, 30.0)
     assert "hottest wires, after 30 s" in states_text([held])
+
+
+def test_points_that_are_open_say_what_their_coil_draws_when_they_are_closed() -> None:
+    """12.6 V over 4 ohm of the primary: 3.15 A, less what battery and wires take."""
+    file = SPECS / "small" / "points-single.loom"
+    operation = Operation(build_circuit(read_file(file).harness))
+    found = {table.name: table for table in state_tables(operation, profile_named("boat-law"))}
+    (row,) = found["key-on"].points
+    assert (row.points, row.position) == ("POINTS", "open")
+    ((coil, amps),) = row.closed
+    assert coil == "COIL.primary"
+    assert 3.0 < amps < 3.15
+    assert "  POINTS open; where the engine stops with POINTS closed, COIL.primary draws 3.08 A\n" in states_text(
+        [found["key-on"]]
+    )
+    assert found["put-away"].points == ()  # no current either way
+    assert found["riding"].points == ()  # the engine opens and closes them
