@@ -12,7 +12,7 @@ from .effects import WEAK, Category, Effect
 
 if TYPE_CHECKING:
     from ..operation.operation import OperatingPoint
-    from .propagation import After
+    from .after import After
 
 
 HALF_FIELD = 0.5
