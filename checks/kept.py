@@ -24,6 +24,11 @@ Analysis = TypeVar("Analysis")
 MOST_KEPT: Final = 4
 """Harnesses whose analyses are kept (ours): the one at hand, the one before an undo, and those that these convert."""
 
+MOST_THINGS: Final = 4000
+"""Wires and parts that these have together at the most (ours), but for the latest one: the analyses of 5,000 wires take
+0.2 GB.
+"""
+
 MOST_USES: Final = 400
 """Times that an analysis is used until it is worked out again (ours), since it grows by what is asked of it."""
 
@@ -34,24 +39,33 @@ class _Latest(Generic[Analysis]):
     def __init__(self) -> None:
         self._entries: list[_Entry[Analysis]] = []
 
-    def of(self, bare: Harness, work_out: Callable[[], Analysis], beneath: object = None) -> Analysis:
-        """The analysis of a bare harness and of the very analysis ``beneath`` it: the one there, else a new one."""
-        entry = next((e for e in self._entries if e.beneath is beneath and alike(e.bare, bare)), None)
+    def of(self, harness: Harness, work_out: Callable[[], Analysis], beneath: object = None) -> Analysis:
+        """The analysis of a harness and of the very object ``beneath`` it: the one there, else a new one."""
+        entry = next((e for e in self._entries if e.beneath is beneath and alike(e.harness, harness)), None)
         if entry is not None:
             self._entries.remove(entry)
         if entry is None or entry.uses == MOST_USES:
-            entry = _Entry(bare, beneath, work_out())
+            self._make_room(_things(harness))  # before there is one more
+            entry = _Entry(harness, beneath, work_out())
         entry.uses += 1
         self._entries.append(entry)
-        del self._entries[:-MOST_KEPT]
         return entry.analysis
+
+    def _make_room(self, things: int) -> None:
+        held = [_things(each.harness) for each in self._entries]
+        while held and (len(held) >= MOST_KEPT or sum(held) + things > MOST_THINGS):
+            del held[0], self._entries[0]
+
+
+def _things(harness: Harness) -> int:
+    return len(harness.wires) + len(harness.parts)
 
 
 class _Entry(Generic[Analysis]):
-    __slots__ = ("analysis", "bare", "beneath", "uses")
+    __slots__ = ("analysis", "beneath", "harness", "uses")
 
-    def __init__(self, bare: Harness, beneath: object, analysis: Analysis) -> None:
-        self.bare, self.beneath, self.analysis = bare, beneath, analysis
+    def __init__(self, harness: Harness, beneath: object, analysis: Analysis) -> None:
+        self.harness, self.beneath, self.analysis = harness, beneath, analysis
         self.uses = 0
 
 
@@ -59,7 +73,7 @@ class Kept:
     """The latest analyses of harnesses. For one thread at a time."""
 
     def __init__(self) -> None:
-        self._bare: list[tuple[Harness, Harness, Harness]] = []
+        self._bare: _Latest[tuple[Harness, Harness]] = _Latest()
         self._logics: _Latest[SwitchingLogic] = _Latest()
         self._operations: _Latest[Operation] = _Latest()
 
@@ -79,10 +93,9 @@ class Kept:
 
     def _without_places(self, harness: Harness) -> tuple[Harness, Harness]:
         """What the logic and what the numbers of a harness are worked out from."""
-        for known, logic, numbers in self._bare:
-            if known is harness:
-                return logic, numbers
-        numbers = for_numbers(harness)
-        logic = for_logic(numbers)
-        self._bare = [*self._bare[1 - MOST_KEPT :], (harness, logic, numbers)]
-        return logic, numbers
+
+        def both() -> tuple[Harness, Harness]:
+            numbers = for_numbers(harness)
+            return for_logic(numbers), numbers
+
+        return self._bare.of(harness, both, harness)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
+
 import pytest
 import random_edits
 
@@ -86,3 +89,26 @@ def test_an_analysis_is_made_again_now_and_then() -> None:
     found = [analyses.logic(known) for _ in range(kept.MOST_USES + 1)]
     assert len({id(each) for each in found}) == 2
     assert found[0] is found[-2]
+
+
+def test_of_large_harnesses_one_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    small, other = harness(LAMP), harness(LAMP.replace("55 W", "35 W"))
+    analyses = Kept()
+    first = analyses.logic(small)
+    analyses.logic(other)
+    assert analyses.logic(small) is first
+    monkeypatch.setattr(kept, "MOST_THINGS", 12)
+    analyses.logic(harness(LAMP.replace("55 W", "45 W")))
+    assert analyses.logic(small) is not first
+
+
+def test_what_is_kept_stays_as_much() -> None:
+    analyses, alive = Kept(), set()
+    for watts in range(30):
+        known = harness(LAMP.replace("55 W", f"{30 + watts} W"))
+        logic = analyses.logic(known)
+        alive.add(weakref.ref(logic))
+        alive.add(weakref.ref(analyses.operation(known, logic)))
+    del logic
+    gc.collect()
+    assert sum(each() is not None for each in alive) == 2 * kept.MOST_KEPT
