@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from typing import Final
+
 from ..diagnostics.messages import listed
 from ..model.parts import USUAL_SPEEDS, Field, Measured, Output, Part, Rectifier, Regulator, Source, Winding
+from ..quantities.quantity import shown
 from ..vocabulary.kinds import BATTERY_TERMINALS
 from .blocks import Read
 from .made import Made, terminals_of
@@ -30,7 +34,7 @@ def source(made: Made) -> Part | None:
         if field is None
         else Field(plus=field.terminals[0], minus=field.terminals[1], span=field.span, ohms=field.facts.get("ohms")),
         phases=made.all("phases"),
-        measured=Measured() if (line := made.block.one("phases")) is None else _measured(line),
+        measured=Measured() if (line := made.block.one("phases")) is None else _measured(line, made),
         windings=tuple(
             Winding(
                 name=line.name,
@@ -38,7 +42,7 @@ def source(made: Made) -> Part | None:
                 span=line.span,
                 watts=line.facts.get("watts"),
                 floating=line.facts.get("floating", False),
-                measured=_measured(line),
+                measured=_measured(line, made),
                 core=_core(line, made),
             )
             for line in made.block.of("windings")
@@ -51,9 +55,26 @@ def source(made: Made) -> Part | None:
     )
 
 
-def _measured(line: Read) -> Measured:
+MOST_OHMS: Final = 1.1
+"""Of its impedance, what a winding's resistance may be written as: both are measured, and neither exactly (ours)."""
+
+
+def _measured(line: Read, made: Made) -> Measured:
     facts = line.facts
-    return Measured(facts.get("open_volts"), facts.get("short_amps"), facts.get("ohms"))
+    found = Measured(facts.get("open_volts"), facts.get("short_amps"), facts.get("ohms"))
+    if found.volts is None or found.amps is None or found.ohms is None:
+        return found
+    # With the three leads of a star shorted together each has the current of one phase.
+    size = found.volts / found.amps * (2.0 / math.sqrt(3.0) if len(line.terminals) == 3 and not line.name else 1.0)
+    if found.ohms > MOST_OHMS * size:
+        made.report(
+            "out-of-range",
+            f"{shown(found.ohms)} ohm are too much: open-circuit voltage over short-circuit current is "
+            f"{shown(size)} ohm",
+            "the resistance with the engine stopped, open V and short A at one speed",
+            facts.spans.get("ohms", line.span),
+        )
+    return found
 
 
 def _core(line: Read, made: Made) -> str | None:

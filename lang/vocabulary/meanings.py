@@ -37,7 +37,7 @@ MEANINGS: Final[dict[str, str]] = {
     # consumers
     "duty": "the share of time in which it draws its current",
     "dwell": "the share of time in which the points are closed",
-    "points": "a magneto's primary with separate points: nothing else feeds it",
+    "points": "a magneto's primary with its points inside: nothing else feeds it",
     "exciter": "fed by an exciter winding, of some hundred volts",
     "half": "one half wave, from the lead to the return, is enough to stop it",
     "needs": "V from which it works, where that is not the usual share",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-from ...lang.model.parts import Switch, Unit
+from ...lang.model.parts import Source, Switch, Unit
 from ...lang.quantities.units import UNITS_OF, is_number
 from ...lang.vocabulary.kinds import GAP, KINDS
 from ...lang.vocabulary.words import LATCH_LINES, SENSED, Kind
@@ -67,8 +67,17 @@ def _block_line(at: Cursor, spec: Kind, part: Part | None, opened: tuple[str, ..
         named = 1 if words[0] in spec.lines and line.name == "no" else 2
         if line.name == "may" or words[0] not in spec.lines:
             named = 1
-        if len(words) >= named:
+        if words[-1] in line.words.named:
+            yield from _cores(part, words)
+        elif len(words) >= named:
             yield from traits(at, line.words, words[named:], ("from",) if line.when else (), before=words[-1])
+
+
+def _cores(part: Part | None, said: tuple[str, ...]) -> Iterator[Offer]:
+    """Behind `of` on the line of a winding: the others of its alternator."""
+    for winding in part.windings if isinstance(part, Source) else ():
+        if winding.name not in said:
+            yield Offer(winding.name, "inner", "winding on one core with this one")
 
 
 def _connected(at: Cursor, said: tuple[str, ...], part: Part | None, *, when: bool) -> Iterator[Offer]:

@@ -33,7 +33,7 @@ def traits(
     for word, (fact, _) in words.flags.items():
         if word not in said and (fact not in stated or fact in words.many):
             yield Offer(word, "word", MEANINGS.get(word, ""))
-    yield from (each for each in words_of((*words.keyed, *words.choices, *more)) if each.text not in said)
+    yield from (each for each in words_of((*words.keyed, *words.choices, *words.named, *more)) if each.text not in said)
     if words.colour and not any(_COLOUR.fullmatch(word) for word in said):
         yield from colours(at)
 

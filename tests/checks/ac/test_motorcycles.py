@@ -236,7 +236,22 @@ def test_two_phases_of_three_give_less() -> None:
             "repeated",
             "the share of time in which it draws its current is stated twice",
         ),
-        ("rectifier R shunt series { phases: U V }", "repeated", "control is stated twice"),
+        ("rectifier R shunt series { phases: U V }", "repeated", "how it limits the voltage is stated twice"),
+        (
+            "source M alternator { winding a open 22 V open 23 V: 1 2 }",
+            "repeated",
+            "the open-circuit voltage is stated twice",
+        ),
+        (
+            "source M alternator { winding a open 22 V short 6 A 4.1 ohm: 1 2 }",
+            "out-of-range",
+            "4.1 ohm are too much: open-circuit voltage over short-circuit current is 3.67 ohm",
+        ),
+        (
+            "source M alternator { phases open 50 V short 18 A 3.6 ohm: U V W }",
+            "out-of-range",
+            "3.6 ohm are too much: open-circuit voltage over short-circuit current is 3.21 ohm",
+        ),
     ],
 )
 def test_mistakes_in_the_new_words(line: str, kind: str, message: str) -> None:

@@ -215,3 +215,24 @@ def test_new_words_are_offered_where_they_can_stand(marked: str, wanted: str) ->
 def test_a_pair_is_offered_no_wire_twice() -> None:
     assert "1" not in offers("twisted 1, |")
     assert "on" not in offers("load X lamp always in KEY |")
+
+
+TWO = "source M alternator {\n    winding light 45 W: 59 31\n    winding charge 30 W: 61 59 31\n}\n"
+
+
+@pytest.mark.parametrize(
+    ("marked", "wanted"),
+    [
+        (TWO.replace("30 W:", "30 W |:"), {"open", "short", "of", "floating"}),
+        (TWO.replace("30 W:", "30 W of |:"), {"light"}),
+        (TWO.replace("    winding charge", "    |winding charge"), {"winding", "phases", "speeds"}),
+        (TWO.replace("45 W:", "open 22 |:"), {"V", "mV"}),
+        ("load X ignition { stop-lead |: 2 31 }", {"half"}),
+        ("load X ignition { p 3 ohm |: 15 1 }", {"points", "exciter", "dwell"}),
+        ("rectifier R |{ phases: U V W }", {"series", "shunt"}),
+        ("source S alternator { phases |: U V W }", {"open", "short"}),
+        ("state flat-out { engine |}", {"fast"}),
+    ],
+)
+def test_words_of_windings_are_offered(marked: str, wanted: set[str]) -> None:
+    assert wanted <= set(offers(marked))

@@ -151,3 +151,40 @@ def test_what_a_wire_runs_with_and_what_a_ground_is_bolted_to() -> None:
 )
 def test_new_statements_are_told(marked: str, said: str) -> None:
     assert said in about(marked, NEW)
+
+
+WINDINGS = (
+    LAMP
+    + """
+source M alternator { winding light 45 W 0.6 ohm open 22 V short 6 A: 59 31; winding charge open 26 V of light: 61 59 31
+    speeds 30 % 180 % }
+rectifier R series { phases: U V W; output: B+ B- }
+regulator L { shunts 13.5 V: 59 31 }
+load B ignition for ignition { charge 5 W at 110 V exciter: X 31; stop-lead half: 2 31 }
+load C ignition for ignition { primary 3.4 ohm 9 mH dwell 50 %: 15 1 }
+load P ignition for ignition { pulse 0.8 ohm points: P 31; stop-lead: P 31 }
+state flat-out { engine fast }
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("marked", "said"),
+    [
+        ("|winding light", "supplies alternating current; at running speed `open` V with no load"),
+        ("|open 22 V", "with nothing connected: a meter on AC, the plug off"),
+        ("|short 6 A", "into an ammeter across its ends"),
+        ("|of light", "the winding that shares its core"),
+        ("|speeds 30", "30 % and 180 % if left out"),
+        ("R |series", "by disconnecting the phases"),
+        ("|shunts 13.5", "limits an alternating winding to this voltage"),
+        ("|exciter: X", "fed by an exciter winding"),
+        ("stop-lead |half", "one half wave, from the lead to the return"),
+        ("9 |mH", "a unit of inductance"),
+        ("|dwell 50", "in which the points are closed"),
+        ("ohm |points", "a magneto's primary with its points inside"),
+        ("engine |fast", "most speed: counts as running"),
+    ],
+)
+def test_words_of_windings_are_told(marked: str, said: str) -> None:
+    assert said in about(marked, WINDINGS)
