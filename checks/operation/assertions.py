@@ -120,7 +120,7 @@ def _judged_at(
     supply = next((s for s in circuit.supplies if s.name == claim.part), None)
     branch = circuit.element_branch(claim.part, claim.element)
     if claim.how == "live":
-        return _starved(expectation, claim, point)
+        return _starved(expectation, claim, point, alternating)
     if claim.how == "dead":
         return _alive(expectation, claim, point)
     if branch is None and supply is None:
@@ -155,16 +155,19 @@ def _claimed(claim: Claim, point: OperatingPoint) -> list[Branch]:
     )
 
 
-def _starved(expectation: Expectation, claim: Claim, point: OperatingPoint) -> Verdict | None:
+def _starved(
+    expectation: Expectation, claim: Claim, point: OperatingPoint, alternating: tuple[str, ...]
+) -> Verdict | None:
     """A claim of ``live`` whose elements are joined, or reached through loads, and get too little, all of them; or
-    whose kill wire leaves too little of its volts, through a cold lamp or a leak.
+    whose kill wire leaves too little of its volts, through a cold lamp or a leak. What a winding of unknown figures
+    gives to one, those in ``alternating``, no number tells.
     """
     path = _stop_path(claim, point)
     if path is not None and path.share <= RUNS_ON:
         return Verdict(expectation, claim, "choked", path.share * 100.0, RUNS_ON * 100.0, "%")
     asked = _claimed(claim, point)
     joined = [b for b in asked if point.connectivity.joined(b.key, series=True)]
-    stands = [load_status(point, b.key) for b in joined or asked]
+    stands = [load_status(point, b.key) if b.key not in alternating else None for b in joined or asked]
     if not stands or any(s is None or s.word == "live" for s in stands):
         return None
     best = largest((s for s in stands if s is not None), key=lambda s: s.share / s.works)

@@ -10,6 +10,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.model.parts import Connector, Diode, Meter, Regulator, Relay, Switch, Unit, UnitOutput
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import largest
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...rule import Rule
@@ -31,6 +32,7 @@ def find(study: Study) -> Iterator[Finding]:
         if share > 1.0 and share > worst.get(name, (0.0,))[0]:
             worst[name] = (share, branch, rating)
     yield from _alternating(study)
+    yield from _limiters(study)
     for share, branch, rating in worst.values():
         peak = study.operation.loading(branch.key).held
         yield RULE.found(
@@ -70,6 +72,35 @@ def _alternating(study: Study) -> Iterator[Finding]:
                 Figure("share", share * 100, "%"),
             ),
             source=f"{RULE.source}; {load.source}",
+            fix="replace",
+        )
+
+
+def _limiters(study: Study) -> Iterator[Finding]:
+    """Limiters that take more of their winding than they are rated for: most at most speed with every lamp off."""
+    points = study.winding_lamps.points if study.winding_lamps is not None else ()
+    for part in study.harness.parts.values():
+        if not isinstance(part, Regulator) or not part.shunts or not part.amps:
+            continue
+        each = [(dict(point.flow.limited).get(part.name, 0.0), point) for point in points]
+        if not each:
+            continue
+        amps, worst = largest(each, key=lambda pair: pair[0])
+        if amps <= part.amps or worst.flow.by_watts:
+            continue  # the watts of a winding alone do not tell its short-circuit current
+        yield RULE.found(
+            "limiter",
+            part.span,
+            facts={
+                "part": part.name,
+                "current": Quantity(amps, "A"),
+                "rating": Quantity(part.amps, "A"),
+                "needed": Quantity(math.ceil(MARGIN * amps), "A"),
+                "with": tuple(f"{name} {at}" for name, at in worst.differing),
+            },
+            about=(part.name,),
+            state=worst.state,
+            figures=(Figure("current, rms", amps, "A"), Figure("rating", part.amps, "A")),
             fix="replace",
         )
 
@@ -132,11 +163,14 @@ RULE = Rule(
     welds shut or burns open. A handlebar switch that carries the whole headlamp current is the usual case. The worst
     combination counts, pressed buttons included; the inrush of lamps and motors does not.""",
     source="the rating in the harness's own text",
-    formula="found where the greatest steady current, any control held > the rating",
+    formula="found where the greatest steady current, any control held > the rating; of a limiter what it takes of its "
+    "winding at most speed",
     cautions="An overloaded contact may weld: what it switches then stays on with the switch off. Try it before you "
     "ride. A cold filament or a motor draws many times its rated current for an instant, and welds a small contact.",
     says={
         **CARRIES,
+        "limiter": "{part} takes at least {current} rms of its winding to limit the voltage ({with...}), "
+        "rated {rating}",
         **{f"{case}-rms": says.replace("{current}", "at least {current} rms {by}") for case, says in CARRIES.items()},
     },
     fixes={

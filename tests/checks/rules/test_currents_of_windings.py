@@ -95,3 +95,21 @@ def test_a_limiter_behind_the_light_switch_leaves_the_stop_lamp_alone(watts: int
     else:
         assert messages == []
     assert found(BIKE + BEHIND.replace("stop 10 W", f"stop {watts} W"), "limiter-off") == []
+
+
+def test_a_limiter_takes_what_the_lamps_leave_at_most_speed() -> None:
+    """By hand: 24 V and 4 ohm, 0.6 of them resistance, at 1.8 times the speed: 43.2 V behind 0.6 + 7.12j ohm. To hold
+    13.5 V across itself with the lights off it is a resistance R with |43.2 R / (R + 0.6 + 7.12j)| = 13.5 V, so that
+    R = 2.46 ohm, and takes 5.5 A.
+    """
+    assert found(BIKE, "overloaded-contact") == []
+    (message,) = found(BIKE.replace("LIMIT 8 A", "LIMIT 5 A"), "overloaded-contact")
+    assert message.startswith("LIMIT takes at least 5.5")
+    assert message.endswith("A rms of its winding to limit the voltage (engine fast), rated 5 A")
+
+
+@pytest.mark.parametrize("figures", ["", "30 W"])
+def test_of_what_is_not_solved_no_number_is_claimed(figures: str) -> None:
+    """At idling speed W alone tell nothing, and without them nothing does: that it gets 0 % is not known."""
+    text = BIKE.replace("45 W 0.6 ohm open 24 V short 6 A", figures).replace("engine running", "engine idling")
+    assert found(text + "expect in riding: HEAD.dip live\n", "unmet-expectation") == []
