@@ -297,12 +297,13 @@ class Run:
 @dataclass(frozen=True, slots=True)
 class Joint:
     """What is metal and no wire: a mount or the lead to a bar as thin lines, and the ``bar`` on which several wires
-    end.
+    end. A ``quiet`` one is dead: dashed and pale.
     """
 
     node: str
     lines: tuple[tuple[Point, ...], ...]
     bar: tuple[Point, Point] | None = None
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,10 +166,13 @@ def _run(run: Run) -> Iterator[str]:
 
 def _joint(joint: Joint) -> Iterator[str]:
     yield f'<g class="joint" data-node="{clean(joint.node)}">'
+    pale = f' opacity="{_PALE}"' if joint.quiet else ""
+    broken = f' stroke-dasharray="{_BROKEN}"' if joint.quiet else ""
     if joint.lines:
-        yield f'<path d="{"".join(_path(line) for line in joint.lines)}" fill="none" stroke-width="1.4"/>'
+        course = "".join(_path(line) for line in joint.lines)
+        yield f'<path d="{course}" fill="none" stroke-width="1.4"{broken}{pale}/>'
     if joint.bar:
-        yield f'<path d="{_path(joint.bar)}" fill="none" stroke-width="{_BAR}"/>'
+        yield f'<path d="{_path(joint.bar)}" fill="none" stroke-width="{_BAR}"{pale}/>'
     yield "</g>"
 
 

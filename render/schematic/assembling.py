@@ -83,8 +83,14 @@ def assembled(harness: Harness, content: Content, layout: Layout, where: Mapping
             )
         )
     node_of = {socket.net: socket.at for placed in layout.items for socket in placed.item.sockets}
+    now = around.now
     joints = tuple(
-        Joint(node_of[net], course.joints.get(net, ()), course.bars.get(net))
+        Joint(
+            node_of[net],
+            course.joints.get(net, ()),
+            course.bars.get(net),
+            quiet=now is not None and now.active is not None and node_of[net] not in now.nodes,
+        )
         for net in sorted({*course.joints, *course.bars})
     )
     width = max((p.left + p.item.symbol.width for p in layout.items), default=0.0) + 2 * SHEET_MARGIN

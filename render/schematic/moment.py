@@ -63,7 +63,7 @@ def _branch(circuit: Circuit, fault: str) -> Branch:
 
 def _now(harness: Harness, point: OperatingPoint, says: str, sound: OperatingPoint | None, broken: str) -> Now:
     fed = _fed(point) - {broken}
-    carrying = {key for key in _wires(point) if abs(point.mean_amps(key)) >= _LEAST_AMPS}
+    carrying = {branch.key for branch in _carrying(point)}
     notes = dict(_notes(point))
     if sound is not None:
         before = _fed(sound)
@@ -71,7 +71,31 @@ def _now(harness: Harness, point: OperatingPoint, says: str, sound: OperatingPoi
             words = "was live" if key in before else "was dead"
             notes[key] = f"{notes[key]}, {words}" if notes.get(key) else words
         notes[broken] = "OPEN HERE"
-    return Now(says=says, positions=dict(_positions(harness, point)), active=frozenset(fed | carrying), notes=notes)
+    return Now(
+        says=says,
+        positions=dict(_positions(harness, point)),
+        active=frozenset(fed | (carrying & set(_wires(point)))),
+        notes=notes,
+        nodes=frozenset(_live_nodes(point)),
+    )
+
+
+def _carrying(point: OperatingPoint) -> Iterator[Branch]:
+    for branch in point.circuit.branches:
+        try:
+            if abs(point.mean_amps(branch.key)) >= _LEAST_AMPS:
+                yield branch
+        except KeyError:  # not calculated
+            continue
+
+
+def _live_nodes(point: OperatingPoint) -> Iterator[str]:
+    """The nodes that are connected to a feed, or through which current flows."""
+    for branch in _carrying(point):
+        yield from (branch.a, branch.b)
+    yield from (
+        node for branch in point.circuit.branches for node in (branch.a, branch.b) if point.connectivity.fed(node)
+    )
 
 
 def _wires(point: OperatingPoint) -> Iterator[str]:

@@ -66,15 +66,16 @@ def label(part: Part) -> list[str]:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Now:
     """What is drawn of one moment: the position of each switch and relay by name, which branches of wires are
-    ``active`` (connected to a feed, or carrying current; ``None``: not judged), what is noted at a branch, and in words
-    which moment it is. Of two harnesses held against each other, ``marks`` says of wires (by branch) and of parts (by
-    name) how they differ.
+    ``active`` (connected to a feed, or carrying current; ``None``: not judged), which ``nodes`` are, what is noted at a
+    branch, and in words which moment it is. Of two harnesses held against each other, ``marks`` says of wires (by
+    branch) and of parts (by name) how they differ.
     """
 
     says: str
     positions: Mapping[str, str]
     active: frozenset[str] | None
     notes: Mapping[str, str]
+    nodes: frozenset[str] = frozenset()
     marks: Mapping[str, Mark] = field(default_factory=dict)
 
 

@@ -80,6 +80,27 @@ def test_what_has_no_feed_and_no_current_is_pale_and_broken() -> None:
     assert not any(run.quiet for run in draw(harness_of(POINTS)).runs), "at rest nothing is said of that"
 
 
+def test_leads_and_bars_of_no_wire_are_pale_where_their_node_is_dead() -> None:
+    joints = {joint.node: joint.quiet for joint in riding().joints}
+    assert joints == {
+        "BAT.+": False,
+        "SP-15": False,
+        "SP-54": True,  # nobody brakes
+        "SP-BARS": False,
+        "POINTS.1": False,
+        "POINTS.2": False,  # at ground, and the current of the coil passes it
+        "COND.-": True,  # at ground, and no current passes a condenser
+    }
+    root = ElementTree.fromstring(svg_text(riding()))
+    for group in root.iter():
+        if group.get("class") == "joint":
+            pale = {path.get("opacity") == "0.4" for path in group}
+            assert pale == {joints[group.attrib["data-node"]]}, group.attrib
+    lead = next(g for g in root.iter() if g.get("class") == "joint" and g.get("data-node") == "COND.-")
+    assert lead[0].get("stroke-dasharray") == "5 4", "broken as a dead wire is, so that it shows in grey"
+    assert not any(joint.quiet for joint in draw(harness_of(POINTS)).joints)
+
+
 def test_a_fault_is_marked_and_what_it_takes_away_is_noted() -> None:
     drawing = riding("wire 14 open")
     assert "OPEN HERE" in words_at(drawing, "14")
