@@ -18,12 +18,12 @@ Make = Callable[[Around], Content]
 """What is on a sheet, drawn for what is around it."""
 
 _ROUNDS: Final = 2
-LARGE: Final = 1000
-"""Items that lines join beyond which fewer layouts are tried (ours): each takes the engine seconds, and of 1,000 wires
-the best of all eight is easier by a hundredth than the best of two.
+LARGE: Final = 700
+"""Items that lines join, those of some 250 wires, beyond which fewer layouts are tried (ours): each takes the engine
+seconds, and of 1,000 wires the best of all eight is easier by a hundredth than the best of two.
 """
 _STRAIGHTENINGS: Final = 5
-_STRAIGHTENINGS_OF_LARGE: Final = 2
+_STRAIGHTENINGS_OF_LARGE: Final = 1
 
 
 def first_layout(make: Make, around: Around, engine: Engine) -> tuple[Content, Layout]:
@@ -48,23 +48,23 @@ def laid_out(make: Make, around: Around, engine: Engine) -> tuple[Content, Layou
     large = len(text) > LARGE
     starts = [(order, mirrored) for mirrored in ((False,) if large else (False, True)) for order in (text, text[::-1])]
 
-    def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, Content, bool]:
+    def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, Content, Layout, bool]:
         """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
         tries = []
         content = first.in_order(order)
         for _ in range(1 if large else _ROUNDS):
             widths = pass_widths(content.items, rows)
             layout = place(content.items, rows, widths, engine, mirrored=mirrored)
-            tries.append((trouble(layout), content, mirrored))
+            tries.append((trouble(layout), content, layout, mirrored))
             content = make(replace(around, across=_across(layout))).in_order(order)
         return min(tries, key=lambda found: found[0])
 
     with ThreadPoolExecutor() as workers:  # the work is done by the engine, in separate processes
         found = workers.map(lambda start: best_from(*start), starts)
-        _, content, mirrored = min(found, key=lambda each: each[0])
+        _, content, layout, mirrored = min(found, key=lambda each: each[0])
     times = _STRAIGHTENINGS_OF_LARGE if large else _STRAIGHTENINGS
     widths = pass_widths(content.items, rows)
-    layout = place(content.items, rows, widths, engine, mirrored=mirrored, straightenings=times)
+    layout = place(content.items, rows, widths, engine, mirrored=mirrored, straightenings=times, begun=layout.begun)
     return content.with_items(first, lone), beside(layout, first.in_order(lone).items)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import field
 from typing import TYPE_CHECKING, Final
 
 from ...lang.circuit.ids import End
@@ -85,11 +86,15 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Items by row, and where nets pass rows: ``passes[net, row]`` is the x of the line there."""
+    """Items by row, and where nets pass rows: ``passes[net, row]`` is the x of the line there.
+
+    ``begun`` is the engine's answer before lines were straightened.
+    """
 
     items: tuple[Placed, ...]
     passes: Mapping[tuple[str, int], float]
     rows: int
+    begun: Mapping[str, float] = field(default_factory=dict, compare=False, repr=False)
 
 
 def _graph(**attributes: str) -> Digraph:
@@ -242,11 +247,13 @@ def place(
     *,
     mirrored: bool = False,
     straightenings: int = 0,
+    begun: Mapping[str, float] | None = None,
 ) -> Layout:
     """The places of all items in their rows. ``widths`` is the room that each net needs where it passes a row.
 
     Another order of ``items`` may give another order in the rows, and so may a ``mirrored`` question, whose answer is
-    turned back: engines tend to one side. At most this many ``straightenings`` make lines line up that almost do.
+    turned back: engines tend to one side. At most this many ``straightenings`` make lines line up that almost do;
+    they go on from ``begun``, where the same was placed without before.
     Raises :class:`~loomwright.render.drawing.layout_engine.NoEngine` where the engine fails.
     """
     if not items:
@@ -256,7 +263,7 @@ def place(
     scene = _Scene(items, rows, nets, _pins(items, rows, nets), mirrored, widths)
     firm: dict[_Pin, int] = {}
     given_up: set[_Pin] = set()
-    centres = _centres(scene, firm, engine)
+    first = centres = begun or _centres(scene, firm, engine)
     for _ in range(straightenings):
         before = dict(firm)
         for size, upper, lower in _bends(scene, centres):
@@ -277,7 +284,7 @@ def place(
         for number, (net, (first, last)) in enumerate(nets.items())
         for row in range(first + 1, last + 1)
     }
-    return Layout(placed, passes, max(rows) + 1)
+    return Layout(placed, passes, max(rows) + 1, first)
 
 
 def _pins(items: Sequence[Item], rows: Sequence[int], nets: Mapping[str, tuple[int, int]]) -> list[_Pin]:

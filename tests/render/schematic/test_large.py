@@ -32,10 +32,10 @@ def runs_of_the_engine(monkeypatch: pytest.MonkeyPatch) -> int:
 
 
 def test_a_large_drawing_takes_fewer_runs_of_the_engine(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Rows once; of what is small eight tries and the one that is drawn, of what is large two."""
-    assert runs_of_the_engine(monkeypatch) >= 1 + 8 + 1
+    """Rows once; of what is small eight tries, of what is large two; the best is straightened, and not begun again."""
+    assert 1 + 8 < runs_of_the_engine(monkeypatch) <= 1 + 8 + 5
     monkeypatch.setattr(arranging, "LARGE", 0)
-    assert runs_of_the_engine(monkeypatch) <= 1 + 2 + 1 + 2
+    assert runs_of_the_engine(monkeypatch) <= 1 + 2 + 1
 
 
 @st.composite
