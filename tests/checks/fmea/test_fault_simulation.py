@@ -5,12 +5,14 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from loomwright.checks.fmea.effects import Category
+from loomwright.checks.fmea.effects import Category, Elements
 from loomwright.checks.fmea.failure_modes import opens, series_groups
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.report import Report, fault_reports
+from loomwright.checks.operation.load_status import load_status
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -94,6 +96,23 @@ def test_an_input_without_current_is_heard_all_the_same() -> None:
 
 def test_a_starter_relay_without_its_coil_wire_turns_nothing() -> None:
     assert effects("stock", "cranking", "wire 38.1")["STARTER.armature"] == "dead"
+
+
+@pytest.mark.parametrize("state", ["cranking", "riding-dip"])
+def test_faults_judge_elements_by_the_limits_of_states(state: str) -> None:
+    """With a tired battery the coils get 62 % of their volts while it cranks: less than a start takes, and more than
+    an engine that runs needs.
+    """
+    text = (SPECS / "stock.loom").read_text(encoding="utf-8").replace("resistance 15 mohm", "resistance 45 mohm")
+    point = Operation(build_circuit(read_text(text, "bike.loom").harness)).state(state)
+    elements, flow = Elements(point), point.flow
+    (shares,) = elements.shares(flow.volts[None], np.array([[flow.law_amps[key] for key in flow.laws.keys]]), flow.laws)
+    words: dict[str, str] = {
+        b.key: ("dead", "dim", "live")[n] for b, n in zip(elements.branches, elements.words(shares), strict=True)
+    }
+    stated = {key: found.word for key in words if (found := load_status(point, key)) is not None}
+    assert words == stated
+    assert words["COIL-LEFT.primary"] == ("dim" if state == "cranking" else "live")
 
 
 def test_an_engine_that_cannot_be_stopped_is_the_gravest() -> None:
