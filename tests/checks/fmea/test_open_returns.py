@@ -152,3 +152,22 @@ wire 8 LAMP.2 to FRAME black 1 mm2 0.1 m
         "A lamp behind a light-emitting diode",
     )
     assert told(circuit) == brute_force(Operation(circuit)) == set()
+
+
+def test_what_still_reaches_a_pole_of_another_battery_has_not_lost_its_return() -> None:
+    circuit = circuit_of(
+        """
+source SPARE battery at here { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+load DEAD heater at here { x 30 W: 1 2 }
+load ONWARD heater at here { x 60 W: 1 2 }
+load OTHER heater at here { x 60 W: 1 2 }
+wire 6 DEAD.2 to SP black 1 mm2 0.1 m
+wire 7 DEAD.1 to ONWARD.1 white 1 mm2 0.1 m
+wire 8 ONWARD.2 to FRAME black 1 mm2 0.1 m
+wire 9 SPARE.- to SP black 2.5 mm2 0.1 m
+wire 10 SPARE.+ to OTHER.1 red 2.5 mm2 0.1 m
+wire 11 OTHER.2 to SP black 2.5 mm2 0.1 m
+""",
+        "A return that two batteries share",
+    )
+    assert told(circuit) == brute_force(Operation(circuit)) == set()
