@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import owner_of
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
-from ...lang.model.parts import Fuse, Source
+from ...lang.model.parts import Capacitor, Fuse, Source
 from ..formats.figures import rounded
 
 if TYPE_CHECKING:
@@ -74,12 +74,13 @@ def _not_simulated(harness: Harness) -> str:
     """What no fault here is about; of stators the numbers that are missing."""
     alternators = [p for p in harness.parts.values() if isinstance(p, Source) and p.what == "alternator" and p.phases]
     unknown = [p for p in alternators if p.measured.volts is None or p.measured.amps is None]
+    condensers = ", condensers" if any(isinstance(p, Capacitor) for p in harness.parts.values()) else ""
     if unknown:
         measurable = [p for p in unknown if p.field_winding is None]  # with a field they depend on its current
         missing = ": the file does not state open-circuit voltage and short-circuit current" if measurable else ""
         names = plainly_listed([p.name for p in unknown])
-        return f"{NOT_SIMULATED}, shorts inside parts, and the phases of {names}{missing}."
-    return f"{NOT_SIMULATED}, and shorts inside parts{' other than rectifiers' if alternators else ''}."
+        return f"{NOT_SIMULATED}{condensers}, shorts inside parts, and the phases of {names}{missing}."
+    return f"{NOT_SIMULATED}{condensers}, and shorts inside parts{' other than rectifiers' if alternators else ''}."
 
 
 class _States:
