@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ..dc.flow import Flow
     from ..dc.laws import Laws
     from .failure_modes import Damage
 
@@ -28,8 +29,8 @@ class After:
     crank switch interrupted and interrupts no more, by key; ``problem`` says why none of this is known, and
     ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
     ``moments``: of a bad joint that keeps something switching, what it is in turn. ``warming``: A rms of what windings
-    drive, by key, which no mean volts tell; ``leads``: the most A rms in a lead of each winding and measured stator, by
-    name.
+    drive, and ``felt``: V across what takes current of them, by key, which no volts of terminals tell; ``leads``: the
+    most A rms in a lead of each winding and measured stator, by name.
     """
 
     damage: Damage
@@ -44,4 +45,14 @@ class After:
     restless: tuple[str, ...] = ()
     moments: tuple[After, ...] = ()
     warming: Mapping[str, float] = field(default_factory=dict)
+    felt: Mapping[str, float] = field(default_factory=dict)
     leads: Mapping[str, float] = field(default_factory=dict)
+
+
+def felt(flow: Flow) -> dict[str, float]:
+    """V across each consumer of a state with windings, as it feels them, by key: two terminals may alternate against
+    each other, and what a meter shows of either against ground tells nothing of that.
+    """
+    if not flow.windings:
+        return {}
+    return {branch.key: flow.across(branch) for branch in flow.network.circuit.branches if branch.branch_type.consumes}

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End
 from ...lang.search.walks import closure
 from ..dc.flow import NO_CURRENT
+from .after import felt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -62,7 +63,7 @@ class BesideWindings:
             if key in self._swinging:
                 amps[i] = flow.law_amps.get(key, amps[i])
         volts = after.volts + (flow.readings - direct.volts)
-        return replace(after, volts=volts, law_amps=amps, warming=self._swinging)
+        return replace(after, volts=volts, law_amps=amps, warming=self._swinging, felt=self._felt)
 
     # --- what windings drive -----------------------------------------------------------------------------------------
     def _carries(self, branch: Branch) -> bool:
@@ -83,6 +84,16 @@ class BesideWindings:
 
         most = float(rms(self._flow.periodic.coil_amps).max(initial=0.0))
         return self._flow.swinging(SHARED * most)
+
+    @cached_property
+    def _felt(self) -> dict[str, float]:
+        """V across what windings can drive."""
+        by_key = self._point.circuit.by_key
+        return {
+            key: volts
+            for key, volts in felt(self._flow).items()
+            if self._driven(by_key[key].a) or self._driven(by_key[key].b)
+        }
 
     @cached_property
     def _nets(self) -> frozenset[int]:

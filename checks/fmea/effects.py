@@ -13,9 +13,10 @@ from ...lang.model.parts import Element, Load, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
 from ..operation.load_status import limits, lit_on_a_winding
+from .after import felt
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -223,10 +224,18 @@ class Elements:
                 volts = np.array([found[i].volts for i in rows])
                 shares[rows] = self.shares(volts, np.array([found[i].law_amps for i in rows]), laws)
         for i, each in enumerate(found):
+            self._feel(shares[i], each.felt)
             for branch in each.damage.opened:
                 if branch.key in self._place:
                     shares[i, self._place[branch.key]] = 0.0
         return shares
+
+    def _feel(self, shares: Floats, felt: Mapping[str, float]) -> None:
+        """Put what elements on windings feel in place of what the volts of their terminals tell; (elements,)."""
+        for key, volts in felt.items():
+            i = self._place.get(key)
+            if i is not None and not self._by_amps[i]:
+                shares[i] = (max(volts, 0.0) if self._one_way[i] else abs(volts)) / self._rated[i]
 
     def words(self, shares: Floats) -> NDArray[np.intp]:
         """0 dead, 1 dim, 2 live."""
@@ -257,7 +266,9 @@ class Elements:
 
         flow = point.flow
         amps = np.array([[flow.law_amps[key] for key in flow.laws.keys]])
-        return self.shares(flow.readings[None, :], amps, flow.laws)
+        found = self.shares(flow.readings[None, :], amps, flow.laws)
+        self._feel(found[0], felt(flow))
+        return found
 
 
 def ignitions(

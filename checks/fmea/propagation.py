@@ -26,7 +26,7 @@ from ..dc.regulation import retune
 from ..dc.relay_fixed_point import MOST_ROUNDS, UnsettledError
 from ..dc.situation import Situation
 from ..dc.solved import Solved, is_stopped
-from .after import After
+from .after import After, felt
 from .beside_windings import beside_windings
 from .departures import strike
 from .failure_modes import Damage
@@ -271,7 +271,7 @@ class Propagation:
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
         stopped, unbroken = self.stopped(flow), self._unbroken(FaultedCircuit(self.ways, flow.situation, damage))
         found = After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
-        return replace(found, warming=swinging(flow), leads=lead_amps(flow))
+        return replace(found, warming=swinging(flow), felt=felt(flow), leads=lead_amps(flow))
 
     @cached_property
     def _setpoints(self) -> dict[str, float]:

@@ -94,3 +94,40 @@ def test_a_thin_lead_of_a_stator_on_ground_overheats() -> None:
     thin = told(THREE_PHASES.replace("2.5 mm2", "1 mm2"))
     assert any(each.startswith("wire 1 carries 31.2 A: ") for each in thin["wire 1 short to ground in riding"])
     assert not any(each.startswith("wire 2 carries") for each in thin["wire 1 short to ground in riding"])
+
+
+CENTRE_TAP = """
+loom "A winding grounded at its tap, beside a battery"
+system 12 V negative ground
+source MAG alternator { winding light 0.6 ohm open 24 V short 6 A: A T B }
+regulator LIMIT 8 A { shunts 13.5 V: 1 2 }
+load HEAD lamp { dip 35 W dip-beam: 1 2 }
+source BAT battery { voltage 12.6 V; capacity 5 Ah; resistance 20 mohm }
+ground FRAME
+splice SPA
+splice SPB
+wire 1 MAG.A to SPA yellow 1.5 mm2 0.5 m
+wire 2 MAG.B to SPB white 1.5 mm2 0.5 m
+wire 3 SPA to LIMIT.1 yellow 1.5 mm2 0.1 m
+wire 4 SPB to LIMIT.2 white 1.5 mm2 0.1 m
+wire 5 SPA to HEAD.1 blue 1.5 mm2 0.5 m
+wire 6 HEAD.2 to SPB white 1.5 mm2 0.5 m
+wire 7 MAG.T to FRAME black 1 mm2 0.1 m
+wire 8 BAT.- to FRAME black 1.5 mm2 0.2 m
+state riding { engine running }
+"""
+
+
+def test_a_lamp_between_two_live_ends_of_a_winding_is_no_dead_one() -> None:
+    """Either end has half of the volts against ground, one against the other all of them. Without its limiter by hand:
+    24 V behind 0.6 + 3.95j ohm on a filament of 5.2 ohm at 13.5 V and 6.0 ohm at 18.4 V.
+    """
+    found = sweep(CENTRE_TAP)
+    state = found.state("riding")
+    assert state.sound.shares is not None
+    assert state.sound.shares[0] == pytest.approx(13.4 / 12.0, abs=0.02)
+    reports = fault_reports(found, ["riding"], Protection(found.circuit))
+    said = {f"{fault}": e.words() for r in reports for _, each in r.effects for e in each for fault in r.faults}
+    assert {said[f"wire {n} open"] for n in (1, 2, 5, 6)} == {"HEAD.dip goes dead"}
+    assert said["wire 3 open"].startswith("HEAD.dip gets 18.4 V")
+    assert "wire 7 open" not in said
