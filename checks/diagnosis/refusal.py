@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
+from ..ac.wound import rms
+from ..ac.wound_flow import WoundFlow
 from ..tables.meter import tolerance
 from .observations import Observation, ObservationError, Read, Seen, UnknownThingError
 from .ways import Ways
@@ -35,10 +37,28 @@ def check(ways: Ways, each: Observation) -> None:
         if node in ways.alternating:
             fed = [k for k in ways.untold if node in _ends(ways, k)]
             raise ObservationError(f"{each}: {node} has alternating current, which {NOT_SOLVED}. {_by_hand(ways, fed)}")
+    if _against_each_other(ways, each):
+        raise ObservationError(
+            f"{each}: both alternate against {ways.places.ground}, and what is between them is not worked out: read "
+            f"each of them to {ways.places.ground}"
+        )
     if _outside(ways, each, *_span_of(ways, each, ways.volts)):
         least, most = _span_of(ways, each, ways.volts_with_joints)
         if _outside(ways, each, least, most):
             raise ObservationError(" ".join((_refusal(ways, each, least, most), *ways.left_out())))
+
+
+def _against_each_other(ways: Ways, each: Read) -> bool:
+    """Whether a winding drives both terminals so that their own voltages to ground do not tell what is between them:
+    the two ends of one that is grounded at its tap, or not at all.
+    """
+    flow = ways.rest.point.flow
+    if not isinstance(flow, WoundFlow):
+        return False
+    index = flow.network.index
+    apart = abs(float(flow.readings[index[each.red]] - flow.readings[index[each.black]]))
+    between = float(rms(flow.between(each.red, each.black)))
+    return between > apart + max(tolerance(between, ways.rest.nominal), 0.1 * between)
 
 
 def _span_of(ways: Ways, each: Read, volts: Floats) -> tuple[float, float]:
