@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import numpy as np
     from numpy.typing import NDArray
+    from scipy.sparse import csc_array, csr_array
 
     from .device_models import DeviceBank
 
@@ -89,6 +90,7 @@ class Order:
 
     def __init__(self) -> None:
         self.nodes: Places | None = None
+        self.rank: Places | None = None
 
 
 class Sparse:
@@ -99,6 +101,7 @@ class Sparse:
 
         self._matrix = csr_array((siemens, (rows, columns)), shape=(size, size))
         self._order = order or Order()
+        self._ordered: csr_array | None = None
         self.siemens = float(self._matrix.diagonal().max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
@@ -109,21 +112,31 @@ class Sparse:
     def step(self, tops: Places, bottoms: Places, slopes: Floats, missing: Floats) -> Floats:
         """As ``Conductances.step``. Raises ``RuntimeError`` where the matrix is singular."""
         import numpy as np
-        from scipy.sparse import csc_array
         from scipy.sparse.linalg import splu
+
+        order = self._order
+        if order.nodes is None or order.rank is None:
+            factors = splu(self._whole(self._matrix, tops, bottoms, slopes), permc_spec="MMD_AT_PLUS_A")
+            order.rank = np.asarray(factors.perm_c, dtype=np.intp)
+            order.nodes = np.argsort(order.rank)
+            return np.asarray(factors.solve(missing), dtype=float)
+        if self._ordered is None:
+            self._ordered = self._matrix[order.nodes][:, order.nodes]
+        whole = self._whole(self._ordered, order.rank[tops], order.rank[bottoms], slopes)
+        found = np.empty(missing.size)
+        found[order.nodes] = splu(whole, permc_spec="NATURAL").solve(missing[order.nodes])
+        return found
+
+    @staticmethod
+    def _whole(plain: csr_array, tops: Places, bottoms: Places, slopes: Floats) -> csc_array:
+        """Plain resistances with the slopes of laws."""
+        import numpy as np
+        from scipy.sparse import csc_array
 
         rows = np.concatenate((tops, bottoms, tops, bottoms))
         columns = np.concatenate((tops, bottoms, bottoms, tops))
-        laws = csc_array((np.concatenate((slopes, slopes, -slopes, -slopes)), (rows, columns)), self._matrix.shape)
-        whole = csc_array(self._matrix + laws)
-        order = self._order.nodes
-        if order is None:
-            factors = splu(whole, permc_spec="MMD_AT_PLUS_A")
-            self._order.nodes = np.argsort(factors.perm_c)
-            return np.asarray(factors.solve(missing), dtype=float)
-        found = np.empty(missing.size)
-        found[order] = splu(whole[order][:, order], permc_spec="NATURAL").solve(missing[order])
-        return found
+        slopes = np.concatenate((slopes, slopes, -slopes, -slopes))
+        return csc_array(plain + csc_array((slopes, (rows, columns)), plain.shape))
 
 
 class Inner:
@@ -169,11 +182,13 @@ def solve(
     bottoms: Places,
     start: Floats,
     into: Floats | float = 0.0,
+    near: float = 0.0,
 ) -> Floats:
     """Node volts at which the currents at every node add up to zero.
 
     ``tops`` and ``bottoms`` are the nodes that each law of ``bank`` lies between; ``into``: A that come into each node
-    besides. Raises ``NotConvergedError``.
+    besides; ``near``: where the currents miss zero by no more A than that no further step is taken. Raises
+    ``NotConvergedError``.
     """
     import numpy as np
 
@@ -212,6 +227,8 @@ def solve(
         steepest = linear.siemens + float(slopes.max(initial=0.0))
         rounding = ROUNDING * steepest * float(np.abs(volts).max(initial=0.0))
         if float(np.abs(excess).max(initial=0.0)) < TOLERANCE + rounding:
+            return volts
+        if near and float(np.abs(straight + at_nodes(amps)).max(initial=0.0)) < near:
             return volts
     excess = straight + at_nodes(bank.amps(across))
     worst = int(np.abs(excess).argmax())

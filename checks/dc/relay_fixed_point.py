@@ -21,7 +21,7 @@ from .regulation import retune
 from .solved import Solved
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from ...lang.circuit.branch import Supply
 
@@ -70,8 +70,9 @@ def settle(
     singly = False
     for _ in range(MOST_ROUNDS):
         flow = _tuned(network, positions, memory, setpoints, flow, opened, pinned)
-        changes = changes_of(network, flow, positions, memory, latched)
-        if not changes:
+        changes = each_change(network, flow, positions, memory, latched)
+        first = next(changes, None)
+        if first is None:
             return flow, memory
         if memory in seen:
             if singly:
@@ -81,9 +82,11 @@ def settle(
             singly, seen, order = True, {}, []
         seen[memory] = len(order)
         order.append((memory, flow))
-        for kind, name in changes[:1] if singly else changes:
+        for kind, name in (first,) if singly else (first, *changes):
             memory = memory.turned(kind, name)
-    raise UnsettledError(tuple(sorted({name for _, name in changes})), tuple(order))
+    before, there = order[-1]
+    moving = {name for _, name in changes_of(network, there, positions, before, latched)}
+    raise UnsettledError(tuple(sorted(moving)), tuple(order))
 
 
 def _tuned(
@@ -119,15 +122,21 @@ def changes_of(
 
     ``fixed``: latches that the controls set.
     """
+    return list(each_change(network, flow, positions, memory, fixed))
+
+
+def each_change(
+    network: NodalEquations, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
+) -> Iterator[tuple[str, str]]:
+    """The same one after the other: who needs the first alone does not pay for all."""
     circuit = network.circuit
     nominal = circuit.harness.volts
-    found: list[tuple[str, str]] = []
     for supply in circuit.supplies:
         if network.machines.fields.get(supply.name):
             excited = supply.name in memory.excited
             turning = positions.get("engine", "off") != "off"
             if (turning and field_fed(network, flow, supply)) != excited:
-                found.append(("excited", supply.name))
+                yield "excited", supply.name
     for part in circuit.harness.parts.values():
         if part.name in circuit.removed:
             continue
@@ -138,10 +147,9 @@ def changes_of(
             across = abs(flow.at(coil.a) - flow.at(coil.b))
             pulled = part.name in memory.pulled
             if across >= pulls_in(part, nominal) if not pulled else across < drops_out(part, nominal):
-                found.append(("pulled", part.name))
+                yield "pulled", part.name
         elif isinstance(part, Unit):
-            found.extend(unit_changes(network, flow, part, positions, memory, fixed))
-    return found
+            yield from unit_changes(network, flow, part, positions, memory, fixed)
 
 
 def pulls_in(relay: Relay, nominal: float) -> float:

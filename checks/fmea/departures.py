@@ -194,7 +194,7 @@ class Departures:
         into = np.zeros(self.nodes.size)
         into[:count] = self._seen @ sound - self._drawn - self.put @ of.back
         try:
-            self.volts = solve(self._linear, self._bank, *self._ends, self.volts, into)
+            self.volts = solve(self._linear, self._bank, *self._ends, self.volts, into, OFF)
         except (NotConvergedError, np.linalg.LinAlgError, RuntimeError):
             return False
         self.hubs = self.volts[:count] - sound
