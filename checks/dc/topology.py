@@ -13,6 +13,8 @@ from ...lang.search.walks import reachable
 from .connectivity import always
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from ...lang.circuit.circuit import Circuit
     from ...lang.circuit.graphs import Net, Nets
 
@@ -134,11 +136,15 @@ class Topology:
     def _reached(self) -> dict[tuple[str, tuple[str, ...], frozenset[str]], bool]:
         return {}
 
-    def _between(self, start: str, ends: tuple[str, ...]) -> frozenset[str]:
-        of = self.nets.of
+    def met(self, start: str, ends: tuple[str, ...]) -> Collection[Net]:
+        """The nets that a terminal may be connected to, whatever is closed, on the way to others."""
+        of, steps = self.nets.of, self.steps
         goal = {of[node] for node in ends if node in of}
-        steps = self.steps
-        met = reachable([of[start]], lambda net: steps.get(net, ()), stop_at=goal)
+        return reachable([of[start]], lambda net: steps.get(net, ()), stop_at=goal) if start in of else ()
+
+    def _between(self, start: str, ends: tuple[str, ...]) -> frozenset[str]:
+        of, steps, met = self.nets.of, self.steps, self.met(start, ends)
+        goal = {of[node] for node in ends if node in of}
         seen = (key for net in met if net not in goal for _, key in steps.get(net, ()))
         return frozenset(key for key in seen if key is not None)
 

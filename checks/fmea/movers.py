@@ -158,7 +158,7 @@ class Movers:
 
         sound, now, before = self.point.flow.situation, solved.situation, self.point.memory
         running = [{m.supply for m in each.machines} for each in (sound, now)]
-        if damage.grounded or running[0] != running[1] or sound.pulsing != now.pulsing:
+        if running[0] != running[1] or sound.pulsing != now.pulsing:
             return self._units
         names, a, b, enough = self._supplies
         differs = (solved.volts[a] - solved.volts[b] >= self._needed) != enough
@@ -169,6 +169,30 @@ class Movers:
             found.update(self._hears.get(key, ()))
         for key in damage.keys:
             found.update(self._told_by.get(key, ()))
+        if damage.grounded:
+            found.update(self._near.get(self.network.circuit.nets.of.get(damage.grounded, -1), ()))
+            found.update(self._near[None])
+        return found
+
+    @cached_property
+    def _near(self) -> dict[int | None, set[str]]:
+        """The units that ask of something that may come to a net, by the net, or that are fed by way of it: what is
+        shorted to ground there may tell them something. By ``None`` those that may come to ground otherwise than by
+        what they ask for: for them any short may.
+        """
+        topology, of = self.network.topology, self.network.circuit.nets.of
+        ground = of.get(self.network.circuit.ground)
+        found: dict[int | None, set[str]] = {None: set()}
+        for unit in self._units.values():
+            for start, ends in self._asks(unit):
+                met, goal = topology.met(start, ends), {of.get(node) for node in ends}
+                for net in met:
+                    found.setdefault(net, set()).add(unit.name)
+                if ground in met and ground not in goal:
+                    found[None].add(unit.name)
+            for node in _fed_inputs(unit):
+                for net in self._ways.feeding(node, self.point.flow.situation).nets:
+                    found.setdefault(net, set()).add(unit.name)
         return found
 
     @cached_property

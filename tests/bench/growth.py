@@ -175,7 +175,7 @@ def wall(sort: str, wires: int) -> float:
 
 
 def fresh(*arguments: str) -> Any:
-    """What this file prints in a process of its own, as data."""
+    """What this file prints in a separate process, as data."""
     done = subprocess.run([sys.executable, __file__, *arguments], capture_output=True, text=True, check=True)
     return json.loads(done.stdout)
 

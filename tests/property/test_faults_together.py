@@ -124,7 +124,7 @@ def test_motorcycles_with_a_wire_moved(seed: int, change: int) -> None:
 @tried
 @given(st.integers(0, 10**9), st.integers(0, 10**9))
 def test_effects_in_blocks_are_those_by_full_matrices(seed: int, change: int) -> None:
-    """Of every opening in every state, to the word; and no unit moves that was not asked."""
+    """Of every opening and short in every state, to the word; and no unit moves that was not asked."""
     harness = with_a_wire_moved(seed, change)
     whole = effects(harness)
     with pytest.MonkeyPatch.context() as patch:
@@ -134,14 +134,17 @@ def test_effects_in_blocks_are_those_by_full_matrices(seed: int, change: int) ->
 
 
 def effects(harness: Harness) -> dict[tuple[str, str], tuple[list[tuple[str, str, str]], str]]:
-    """What every opening does, or why that is not known, by state and branch."""
+    """What every opening and short does, or why that is not known, by state and fault."""
     sweep = Sweep(Operation(build_circuit(harness)))
-    return {
-        (name, key): ([(each.thing, each.was, each.now) for each in outcome.effects], outcome.problem)
-        for name, point in sweep.operation.points.items()
-        if not point.shorted
-        for key, outcome in sweep.outcomes(name).items()
-    }
+    protection = Protection(sweep.circuit)
+    found = {}
+    for name, point in sweep.operation.points.items():
+        if not point.shorted:
+            shorts = (outcome for _, outcome in sweep.shorts(name, protection).values())
+            for each in (*sweep.outcomes(name).values(), *shorts):
+                told = [(effect.thing, effect.was, effect.now) for effect in each.effects]
+                found[name, str(each.fault)] = told, each.problem
+    return found
 
 
 def asked_of_all(changes: Changes) -> Changes:
