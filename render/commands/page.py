@@ -39,9 +39,12 @@ def page(
       loomwright page bike.loom
       loomwright page bike.loom -o for-the-garage.html
 
+    Of more than 300 wires the sheets of a proof are left out, since they take minutes; `loomwright prove` makes them.
+
     Exits 1 when the file or its log has errors (then nothing is written), 2 when the file cannot be read or written.
     """
     from ...checks.runner.run import RuleStudy, check_examined
+    from ..page.bench_sheets import without_proof
     from ..page.log import log_beside
     from ..page.page import page as made
     from ..page.told import TOP
@@ -67,6 +70,8 @@ def page(
     if log_file is None and file != STANDARD_INPUT:
         log_file = log_beside(file)
     log = sound_log(log_file, reading, top=TOP) if log_file is not None else None
+    if why := without_proof(study.harness):
+        click.echo(why, err=True)
     target = output or str(Path(stdin_filename or file).with_suffix(".html"))
     try:
         with progress("making the page"):

@@ -7,6 +7,7 @@ from __future__ import annotations
 import hashlib
 import json
 from itertools import compress, groupby
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from ...checks.bench.looms import looms
@@ -20,6 +21,7 @@ from ..bench.cut_list import by_spool, row_cells, total_words
 from ..bench.owed import owed_lines
 from ..bench.prove_sheet import STAGES, caption, counts, intro, notes, record_cells
 from ..bench.prove_words import CAUTIONS, TITLES, expected_words
+from ..report.findings import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,13 +33,17 @@ Json = dict[str, Any]
 
 HEADS: Final = ("row", "do", "red on", "black on", "must show")
 
+MOST: Final = 300
+"""Wires beyond which no proof is worked out for a page (ours): its time grows with the square of their number and more,
+and takes minutes from there on.
+"""
 DIGITS: Final = 16
 """Hexadecimal digits that tell one plan of work from another: what was ticked belongs to that plan alone."""
 
 
 def bench_sheets(harness: Harness) -> Json:
     """``sheets`` of rows; ``record`` of a row are its cells in the CSV with these ``columns``."""
-    sheets = [*_buying(harness), *_cutting(harness), *_proving(Proof(harness))]
+    sheets = [*_buying(harness), *_cutting(harness), *(_left_out(harness) or _proving(Proof(harness)))]
     found: Json = {"columns": list(COLUMNS), "sheets": sheets}
     plan = json.dumps(found, ensure_ascii=False, sort_keys=True).encode()
     return {"plan": hashlib.sha256(plan).hexdigest()[:DIGITS], **found}
@@ -74,6 +80,23 @@ def _cutting(harness: Harness) -> list[Json]:
         for name, group in by_spool(looms(harness, pieces(harness)))
     ]
     return [{"title": "cut list", "intro": [], "caution": "", "notes": [], "groups": groups}] if groups else []
+
+
+def without_proof(harness: Harness) -> str:
+    """Why a page has no sheets of a proof, and what makes them; empty where it has."""
+    count = len(harness.wires)
+    if count <= MOST:
+        return ""
+    wires, name = counted(count, "wire"), Path(harness.file).name
+    return (
+        f"The sheets of a proof are not in this page: of {wires}, more than {MOST}, they take minutes. "
+        f"`loomwright prove {name}` makes them."
+    )
+
+
+def _left_out(harness: Harness) -> list[Json]:
+    why = without_proof(harness)
+    return [{"title": "proof", "intro": [why], "caution": "", "notes": [], "groups": []}] if why else []
 
 
 def _proving(proof: Proof) -> list[Json]:
