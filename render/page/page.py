@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from ...checks.export import exported
 from ...lang.diagnostics.visible import visible
 from ..drawing.svg import svg_text
-from ..schematic.schematic import draw
+from ..schematic.schematic import drawings
 from ..schematic.selection import systems_of
 from ..schematic.symbols.drawn import Now
 from . import facts
@@ -24,6 +24,8 @@ from .scripts import HERE, PAGE, SOLVER, script
 from .told import told
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from ...checks.runner.run import Report, RuleStudy
     from ...checks.study import Study
     from ..drawing.layout_engine import EngineName
@@ -80,14 +82,15 @@ def _known(report: Report, study: Study, engine: EngineName | None) -> dict[str,
         "stem": Path(study.harness.file).stem,
         "file": Path(study.harness.file).name,
         "bench": bench_sheets(study.harness),
-        "sheets": [_sheet(study, system, engine) for system in (*systems_of(study.harness), None)],
+        "sheets": list(_sheets(study, engine)),
     }
 
 
-def _sheet(study: Study, system: str | None, engine: EngineName | None) -> dict[str, str]:
-    """A drawing, deflated (RFC 1951): as text all of them would take a megabyte."""
-    drawing = draw(study.harness, system=system, now=ON_THE_PANEL, engine=engine)
-    return {"name": system or WHOLE, "svg": _packed(svg_text(drawing, f"{system or 'whole'}-"))}
+def _sheets(study: Study, engine: EngineName | None) -> Iterator[dict[str, str]]:
+    """The drawings, deflated (RFC 1951): as text all of them would take a megabyte."""
+    systems = (*systems_of(study.harness), None)
+    for system, drawing in zip(systems, drawings(study.harness, systems, now=ON_THE_PANEL, engine=engine), strict=True):
+        yield {"name": system or WHOLE, "svg": _packed(svg_text(drawing, f"{system or 'whole'}-"))}
 
 
 def _packed(text: str) -> str:
