@@ -13,6 +13,7 @@ from ...lang.survey.colours import in_words
 from ..tables.survey import survey_figures
 from .candidates import Candidate, Sort
 from .colours import fits
+from .contradiction import UNEXPLAINED
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
 
 RIVALS: Final = 4
 """Candidates that are named where a half is open."""
-
-DISAGREES: Final = 0.1
-"""A reading less probable than this, all considered, does not fit what is known of its points."""
 
 
 @unique
@@ -116,7 +114,8 @@ def _half(known: Identification, place: int) -> HalfAnswer:
     elif shares[best] >= figures.sure and dropped < figures.most_dropped:
         only = prior.possible(place) == (best,)  # however its colours are read it is no other
         proved = only or any(_proved(known.survey, name) for name in (half.name, *_mates(known.survey, half)))
-        verdict = Verdict.SURE if proved else Verdict.LIKELY
+        contradicted = any(half.name == name for each in _unexplained(known) for name, _ in each.leads)
+        verdict = Verdict.SURE if proved and not contradicted else Verdict.LIKELY
     elif len(enough) == 1:
         verdict = Verdict.LIKELY
     else:
@@ -134,6 +133,13 @@ def _half(known: Identification, place: int) -> HalfAnswer:
         leads=tuple(_lead(known, place, number, row, dropped) for number in range(len(half.wired))),
         measured=bool(touched),
     )
+
+
+def _unexplained(known: Identification) -> list[MeterReading]:
+    """Readings that fit nothing: what they touch is not sure, since what was dropped as improbable before them may be
+    what they show.
+    """
+    return [each.reading for each in known.judged if each.agrees < UNEXPLAINED]
 
 
 def _touched(survey: Survey, half: str) -> list[MeterReading]:
@@ -207,7 +213,7 @@ def _reasons(
     agreeing = [str(line) for line, shares in lines.items() if min(shares) > 0.5]
     if agreeing:
         yield Reason(True, "readings", tuple(agreeing))
-    against = [str(line) for line, shares in lines.items() if min(shares) < DISAGREES]
+    against = [str(line) for line, shares in lines.items() if min(shares) < UNEXPLAINED]
     if against:
         yield Reason(False, "readings", tuple(against))
 
@@ -223,8 +229,10 @@ def _lead(known: Identification, place: int, number: int, row: int, dropped: flo
     nets = together.nets(place, number)
     net = int(plug.nets[row, number])
     measured = any(lead.name in reading.leads for reading in known.survey.readings)
+    contradicted = any(lead.name in reading.leads for reading in _unexplained(known))
     figures = survey_figures()
-    sure = measured and nets[net] >= figures.sure and dropped < figures.most_dropped and net != prior.nowhere
+    enough = nets[net] >= figures.sure and dropped < figures.most_dropped
+    sure = measured and not contradicted and enough and net != prior.nowhere
     end = known.ends_of(place, row)[number]
     wires = tuple(segment.wire for segment in end.segments) if end else ()
     return LeadAnswer(

@@ -7,7 +7,7 @@ from itertools import product
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from loomwright.checks.survey.answers import Alike, HalfAnswer, Verdict, answers
@@ -102,12 +102,20 @@ _READINGS = st.lists(
 
 @settings(max_examples=25)
 @given(st.lists(_COLOURS, min_size=6, max_size=6), _READINGS)
+@example(["bk/wh", "bk", "rd", "bu/wh", "rd", "rd"], [("beeps", "P1.1", "P3.1"), ("beeps", "P1.1", "P1.2")])
 def test_marginals_are_those_of_every_assignment_written_out(
     colours: list[str], readings: list[tuple[str, str, str]]
 ) -> None:
+    """Where a reading fits nothing, what was dropped as improbable may be what it shows: then nothing it touches is
+    sure.
+    """
     text = "".join(f"half P{n + 1} {colours[2 * n]} {colours[2 * n + 1]}\n" for n in range(3))
     text += "".join(f"{word} {a} {b}\n" for word, a, b in readings)
     known = Identification(survey(text))
+    if odd := unexplained(known):
+        touched = {half for each in odd for half, _ in each.reading.leads}
+        assert not [a for a in answers(known) if a.half.name in touched and a.verdict is Verdict.SURE]
+        return
     for place, right in enumerate(written_out(known)):
         found = known.together.candidates(place)
         for candidate in range(known.prior.nothing + 1):
@@ -138,6 +146,24 @@ def test_colours_and_readings_identify_a_half() -> None:
     assert (first.end, first.wires, first.goes_to) == ("LAMP.1", ("2",), ("C1.2p",))
     assert (second.end, second.measured, second.sure) == ("LAMP.2", True, True)
     assert not first.sure  # no reading has touched it
+
+
+@pytest.mark.parametrize(
+    ("line", "unsure", "still"),
+    [
+        ("silent P1.2 FRAME", {"P1"}, {"P2.2"}),  # the same reading, with another outcome
+        ("beeps P1.1 P1.2", {"P1"}, {"P2.2"}),
+        ("beeps P1.1 P2.1", {"P1", "P2"}, {"P1.2", "P2.2"}),
+    ],
+)
+def test_what_a_reading_touches_that_fits_nothing_is_not_sure(line: str, unsure: set[str], still: set[str]) -> None:
+    sound = "half P1 at tail bu/wh bk\nhalf P2 at bars rd bk\nbeeps P1.2 FRAME\nbeeps P2.2 FRAME\n"
+    known = Identification(survey(f"{sound}{line}\n"))
+    assert [each.reading.span.line for each in unexplained(known)] == [6]
+    found = {answer.half.name: answer for answer in answers(known)}
+    assert {name for name, answer in found.items() if answer.verdict is Verdict.LIKELY} == unsure
+    assert {name for name, answer in found.items() if answer.verdict is Verdict.SURE} == {"P1", "P2"} - unsure
+    assert {str(lead.lead) for answer in found.values() for lead in answer.leads if lead.sure} == still
 
 
 FIVE = "blue white green yellow pink"
