@@ -42,6 +42,7 @@ class Sheet {
     const box = group => { const {x, y, width, height} = group.getBBox(); return {x, y, width, height}; };
     this.wires = all("g.wire", group => ({group, key: group.dataset.branch, name: group.dataset.wire,
       from: group.dataset.from, lines: pathLines(group.querySelector("path")?.getAttribute("d") ?? "")}));
+    this.joints = all("g.joint", group => ({group, name: group.dataset.node}));
     this.terminals = all(".terminal", circle => ({circle, name: circle.dataset.node,
       x: circle.cx.baseVal.value, y: circle.cy.baseVal.value}));
     this.parts = all("g.part", group => ({group, name: group.dataset.part, box: box(group)}));
@@ -66,6 +67,7 @@ class Sheet {
       const state = trial.isCut(key) ? "cut" : live ? "live" : thick ? "back" : "dead";
       setClass(group, `wire ${state} carries${thick}`);
     }
+    for (const {group, name} of this.joints) setClass(group, `joint ${trial.flow?.live(name) ? "live" : "dead"}`);
     for (const {circle, name} of this.terminals) circle.toggleAttribute("data-grounded", name === trial.fault.grounded);
     for (const {group, key} of this.elements) setClass(group, `element ${trial.status(key)}`);
     for (const {part, blades} of this.contacts) {

@@ -229,6 +229,19 @@ def test_a_finding_sets_the_panel(tmp_path: Path, browser: Browser) -> None:
             assert pressed == ([position] if not control.momentary else [f"hold: {position}"])
 
 
+def test_bars_and_lanes_are_painted_as_their_terminals_are(stock_file: Path, browser: Browser) -> None:
+    with opened(browser, stock_file) as page:
+
+        def live() -> list[str]:
+            found: list[str] = page.locator(".stage g.joint.live").evaluate_all("all => all.map(g => g.dataset.node)")
+            assert page.locator(".stage g.joint.dead").count() == 7 - len(found)
+            return sorted(found)
+
+        assert live() == ["BAT.+", "SP-30"]
+        row_of(page, "Named states").get_by_role("button", name="riding-dip", exact=True).click()
+        assert live() == ["BAT.+", "SP-15", "SP-30", "SP-D", "SP-IGN"]  # neither BAT.- nor ENGINE
+
+
 def test_what_is_touched_is_told(stock_file: Path, browser: Browser) -> None:
     with opened(browser, stock_file, PHONE, has_touch=True) as page:
         page.select_option("#sheet", "lighting")
