@@ -11,7 +11,7 @@ from spice_walks import ROUNDS, SpiceFlow
 
 from loomwright.checks.dc.conducting import situation_of
 from loomwright.checks.dc.connectivity import always
-from loomwright.checks.dc.control_units import set_latches
+from loomwright.checks.dc.control_units import held_latches
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.flow import flow_of
 from loomwright.checks.dc.regulation import retune
@@ -125,7 +125,7 @@ def _with_ohms(program: str, operation: Operation, point: OperatingPoint, case: 
     were, until they rest; ``None`` where they never do.
     """
     network, memory, positions = operation.network, point.memory, point.positions
-    fixed = set_latches(operation.circuit, point.positions)
+    fixed = held_latches(network, point.flow, positions, memory)
     setpoints = {name: volts for name, volts in network.regulated.items() if name}
     volts: dict[str, float] | None = None
     seen = set()

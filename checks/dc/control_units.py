@@ -31,6 +31,17 @@ def set_latches(circuit: Circuit, positions: Mapping[str, str]) -> frozenset[str
     )
 
 
+def held_latches(network: NodalEquations, flow: Solved, positions: Mapping[str, str], memory: Memory) -> frozenset[str]:
+    """The latches that stand as the controls set them only because they do. One that holds by itself was set before:
+    what comes after may clear it.
+    """
+    named = set_latches(network.circuit, positions)
+    parts = network.circuit.harness.parts.values() if named else ()
+    units = [part for part in parts if isinstance(part, Unit) and part.latches]
+    changes = [c for unit in units for c in unit_changes(network, flow, unit, positions, memory, frozenset())]
+    return named & {name for kind, name in changes if kind == "latched"}
+
+
 def unit_changes(
     network: NodalEquations,
     flow: Solved,

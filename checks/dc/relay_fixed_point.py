@@ -62,7 +62,8 @@ def settle(
     circuit = network.circuit
     latched = set_latches(circuit, positions)
     if latched:
-        memory = replace(memory, latched=frozenset(n for n in latched if positions[n] == "set"))
+        told = frozenset(name for name in latched if positions[name] == "set")
+        memory = replace(memory, latched=memory.latched - latched | told)
     setpoints = {name: volts for name, volts in network.regulated.items() if name}
     seen: dict[Memory, int] = {}
     order: list[tuple[Memory, Flow]] = []

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End, Role, inside, unit_supply
 from ...lang.model.parts import Relay, Unit, stop_directions
-from ..dc.control_units import returns_of, set_latches, unit_changes
+from ..dc.control_units import held_latches, returns_of, unit_changes
 from ..dc.relay_fixed_point import drops_out, field_fed, pulls_in
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
@@ -41,7 +41,7 @@ class Movers:
     def __init__(self, point: OperatingPoint, ways: SoundWays) -> None:
         self.point, self._ways = point, ways
         self.network, self.circuit = point.flow.network, point.circuit
-        self._fixed = set_latches(point.circuit, point.positions)
+        self._fixed = held_latches(self.network, point.flow, point.positions, point.memory)
 
     # --- by volts ----------------------------------------------------------------------------------------------------
     @cached_property

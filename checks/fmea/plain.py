@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..dc.control_units import held_latches, set_latches
+
 if TYPE_CHECKING:
     from ..dc.memory import Memory
     from ..operation.operation import OperatingPoint, Operation
@@ -17,5 +19,8 @@ def struck(operation: Operation, point: OperatingPoint, damage: Damage, start: M
     """
     resisting = tuple((branch.key, ohms) for branch, ohms in damage.resisting)
     hurt = operation.damaged(damage.keys, damage.grounded, resisting, damage.joined)
-    memory = point.memory if start is None else start
-    return hurt.at(point.positions, memory, state=point.state, pinned=point.pinned)
+    memory, network = point.memory if start is None else start, point.flow.network
+    held = held_latches(network, point.flow, point.positions, point.memory)
+    free = set_latches(network.circuit, point.positions) - held  # set before the damage, and not held against it
+    positions = {name: position for name, position in point.positions.items() if name not in free}
+    return hurt.at(positions, memory, state=point.state, pinned=point.pinned)

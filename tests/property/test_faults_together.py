@@ -16,7 +16,7 @@ from ngspice import reached_by_sources
 from random_bikes import bike
 from random_harness import harnesses
 
-from loomwright.checks.dc.control_units import set_latches
+from loomwright.checks.dc.control_units import held_latches
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.memory import Memory
 from loomwright.checks.dc.relay_fixed_point import changes_of
@@ -152,7 +152,7 @@ def asked_of_all(changes: Changes) -> Changes:
 
     def asked(self: Movers, solved: FaultedCircuit, memory: Memory, damage: Damage) -> list[tuple[str, str]]:
         positions = self.point.positions
-        fixed = set_latches(self.circuit, positions)
+        fixed = held_latches(self.network, self.point.flow, positions, self.point.memory)
         found = changes(self, solved, memory, damage)
         assert found == changes_of(self.network, solved, positions, memory, fixed), damage
         return found

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from loomwright.checks.fmea.effects import Category, Elements
-from loomwright.checks.fmea.failure_modes import opens, series_groups
+from loomwright.checks.fmea.failure_modes import SHORT, opens, series_groups
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.load_status import load_status
@@ -43,6 +43,17 @@ def test_a_lamp_wire_takes_its_lamp() -> None:
 def test_a_fuse_takes_all_behind_it() -> None:
     gone = effects("stock", "turning-left", "F-TURN")
     assert gone == {"FL.turn": "dead", "RL.turn": "dead", "WARN.left": "dead"}
+
+
+def test_a_latch_that_the_state_names_is_cleared_by_a_fault_that_clears_it() -> None:
+    """The turn lamps went on before the fault: what takes the key from the unit, or grounds `cancel`, puts them out."""
+    lamps = ("FL.turn", "RL.turn", "WARN.left")
+    for key in ("F-KEY", "wire 106", "wire 115"):
+        gone = effects("rebuild", "turning-left", key)
+        assert [gone[lamp] for lamp in lamps] == ["dead"] * 3, key
+    cancelled = next(r for r in reports("rebuild") for f in r.faults if (f.key, f.mode) == ("wire 156.1", SHORT))
+    assert {(e.thing, e.now) for _, found in cancelled.effects for e in found} == {(lamp, "dead") for lamp in lamps}
+    assert "FL.turn" not in effects("rebuild", "turning-left", "wire 154.1")  # the button is released: nothing is lost
 
 
 def test_the_main_fuse_of_a_running_machine_takes_its_battery() -> None:
