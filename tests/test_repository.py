@@ -133,9 +133,6 @@ REASONS = {
     "lang/syntax/nodes.py Nodes": "a method a rule of the grammar, found by the parser by its name",
     "checks/behaviour/behaviour.py Behaviour": "the one face of the logic for whoever judges: a line or two a question",
     "lang/model/parts.py": "a record a kind of part, and nothing else",
-    # Still to be split, where somebody else does not work on it:
-    "checks/fmea/propagation.py": "propagation, above machines tuned many cases at once",
-    "checks/fmea/propagation.py Propagation": "the same",
 }
 """Files of more lines and classes of more methods, and why: these alone. What grows past that has two subjects."""
 

@@ -49,7 +49,7 @@ class Statuses:
     @cached_property
     def leads(self) -> Mapping[str, tuple[str, str]]:
         """The kill wire and own return of every ignition part that has one."""
-        return {name: (lead, back) for name, lead, back in self._here.propagation.stop_leads}
+        return {name: (lead, back) for name, lead, back in self._here.propagation.ignition.stop_leads}
 
     @cached_property
     def inside(self) -> Mapping[str, list[int]]:

@@ -219,7 +219,7 @@ class FaultedState:
 
     @cached_property
     def _stopped(self) -> frozenset[str]:
-        return self.propagation.stopped(self.point.flow)
+        return self.propagation.ignition.stopped(self.point.flow)
 
     def _batteries(self, volts: Floats) -> Iterator[Effect]:
         """What a fault does to the charge of the batteries while the engine runs."""

@@ -86,7 +86,7 @@ class Watched:
             return frozenset()
         propagation = Propagation(self.operation, self.point)
         shares = self.elements.at(self.point)[0]
-        stopped = propagation.stopped(self.point.flow)
+        stopped = propagation.ignition.stopped(self.point.flow)
         return frozenset(ignitions(self.point, self.elements, shares, stopped, self.operation.alternating))
 
     def name(self, branch: Branch) -> str:
