@@ -199,17 +199,20 @@ class Explanation:
         bad = hypothesis.mode == "high resistance"
         if isinstance(each, Seen):
             return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))
-        low = float(predicted_volts(self.home, each, hypothesis.low))
         if not bad:
+            cases = [float(predicted_volts(self.home, each, volts)) for volts in hypothesis.cases]
+            ends = dict.fromkeys((_volts(min(cases)), _volts(max(cases))))
             nodes = (each.red, each.black)
             cut = "; ".join(said for node in nodes if keys and (said := self.reasons.cut(node, keys)))
-            said = f"predicts {_volts(low)} {each.where}" + ("" if explains else f", {_volts(each.volts)} was read")
+            said = f"predicts {' to '.join(ends)} {each.where}" + (
+                "" if explains else f", {_volts(each.volts)} was read"
+            )
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
         opened_volts = self.home.outcomes[name_of(hypothesis.fault)].volts
-        cases = (self.home.sound_volts, opened_volts, *hypothesis.steady)
-        predicted = [float(predicted_volts(self.home, each, v)) for v in cases if v is not None]
-        ends = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
-        between = f"something between {ends}" if "and" in ends else ends
+        shown = (self.home.sound_volts, opened_volts, *hypothesis.steady)
+        predicted = [float(predicted_volts(self.home, each, v)) for v in shown if v is not None]
+        limits = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
+        between = f"something between {limits}" if "and" in limits else limits
         if not len(hypothesis.steady):
             said = f"predicts no steady voltage {each.where}: {_chattering(hypothesis)}"
         elif hypothesis.chatters:

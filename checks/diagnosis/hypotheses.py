@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 SHOWN = 9
 """This many of the cases of a bad joint say what it may show between the least and the most at any terminal."""
 
+SLOWER = 5
+"""This many engine speeds of an alternator that nothing regulates, from the fastest down."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
@@ -153,9 +156,24 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
     """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
     if outcome.volts is None or outcome.shares is None:
         raise TypeError(f"{outcome.fault} has no numbers")
-    codes = here.statuses.codes(outcome.shares[None, :], outcome.stopped)
-    cases = outcome.volts[None, :]
+    import numpy as np
+
+    cases = _slower(here, outcome)[:, None] * outcome.volts
+    shares = np.repeat(outcome.shares[None, :], len(cases), axis=0)
+    codes = here.statuses.codes(shares, outcome.stopped)
     looks = here.statuses.looks(cases, codes, outcome.fault.key)
-    fitting = fits(here, seen, cases, codes, looks)[0]
-    looking = here.statuses.told(looks[USUAL][0])
-    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting.tolist()), looking)
+    fitting = fits(here, seen, cases, codes, looks)
+    best = fitting.prod(axis=1).argmax()
+    looking = here.statuses.told(looks[USUAL][best])
+    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting[best].tolist()), looking)
+
+
+def _slower(here: Predictions, outcome: Outcome) -> Floats:
+    """The shares of its volts that a fault may show: 1 alone; and, where nothing regulates any more, down to the
+    regulated voltage. The sweep has the most that the alternator can do, and the engine may turn slower.
+    """
+    import numpy as np
+
+    most = max((e.share for e in outcome.effects if e.now in ("unregulated", "overcharged")), default=0.0)
+    regulated = here.point.flow.network.regulated[""]
+    return np.linspace(1.0, regulated / most, SLOWER) if most > regulated else np.ones(1)

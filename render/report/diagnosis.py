@@ -8,7 +8,9 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from ...checks.diagnosis.observations import Read
 from ...checks.fmea.failure_modes import SHORT, STATOR
+from ...checks.tables.meter import meter_figures
 from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Fuse, Source
@@ -97,6 +99,12 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
             f"In {state} the harness does all this without any fault: {seen}. Ask in a state in which it should be "
             "otherwise, with its switch or button as it must be; where FILE names none, add one."
         )
+        if any(isinstance(each, Read) for each in diagnosis.observations):
+            share = meter_figures().reading_share + meter_figures().reading_floor
+            said += (
+                f" A reading up to some {100 * share:.0f} % off what is predicted counts as the same: between which "
+                "voltages a battery must be charged, `prove` says."
+            )
     elif not diagnosis.ambiguity_groups:
         said = (
             "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "
