@@ -158,7 +158,7 @@ class Joints:
                 passed: tuple[int, ...] = ()
                 known, at = {first}, node
                 while at in inner:
-                    step = next((b for b in inner[at] if b.key not in known), None)
+                    step = next((b for b in inner[at] if b.key not in known and series[b.key] == first), None)
                     if step is None:
                         break
                     passed = (*passed, index[at])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -239,14 +239,33 @@ def test_what_is_dim_without_any_fault_is_dim_only_where_it_is_dimmer() -> None:
     assert "Without any fault LAMP is dim too: read as dimmer than that." in said
 
 
-def test_a_joint_shows_the_same_by_whichever_branch_of_its_series_it_is_solved() -> None:
+def stock_in(state: str) -> Diagnoser:
+    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / "stock.loom").harness))), state)
+
+
+@pytest.mark.parametrize(
+    ("of", "series", "ohms"),
+    [
+        (lambda: detective(FAINT, "on"), ("wire 1", "MAIN", "wire 2", "wire 3", "wire 4"), 30.0),
+        # the open contact of the other beam begins a separate series at DIP.56
+        (
+            lambda: stock_in("turning-left"),
+            ("wire 20", "F-HEAD", "wire 61.1", "C-LEFT.3", "DIP 56-56b", "wire 67"),
+            2.0,
+        ),
+    ],
+    ids=["faint", "dip"],
+)
+def test_a_joint_shows_the_same_by_whichever_branch_of_its_series_it_is_solved(
+    of: Callable[[], Diagnoser], series: tuple[str, ...], ohms: float
+) -> None:
     """The volts that are lost in a joint are lost at its own place, solved alone or by the first of its series."""
-    found = detective(FAINT, "on")
+    found = of()
     index, circuit = found.point.flow.network.index, found.point.circuit
-    for key in ("wire 1", "MAIN", "wire 2", "wire 3", "wire 4"):
+    for key in series:
         rows = found.predictions.joints.of(found.predictions.outcomes[key])
         assert rows is not None
-        (after,) = found.predictions.here.propagation.of([Damage(resisting=((circuit.by_key[key], 30.0),))])
+        (after,) = found.predictions.here.propagation.of([Damage(resisting=((circuit.by_key[key], ohms),))])
         assert after.volts is not None
         branch = circuit.by_key[key]
         across = rows.volts[:, index[branch.a]] - rows.volts[:, index[branch.b]]
