@@ -32,10 +32,8 @@ DIMMER = 0.7
 STOPS = 0.05
 """And where the engine would stop, which runs in this state (ours): nobody overlooks that."""
 
-DIMS = BranchType.LAMP
-"""What somebody sees to be dimmer: of a relay or a box a tenth less of its voltage does not show, and an LED has its
-current all the same.
-"""
+LIGHTS = (BranchType.LAMP, BranchType.LED)
+"""What somebody sees to be dimmer: of a relay or a box a tenth less of its voltage does not show."""
 
 BAD_JOINT = 0.5
 """How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""
@@ -136,7 +134,7 @@ def _changed(hypothesis: Hypothesis, part: str, now: str) -> tuple[str, ...]:
 def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
     """The lamps of which nobody spoke, that stand as they do without the fault and look dimmer; and how they look."""
     statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
-    lamps = dict.fromkeys(b.part for b in statuses.elements.branches if b.branch_type is DIMS)
+    lamps = dict.fromkeys(b.part for b in statuses.elements.branches if b.branch_type in LIGHTS)
     for part in lamps:
         stands, look = hypothesis.words[part], hypothesis.looks[part]
         if part not in said and stands == statuses.sound[part] and look not in (stands, "live"):

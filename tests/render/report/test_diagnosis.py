@@ -152,15 +152,6 @@ def test_without_regulation_a_slower_engine_explains_less_than_the_most() -> Non
     assert "wire 17: open explains 15.8 V at BAT.+: predicts 14.2 V to 17.7 V at BAT.+ would also: BAT is over" in found
 
 
-def test_an_led_is_not_called_dim_while_it_has_its_current() -> None:
-    """Without charge it has 12.5 V instead of 14.1 V and 59.5 mA instead of 59.6 mA; a bulb at 12.5 V looks dimmer."""
-    without_charge = "wire 16: open explains WARN.charge live: "
-    led = " ".join(text("rebuild", "riding-dip", "WARN.charge live").split()).partition(without_charge)[2]
-    assert led.partition("would also: ")[2].startswith("BAT is no longer charged")
-    bulb = " ".join(text("stock", "riding-dip", "WARN.charge live").split()).partition(without_charge)[2]
-    assert bulb.partition("would also: ")[2].startswith("HEAD.dip dim, POS dim")
-
-
 def test_a_reading_that_counts_as_sound_says_how_far_off_it_may_be() -> None:
     found = " ".join(text("stock", "riding-dip", "14.9 V at BAT.+").split())
     assert (
