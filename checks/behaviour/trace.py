@@ -42,16 +42,17 @@ class UnknownThingError(LookupError):
 class Trace:
     """What was asked of one ``thing`` (an element's or a terminal's name) and what came out.
 
-    ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are empty
-    where nothing brings it about. ``asked`` is the question as the logic has it, ``None`` where volts
-    decided. ``elsewhere`` holds a combination that would, where the settings asked for do not. ``undecided`` tells why
-    it could not be worked out.
+    ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are
+    empty where nothing brings it about. ``held``: what is remembered there, a relay, a machine or what is of a
+    unit, and how it is. ``asked`` is the question as the logic has it, ``None`` where volts decided. ``elsewhere``
+    holds a combination that would, where the settings asked for do not. ``undecided`` tells why it could not be
+    worked out.
     """
 
     thing: str
     said: Said
     combination: tuple[tuple[str, str], ...] = ()
-    held: tuple[str, ...] = ()
+    held: tuple[tuple[str, str], ...] = ()
     way: tuple[str, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] | None = None
     through_others: bool = False
@@ -184,7 +185,7 @@ def _trace(
         thing=thing,
         said=said,
         combination=shown.shown if shown is not None else (),
-        held=shown.held if shown is not None else (),
+        held=_held(shown) if shown is not None else (),
         way=tuple(way),
         elsewhere=elsewhere.shown if elsewhere is not None else None,
         through_others=through_others,
@@ -222,3 +223,8 @@ def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> T
             holds = scope.condition(latch)
             table &= holds if position == "set" else scope.inverse(holds)
     return table
+
+
+def _held(shown: Combination) -> tuple[tuple[str, str], ...]:
+    conditions = [shown.scope.network.conditions[name] for name in shown.held]
+    return tuple((condition.thing, condition.kind) for condition in conditions)

@@ -86,7 +86,7 @@ def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Tra
 
 def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
-        yield f"{INDENT}as long as " + plainly_listed(_is(each) for each in found.held)
+        yield f"{INDENT}as long as " + plainly_listed(f"{thing} is {how}" for thing, how in found.held)
     if found.through_others:
         yield f"{INDENT}only through what is in series with it"
     rows = list(_rows(circuit, found.way))
@@ -94,12 +94,6 @@ def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     wide = max((len(what) for _, what, _ in rows), default=0)
     for name, what, place in rows:
         yield f"{INDENT}{name:<{broad}}  {what:<{wide}}  {place}"
-
-
-def _is(condition: str) -> str:
-    """``RECT excited``, ``CTRL.left set`` as a clause."""
-    thing, _, how = condition.rpartition(" ")
-    return f"{thing} is {how}"
 
 
 def setting_words(combination: Iterable[tuple[str, str]]) -> str:

@@ -156,7 +156,7 @@ resistance  share = R / sqrt((r + R)^2 + X^2) of a magneto's voltage: R of wires
         **{f"{case}-fed": f"{DOES_NOT_STOP}it is still fed, and {reason}" for case, reason in KILL_WIRE.items()},
     },
     fixes={
-        "resistance": "lead the kill wire of {part} through {switch} to its return by shorter or thicker wires, "
+        "resistance": "route the kill wire of {part} through {switch} to its return by shorter or thicker wires, "
         "{enough} or less in all",
         "no-control": "fit a switch `for ignition` with a position `stop` at the handlebar",
         "one-way": f"{AFTER_SHORT}take {{by}} out of the kill wire of {{part}}: a diode grounds only every other half "

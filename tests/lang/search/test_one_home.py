@@ -20,6 +20,7 @@ REASONS = {
     "checks/logic/reach_tables.py ReachTables._spread": "goes on in all combinations at once, a bit each",
     "checks/logic/sources.py Sources.origins": "lists rows of batteries: nothing is searched for",
     "checks/operation/worst_case.py WorstCase._ranked": "no graph: parts of the combinations, the most promising first",
+    "render/paper/parting.py Joins.in_reach": "no way: what has the most wires to all before it comes next",
     "lang/files/reading.py _Collector.add": "reads a file at each step, and says on the way what it cannot read",
 }
 
