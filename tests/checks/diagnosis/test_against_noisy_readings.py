@@ -70,16 +70,14 @@ def test_a_bad_joint_in_the_return_of_the_machine_is_found(ohms: float) -> None:
     assert 1 <= found.place <= 3, found
 
 
-@pytest.mark.parametrize(
-    ("name", "states"), [("stock", ("riding-main", "turning-left")), ("rebuild", ("idling", "braking"))]
-)
-def test_twenty_faults_of_the_demonstrations(name: str, states: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(("name", "states"), [("stock", ("riding-main", "turning-left")), ("rebuild", ("braking",))])
+def test_a_dozen_faults_of_the_demonstrations(name: str, states: tuple[str, ...]) -> None:
     program = require_tool("ngspice")
     operation = Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
     detectives = {state: Diagnoser(Sweep(operation), state) for state in states}
     chance = random.Random(20)
     ended: list[Hunt] = []
-    while len(ended) < 10:
+    while len(ended) < 6:
         (case,) = cases(operation, chance, 1)
         bike = broken(program, operation, case) if case.state in states else None
         found = hunt(detectives[case.state], bike, case, chance) if bike is not None else None
@@ -87,7 +85,7 @@ def test_twenty_faults_of_the_demonstrations(name: str, states: tuple[str, ...])
             ended.append(found)
     assert [each for each in ended if not each.place] == []
     assert sum(each.place > 3 for each in ended) == 0, ended
-    assert sum(each.readings for each in ended) / len(ended) <= 8.0  # of ten; two hundred take less on average
+    assert sum(each.readings for each in ended) / len(ended) <= 8.0  # of six; two hundred take less on average
 
 
 TRIES = 8
