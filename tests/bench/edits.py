@@ -133,7 +133,7 @@ def large(wires: int) -> None:
 
     print(f"{wires} wires: processor time in s")
     for what, row, asked in (
-        ("opened, until mistakes are told", desk.lines[at], lambda _: None),
+        ("opened, until mistakes are reported", desk.lines[at], lambda _: None),
         ("opened, until the findings are there", f"{desk.lines[at]} ", judged),
         ("a comment, until a hover is answered", f"{desk.lines[at]}  # thin", hovered),
         ("a comment, until the findings are there", f"{desk.lines[at]}  # thick", judged),
