@@ -1,29 +1,29 @@
-"""One fault of a large harness: the blocks that it moves, solved by Newton with the hubs, and all others by their
+"""Faults of a large harness: the blocks that each moves, solved by Newton with the hubs, and all others by their
 tangents.
 
 Whatever leaves its tangent elsewhere is put right too. All other lamps on a feed that rises by some mV hardly do: what
 they take more is put in at the hubs, at the volts just found, again until that stands still. A block in which a law
 bends far, or that does not come to stand still, is solved with the others.
+
+Hundreds of faults go at once, each in the situation that it has come to: those whose blocks have about as many nodes
+are solved in one lot (``lots``).
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..dc.devices import NEGLIGIBLE_OHMS
-from ..dc.newton import Dense, NotConvergedError, Sparse, solve
-from ..dc.nodal_equations import TIE
-from .hubs import ends_apart
+from ..dc.newton import NotConvergedError, solve
+from .lots import MOST_FULL, Hurt, Lot
 from .ports import Struck
 from .tangents import OFF
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
 
-    from ..dc.newton import Conductances
     from .failure_modes import Damage
     from .tangents import Tangents
 
@@ -37,181 +37,146 @@ SLOW = 4
 """Times that what is put in is found again; a block in which it moves still is solved by Newton (ours)."""
 MOST_ROUNDS = 40
 """Times in all (ours); a fault that takes more is solved plainly."""
-MOST_FULL = 400
-"""Nodes up to which a full matrix is the quicker one; as in ``dc.nodal_equations``."""
+ALIKE = 0.8
+"""Of the nodes of the largest network in a stack, those that each other has at least (ours)."""
+MOST_NUMBERS = 500_000
+"""Of the full matrices of one stack (ours): with more they are slower, not quicker."""
 
 
-def strike(of: Tangents, damages: Sequence[Damage], along: Floats) -> Struck:
-    """A situation after each of these, one at a time; ``along`` as ``Multiport`` has it."""
-    import numpy as np
-
-    count = len(damages)
-    hubs, put = np.zeros((count, of.hubs.size)), np.zeros((count, of.laws.bank.count))
-    amps = np.tile(of.amps, (count, 1))
-    good = np.zeros(count, dtype=bool)
-    found = []
-    for row, damage in enumerate(damages):
-        case = Departures(of, damage, along[row])
-        good[row] = case.solve()
-        if good[row]:
-            hubs[row], put[row], amps[row] = case.hubs, case.put, case.law_amps
-            found.append((row, case.nodes, case.volts))
-    volts = of.volts + hubs @ of.moves.T
-    if put.any():
-        volts -= (of.inside @ put.T).T
-    for row, nodes, there in found:
-        volts[row, nodes] = there
-    return Struck(volts, volts, amps, good & np.isfinite(volts).all(axis=1))
+def strike(ports: Sequence[Tangents], damages: Sequence[Damage], along: Floats) -> Struck:
+    """The situation of each of these, which all have the same tangents, after a damage; ``along`` as ``Multiport`` has
+    it.
+    """
+    return Departures(ports, damages, along).solved()
 
 
 class Departures:
-    """One fault on its way. ``hubs``: V by which the hubs rise, in the order of ``Tangents.hubs``; ``put``: A that each
-    law takes beyond its tangent; ``nodes`` and ``volts``: those that were solved by Newton; ``law_amps`` of all laws.
+    """Faults on their way, each in a row. ``hubs``: V by which the hubs rise, in the order of ``Tangents.hubs``;
+    ``put``: A that each law takes beyond its tangent; ``law_amps`` of all laws.
     """
 
-    def __init__(self, of: Tangents, damage: Damage, along: Floats) -> None:
+    def __init__(self, ports: Sequence[Tangents], damages: Sequence[Damage], along: Floats) -> None:
         """``along``: V by which each law lies further along."""
         import numpy as np
 
-        self._of, self._along = of, along
-        opened = {branch.key for branch in damage.opened}
-        self._closed, self._gone = of.closed, of.gone
-        touched = set(of.turned)
-        plain = [of.place[key] for key in opened if key in of.place]
-        if plain:
-            self._closed = of.closed.copy()
-            self._closed[plain] = False
-            touched.update(of.block_at(of.tops[place], of.bottoms[place]) for place in plain)
-        laws = [of.laws.place[key] for key in opened if key in of.laws.place]
-        if laws:
-            self._gone = of.gone.copy()
-            self._gone[laws] = True
-            touched.update(of.block_of_law[laws].tolist())
-        self._joint = (0, 0)
-        if damage.grounded:
-            index = of.network.index
-            self._joint = index[damage.grounded], index[of.network.circuit.ground]
-            touched.add(of.block_at(*self._joint))
-        touched.discard(-1)
-        self._blocks = sorted(touched)
-        self.hubs = np.zeros(of.hubs.size)
-        self.put = np.zeros(of.laws.bank.count)
-        self.law_amps = of.amps
-        self.volts = of.volts[of.hubs]
-        self.nodes = of.hubs
+        self.of = ports[0]
+        self.hurt = Hurt(ports, damages, along)
+        count = len(damages)
+        self.hubs = np.zeros((count, self.of.hubs.size))
+        self.put = np.zeros((count, self.of.laws.bank.count))
+        self.law_amps = np.tile(self.of.amps, (count, 1))
+        self.good = np.zeros(count, dtype=bool)
+        self._found: list[tuple[Places, Places, Floats]] = []
 
-    def solve(self) -> bool:
-        """Whether a solution was found."""
+    def solved(self) -> Struck:
+        """What was found; ``good`` where there is a solution."""
         import numpy as np
 
-        of = self._of
-        self._gather()
+        of = self.of
+        lots = list(self._lots(range(len(self.good))))
         for turn in range(MOST_ROUNDS):
-            if not self._newton():
-                return False
-            beyond = of.back @ self.hubs
-            if self.put.any():
-                beyond -= of.near @ self.put
-            out = (beyond < of.falls) | (beyond > of.rises)
-            out[self._own] = False
-            moved = np.flatnonzero(out)
-            put = np.zeros(self.put.size)
-            far = moved
-            if moved.size:
-                amps, slopes = of.laws.bank.chosen(moved).both(of.across[moved] + beyond[moved])
-                more = amps - of.amps[moved] - of.slopes[moved] * beyond[moved]
-                put[moved] = np.where(np.abs(more) > OFF, more, 0.0)
-                far = moved[(np.abs(slopes - of.slopes[moved]) * of.own[moved] > BENDS) & (put[moved] != 0.0)]
-            unsteady = np.flatnonzero(np.abs(put - self.put) > OFF)
-            self.put = put
-            if not unsteady.size and not far.size:
-                self._tell(beyond)
-                return True
-            if turn >= SLOW:
-                far = np.concatenate((far, unsteady))
-            if far.size:
-                self._blocks = sorted({*self._blocks, *of.block_of_law[far].tolist()})
-                self._gather()
-                self.put[self._own] = 0.0
-        return False
+            going: list[Lot] = []
+            wider: list[int] = []
+            for lot in lots:
+                lot = lot.chosen(self._newton(lot))
+                if lot.rows.size:
+                    stay, grown = self._look(lot, turn)
+                    wider += grown
+                    if stay.size:
+                        going.append(lot.chosen(stay))
+            lots = [*going, *self._lots(wider)]
+            if not lots:
+                break
+        volts = of.volts + self.hubs @ of.moves.T
+        if self.put.any():
+            volts -= (of.inside @ self.put.T).T
+        for rows, nodes, there in self._found:
+            volts[rows, nodes] = there
+        return Struck(volts, volts, self.law_amps, self.good & np.isfinite(volts).all(axis=1))
 
-    def _tell(self, beyond: Floats) -> None:
-        """Put down what all laws pass, those solved by Newton and the others."""
+    def _lots(self, rows: Sequence[int]) -> Iterator[Lot]:
+        """Some faults in lots of about as many nodes."""
+        nodes = {row: self.hurt.nodes(row) for row in rows}
+        lot: list[int] = []
+        for row in sorted(rows, key=lambda row: (-nodes[row], row)):
+            most = nodes[lot[0]] if lot else 0
+            if lot and (most > MOST_FULL or nodes[row] < ALIKE * most or (len(lot) + 1) * most**2 > MOST_NUMBERS):
+                yield self._lot(lot, most)
+                lot = []
+            lot.append(row)
+        if lot:
+            yield self._lot(lot, nodes[lot[0]])
+
+    def _lot(self, rows: Sequence[int], most: int) -> Lot:
+        """Some faults in one lot, of which the largest has ``most`` nodes."""
+        lot = Lot(self.hurt, rows, most, self.hubs[rows])
+        self.put[lot.rows[lot.own_of], lot.own] = 0.0
+        return lot
+
+    def _newton(self, lot: Lot) -> Places:
+        """Solve the networks of a lot, from the volts found last; those that have a solution, by their places."""
         import numpy as np
 
-        of = self._of
-        self.law_amps = np.where(self._gone, 0.0, of.amps + of.slopes * beyond + self.put)
-        self.law_amps[self._own] = 0.0
-        tops, bottoms = self._ends
-        self.law_amps[self._laws] = self._bank.amps(self.volts[tops] - self.volts[bottoms])
-
-    def _of_blocks(self, places: Sequence[Places]) -> Places:
-        """What is in the blocks that are moved, and between hubs, of what was sorted ``by_block``."""
-        import numpy as np
-
-        return np.concatenate([places[block] for block in (*self._blocks, -1)])
-
-    def _gather(self) -> None:
-        """Put together what is solved by Newton: the hubs, and the blocks that are moved."""
-        import numpy as np
-
-        of = self._of
-        local = np.concatenate([of.hubs, *(of.nodes_of[block] for block in self._blocks)])
-        place = of.spot
-        place[local] = np.arange(local.size)
-        plain, self._own = self._of_blocks(of.plain_of), self._of_blocks(of.laws_of)
-        plain = plain[self._closed[plain]]
-        self._laws = laws = self._own[~self._gone[self._own]]
-        a, b, siemens = place[of.tops[plain]], place[of.bottoms[plain]], of.siemens[plain]
-        if self._joint[0] != self._joint[1]:
-            ends = place[list(self._joint)]
-            a, b, siemens = np.append(a, ends[0]), np.append(b, ends[1]), np.append(siemens, 1.0 / NEGLIGIBLE_OHMS)
-        self._ends = tops, bottoms = place[of.law_tops[laws]], place[of.law_bottoms[laws]]
-        self._seen, self._drawn, one, other = self._elsewhere()
-        ties = ends_apart(local.size, np.concatenate((a, tops, one)), np.concatenate((b, bottoms, other)))
-        size, hubs = local.size, np.arange(of.hubs.size)
-        rows = np.concatenate((a, b, a, b, ties, np.repeat(hubs, hubs.size)))
-        columns = np.concatenate((a, b, b, a, ties, np.tile(hubs, hubs.size)))
-        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(ties.size, TIE), self._seen.ravel()))
-        self._linear: Conductances
-        if size <= MOST_FULL:
-            matrix: Floats = np.bincount(rows * size + columns, values, size * size).astype(float, copy=False)
-            self._linear = Dense(matrix.reshape(size, size))
-        else:
-            self._linear = Sparse(rows, columns, values, size)
-        self._bank = of.laws.bank.chosen(laws).moved(self._along[laws])
-        known = self.volts[: of.hubs.size]
-        self.nodes, self.volts = local, of.volts[local]
-        self.volts[: of.hubs.size] = known
-
-    def _newton(self) -> bool:
-        """Solve the blocks that are moved and the hubs, from the volts found last; whether there is a solution."""
-        import numpy as np
-
-        of = self._of
-        count = of.hubs.size
+        of, count = self.of, self.of.hubs.size
         sound = of.volts[of.hubs]
-        into = np.zeros(self.nodes.size)
-        into[:count] = self._seen @ sound - self._drawn - self.put @ of.back
-        try:
-            self.volts = solve(self._linear, self._bank, *self._ends, self.volts, into, OFF)
-        except (NotConvergedError, np.linalg.LinAlgError, RuntimeError):
-            return False
-        self.hubs = self.volts[:count] - sound
-        return True
+        into = np.zeros(lot.volts.shape)
+        into[:, :count] = lot.seen @ sound - lot.drawn - self.put[lot.rows] @ of.back
+        if lot.sparse is None:
+            lot.volts, found = lot.stack.solve(lot.volts, into, OFF)
+        else:
+            found = np.ones(1, dtype=bool)
+            try:
+                ends = lot.stack.tops, lot.stack.bottoms
+                lot.volts[0] = solve(lot.sparse, lot.stack.bank, *ends, lot.volts[0], into[0], OFF)
+            except (NotConvergedError, RuntimeError):
+                found[0] = False
+        self.hubs[lot.rows[found]] = lot.volts[found, :count] - sound
+        return np.flatnonzero(found)
 
-    def _elsewhere(self) -> tuple[Floats, Floats, Places, Places]:
-        """What the hubs see of the other blocks, the A that these draw there in the sound situation, and the hubs that
-        they join in pairs.
+    def _look(self, lot: Lot, turn: int) -> tuple[Places, list[int]]:
+        """Look at all laws of the faults of a lot: those by their places in which what is put in moves still, and those
+        by their rows in which more blocks are to be solved by Newton. What stands still is put down.
         """
         import numpy as np
 
-        of = self._of
-        seen, drawn, joined = of.seen.copy(), of.drawn.copy(), of.joined.copy()
-        for block in self._blocks:
-            touched, own, amps, joins = of.block(block)
-            seen[touched[:, None], touched] -= own
-            drawn -= amps
-            joined -= joins
-        one, other = np.nonzero(joined)
-        return seen, drawn, one, other
+        of, rows = self.of, lot.rows
+        before = self.put[rows]
+        beyond = self.hubs[rows] @ of.back.T
+        if before.any():
+            beyond -= (of.near @ before.T).T
+        out = (beyond < of.falls) | (beyond > of.rises)
+        out[lot.own_of, lot.own] = False
+        at, law = out.nonzero()
+        volts = beyond[at, law]
+        amps, slopes = of.laws.bank.chosen(law).both(of.across[law] + volts)
+        more = amps - of.amps[law] - of.slopes[law] * volts
+        more[np.abs(more) <= OFF] = 0.0
+        put = np.zeros(before.shape)
+        put[at, law] = more
+        bent = (np.abs(slopes - of.slopes[law]) * of.own[law] > BENDS) & (more != 0.0)
+        unsteady = np.abs(put - before) > OFF
+        self.put[rows] = put
+        far = np.zeros(before.shape, dtype=bool)
+        far[at[bent], law[bent]] = True
+        still = ~np.any(unsteady | far, axis=1)
+        if still.any():
+            self._tell(lot.chosen(np.flatnonzero(still)), beyond[still])
+        if turn >= SLOW:
+            far |= unsteady
+        wider = np.any(far, axis=1) & ~still
+        for place in np.flatnonzero(wider).tolist():
+            row = int(rows[place])
+            self.hurt.widen(row, of.block_of_law[far[place]].tolist())
+        return np.flatnonzero(~still & ~wider), rows[wider].tolist()
+
+    def _tell(self, lot: Lot, beyond: Floats) -> None:
+        """Put down what all laws pass, those solved by Newton and the others, and the volts of the solved nodes."""
+        import numpy as np
+
+        of, rows, stack = self.of, lot.rows, lot.stack
+        amps = np.where(self.hurt.gone[rows], 0.0, of.amps + of.slopes * beyond + self.put[rows])
+        amps[lot.own_of, lot.own] = 0.0
+        amps[stack.of, lot.laws] = stack.bank.amps(stack.across(lot.volts))
+        self.law_amps[rows] = amps
+        self.good[rows] = True
+        self._found.append((rows[lot.node_of], lot.nodes, lot.volts[lot.node_of, lot.spots]))

@@ -6,12 +6,13 @@ hubs it falls into blocks, a circuit each, which know of each other by the volts
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ..dc.islands import first_nodes, graph
+from ..dc.islands import graph
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     import numpy as np
     from numpy.typing import NDArray
@@ -28,9 +29,6 @@ LARGEST = 60
 
 NARROW = 6
 """Nodes at most by which a block is parted at once (ours)."""
-
-FEW = 100
-"""Nodes up to which islands are found by full matrices (measured)."""
 
 
 def blocks_of(size: int, a: Places, b: Places, hubs: Iterable[int]) -> Places:
@@ -77,49 +75,60 @@ def _middle(whole: csr_array, nodes: Places, branches: Places) -> Places:
     return np.asarray(nodes[most[np.abs(steps[most] - step).argmin()]])
 
 
-def ends_apart(size: int, a: Places, b: Places) -> Places:
-    """The first node of each island; as ``first_nodes`` finds them, and quicker for few nodes: how far each node leads
-    is squared until nothing more comes to it.
-    """
-    import numpy as np
+class ByBlock:
+    """What is in each block, by its places in order; ``self[block]`` are those of one."""
 
-    if size > FEW:
-        return np.flatnonzero(first_nodes(size, a, b) == np.arange(size))
-    leads = np.eye(size, dtype=np.float32)
-    leads[a, b] = leads[b, a] = 1.0
-    met = 0
-    while np.count_nonzero(leads) > met:
-        met = int(np.count_nonzero(leads))
-        leads = (leads @ leads > 0.0).astype(np.float32)
-    return np.flatnonzero(leads.argmax(axis=1) == np.arange(size))
+    def __init__(self, block: Places, count: int) -> None:
+        """``block``: the one of ``count`` that each is in, and ``count`` of what is in none."""
+        import numpy as np
+
+        self._order = np.argsort(block, kind="stable")
+        self._ends = np.concatenate(([0], np.cumsum(np.bincount(block, minlength=count)[:count])))
+
+    def __getitem__(self, block: int) -> Places:
+        return self._order[self._ends[block] : self._ends[block + 1]]
+
+    @cached_property
+    def sizes(self) -> Places:
+        """How much is in each block."""
+        import numpy as np
+
+        return np.diff(self._ends)
+
+    def of(self, blocks: Places) -> tuple[Places, Places]:
+        """What is in some blocks, one after the other, and of each the place of its block among these."""
+        import numpy as np
+
+        own = self.sizes[blocks]
+        which = np.repeat(np.arange(blocks.size), own)
+        first = self._ends[blocks] - (np.cumsum(own) - own)
+        return self._order[np.arange(which.size) + first[which]], which
 
 
-def by_block(label: Places, a: Places, b: Places) -> list[Places]:
+def by_block(label: Places, a: Places, b: Places) -> ByBlock:
     """The branches of each block, by their places among those between the nodes ``a`` and ``b``; those between two hubs
-    come last.
+    as if in one block more.
     """
     import numpy as np
 
     block = np.maximum(label[a], label[b])
     count = int(label.max(initial=-1)) + 1
-    block[block < 0] = count
-    order = np.argsort(block, kind="stable")
-    return np.split(order, np.cumsum(np.bincount(block, minlength=count + 1))[:-1])
+    return ByBlock(np.where(block < 0, count, block), count + 1)
 
 
-def inverse_of(nodes_of: Sequence[Places], label: Places, rows: Places, columns: Places, siemens: Floats) -> csr_array:
+def inverse_of(nodes_of: ByBlock, label: Places, rows: Places, columns: Places, siemens: Floats) -> csr_array:
     """The inverse of a matrix in blocks, whose entries at one place add up; blocks of one size go together."""
     import numpy as np
     from scipy.sparse import csr_array
 
     size = label.size
-    sizes = np.array([nodes.size for nodes in nodes_of], dtype=np.intp)
+    sizes = nodes_of.sizes
     within, slot = np.zeros(size, dtype=np.intp), np.zeros(sizes.size, dtype=np.intp)
     places, values = [np.zeros((2, 0), dtype=np.intp)], [np.zeros(0)]
     for wide in np.unique(sizes).tolist():
         alike = np.flatnonzero(sizes == wide)
         slot[alike] = np.arange(alike.size)
-        nodes = np.array([nodes_of[block] for block in alike.tolist()], dtype=np.intp)
+        nodes = nodes_of.of(alike)[0].reshape(alike.size, wide)
         within[nodes] = np.arange(wide)
         here = sizes[label[rows]] == wide
         at = (slot[label[rows[here]]] * wide + within[rows[here]]) * wide + within[columns[here]]

@@ -134,7 +134,7 @@ class Propagation:
             if not self._alters_stators(damage):
                 self._set_out(groups, Case(number, damage, start, dict(self._setpoints)))
         while groups:
-            cases = groups.pop(next(iter(groups)))
+            cases = self._next(groups)
             while cases:
                 turn, cases = cases[: self.turn], cases[self.turn :]
                 for case, after in self._solved(turn):
@@ -142,6 +142,19 @@ class Propagation:
                         yield case.number, after
                     elif case.seen:
                         self._set_out(groups, case)
+
+    def _next(self, groups: dict[tuple[Situation, Memory], list[Case]]) -> list[Case]:
+        """Take out those that are solved at once next: of one situation, or of all that have the same tangents."""
+        first = next(iter(groups))
+        tangents = self._ports_of(first[0]) if self._is_large else None
+        if not isinstance(tangents, Tangents):
+            return groups.pop(first)
+        found = []
+        for asked in list(groups):
+            other = self._ports_of(asked[0])
+            if isinstance(other, Tangents) and other.alike(tangents):
+                found += groups.pop(asked)
+        return found
 
     def at_first(self, damages: Sequence[Damage]) -> list[Floats | None]:
         """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
@@ -156,7 +169,7 @@ class Propagation:
         for (situation, _), alike in groups.items():
             for first in range(0, len(alike), self.turn):
                 ports = self._ports_of(situation)
-                if ports is not None:
+                if isinstance(ports, Multiport):
                     tuned(self.point, ports, alike[first : first + self.turn])
         return [case.faulted_circuit.volts if case.faulted_circuit.good else None for case in cases]
 
@@ -244,8 +257,8 @@ class Propagation:
         groups.setdefault((situation, case.memory), []).append(case)
 
     def _solved(self, cases: Sequence[Case]) -> Iterator[tuple[Case, After | None]]:
-        """Each case of one situation with the state it has come to; with ``None`` where more must follow, its memory
-        then changed, or where it must be solved plainly: then nothing is ``seen``.
+        """Each case of those that are solved at once with the state it has come to; with ``None`` where more must
+        follow, its memory then changed, or where it must be solved plainly: then nothing is ``seen``.
         """
         ports = self._ports_of(cases[0].faulted_circuit.situation)
         if ports is None:
@@ -253,7 +266,11 @@ class Propagation:
                 case.seen = frozenset()
                 yield case, None
             return
-        tuned(self.point, ports, cases)
+        if isinstance(ports, Tangents):
+            each = [self._ports_of(case.faulted_circuit.situation) for case in cases]
+            tuned(self.point, [one for one in each if isinstance(one, Tangents)], cases)
+        else:
+            tuned(self.point, ports, cases)
         stirred = self._stirred(cases)
         for case, moved in zip(cases, stirred, strict=True):
             faulted_circuit = case.faulted_circuit

@@ -13,11 +13,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import source_of
+from ...lang.records import dataclass
 from ..dc.connectivity import always
 from ..dc.islands import first_nodes
 from ..dc.machines import Inside
 from ..dc.nodal_equations import TIE
-from .hubs import blocks_of, by_block, inverse_of
+from .hubs import ByBlock, blocks_of, by_block, inverse_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,12 +38,27 @@ OFF = 1e-9
 """A by which a law may be off its tangent and count as on it (ours): a tenth of what Newton lets currents miss."""
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What one block is to the hubs that it touches: ``at`` which, by their places in a matrix of all hubs, ``siemens``
+    A there for a volt at each, ``drawn`` A that it takes at all hubs in the sound situation, and ``joined`` the hubs
+    that it joins, in pairs.
+    """
+
+    at: tuple[Places, Places]
+    siemens: Floats
+    drawn: Floats
+    joined: tuple[Places, Places]
+
+
 class Tangents:
     """The blocks of one situation, and their tangents.
 
-    ``hubs``: the nodes that are hubs, return poles first; ``label``: the block of each node, -1 of a hub. Plain
-    resistances are numbered, and so are laws; ``tops``, ``bottoms`` and ``siemens`` are those of resistances,
-    ``law_tops`` and ``law_bottoms`` of laws. ``closed`` and ``gone``: which resistances conduct, and which laws are not
+    ``hubs``: the nodes that are hubs, return poles first; ``label``: the block of each node, -1 of a hub, ``spot`` its
+    place among those of its block or among the hubs; ``count``: how many blocks there are; ``nodes_of``, ``plain_of``
+    and ``laws_of``: what is in each, what is between hubs as if in one more. Plain resistances are numbered, and so are
+    laws; ``tops``, ``bottoms`` and ``siemens`` are those of resistances, ``law_tops`` and ``law_bottoms`` of laws.
+    ``closed`` and ``gone``: which resistances conduct, and which laws are not
     there, in this situation; ``turned``: the blocks in which that differs from where the tangents were taken.
 
     ``moves``: V of all nodes for a volt at each hub, (nodes, hubs); ``back``: V across each law for it, which is A at
@@ -113,12 +129,14 @@ class Tangents:
         self.plain_of = by_block(self.label, self.tops, self.bottoms)
         self.laws_of = by_block(self.label, self.law_tops, self.law_bottoms)
         self.block_of_law = np.maximum(self.label[self.law_tops], self.label[self.law_bottoms])
-        count = len(self.plain_of) - 1
-        order = np.argsort(self.label, kind="stable")[self.hubs.size :]
-        self.nodes_of = np.split(order, np.cumsum(np.bincount(self.label[order], minlength=count))[:-1])
-        self._known: dict[int, tuple[Places, Floats, Floats, Counts]] = {}
+        self.count = int(self.label.max(initial=-1)) + 1
+        self.nodes_of = ByBlock(np.where(self.label < 0, self.count, self.label), self.count)
         self.spot = np.zeros(self.volts.size, dtype=np.intp)
-        """Room for the place of each node among those of some blocks, for whoever solves these."""
+        nodes, block = self.nodes_of.of(np.arange(self.count))
+        sizes = self.nodes_of.sizes[: self.count]
+        self.spot[nodes] = np.arange(nodes.size) - (np.cumsum(sizes) - sizes)[block]
+        self.spot[self.hubs] = np.arange(self.hubs.size)
+        self._known: dict[int, Seen] = {}
 
     def _see(self) -> None:
         """What the hubs see of the blocks."""
@@ -131,8 +149,7 @@ class Tangents:
         b = np.concatenate((self.bottoms[self.closed], self.law_bottoms[there]))
         siemens = np.concatenate((self.siemens[self.closed], self.slopes[there]))
         is_hub = self.label < 0
-        place = np.zeros(size, dtype=np.intp)
-        place[hubs] = np.arange(hubs.size)
+        place = self.spot
         apart = first_nodes(size, a, b)
         reached = np.zeros(size, dtype=bool)
         reached[apart[hubs]] = True
@@ -162,9 +179,9 @@ class Tangents:
         self.seen -= np.diag(self._outward.sum(axis=0))
         every = np.arange(self.tops.size)[np.maximum(self.label[self.tops], self.label[self.bottoms]) >= 0]
         self.drawn = self._drawn(every, np.flatnonzero(self.block_of_law >= 0))
-        self._join(apart, a, b, place)
+        self._join(apart, a, b)
 
-    def _join(self, apart: Places, a: Places, b: Places, place: Places) -> None:
+    def _join(self, apart: Places, a: Places, b: Places) -> None:
         """Find which hubs each block joins with each other: those that one piece of it touches."""
         import numpy as np
 
@@ -173,18 +190,12 @@ class Tangents:
         piece = first_nodes(apart.size, a[own], b[own])
         to_hub = is_hub[a] != is_hub[b]
         inner, outer = np.where(is_hub[a], b, a)[to_hub], np.where(is_hub[a], a, b)[to_hub]
-        touched = np.unique(piece[inner] * self.hubs.size + place[outer])
+        touched = np.unique(piece[inner] * self.hubs.size + self.spot[outer])
         first, hub = np.divmod(touched, self.hubs.size)
         alike = first[1:] == first[:-1]
         self._joints = hub[:-1][alike], hub[1:][alike], self.label[first[1:][alike]]
-        self.joined = self._counted(*self._joints[:2])
-
-    def _counted(self, one: Places, other: Places) -> Counts:
-        """How many times hubs are joined in pairs; (hubs, hubs)."""
-        import numpy as np
-
-        count = self.hubs.size
-        return np.asarray(np.bincount(one * count + other, minlength=count**2), dtype=np.intp).reshape(count, count)
+        self.joined: Counts = np.zeros((self.hubs.size, self.hubs.size), dtype=np.intp)
+        np.add.at(self.joined, self._joints[:2], 1)
 
     def _drawn(self, plain: Places, laws: Places) -> Floats:
         """A that some resistances and laws take at each hub in the sound situation."""
@@ -200,10 +211,8 @@ class Tangents:
         )
         return np.asarray(out - into, dtype=float)[self.hubs]
 
-    def block(self, number: int) -> tuple[Places, Floats, Floats, Counts]:
-        """Of one block: the hubs that it touches, by their places, the A at each for a volt at each, the A that it
-        draws at all hubs in the sound situation, and which hubs it joins, as ``joined``.
-        """
+    def block(self, number: int) -> Seen:
+        """What one block is to the hubs."""
         import numpy as np
 
         if number not in self._known:
@@ -211,12 +220,16 @@ class Tangents:
             outward = self._outward[nodes].toarray()
             touched = np.flatnonzero(outward.any(axis=0))
             outward = outward[:, touched]
-            seen = outward.T @ self.moves[nodes][:, touched] - np.diag(outward.sum(axis=0))
+            siemens = outward.T @ self.moves[nodes][:, touched] - np.diag(outward.sum(axis=0))
             one, other, block = self._joints
             own = block == number
             drawn = self._drawn(self.plain_of[number], self.laws_of[number])
-            self._known[number] = touched, seen, drawn, self._counted(one[own], other[own])
+            self._known[number] = Seen((touched[:, None], touched), siemens, drawn, (one[own], other[own]))
         return self._known[number]
+
+    def alike(self, other: Tangents) -> bool:
+        """Whether these are the same tangents, what conducts apart."""
+        return self.moves is other.moves
 
     def switched(self, situation: Situation) -> Tangents | None:
         """The same in another situation, where only contacts and outputs differ: its tangents are those of this one.

@@ -24,20 +24,23 @@ ABOVE = 1.001
 """Times its own volts at which a machine after a fault is solved plainly (ours)."""
 
 
-def tuned(point: OperatingPoint, ports: Multiport | Tangents, cases: Sequence[Case]) -> None:
-    """Solve some cases of one situation, their machines tuned until regulators feel what they want."""
+def tuned(point: OperatingPoint, ports: Multiport | Sequence[Tangents], cases: Sequence[Case]) -> None:
+    """Solve some cases, their machines tuned until regulators feel what they want: of one situation, or, each with its
+    own, of several that have the same tangents.
+    """
     import numpy as np
 
-    network, place = point.flow.network, ports.laws.place
-    machines = [m.supply for m in ports.situation.machines]
-    rows = list(cases)
+    network, one = point.flow.network, ports if isinstance(ports, Multiport) else ports[0]
+    laws, place = one.laws, one.laws.place
+    machines = [m.supply for m in one.situation.machines]
+    rows, blocks = list(cases), [] if isinstance(ports, Multiport) else list(ports)
     start = point.flow.kept
     for _ in range(MOST_ROUNDS):
-        along = np.zeros((len(rows), ports.laws.bank.count))
+        along = np.zeros((len(rows), laws.bank.count))
         for name in machines:
             along[:, place[name]] = [case.setpoints[name] - network.regulated[name] for case in rows]
         damages = [case.damage for case in rows]
-        found = ports.strike(damages, along, start) if isinstance(ports, Multiport) else strike(ports, damages, along)
+        found = ports.strike(damages, along, start) if isinstance(ports, Multiport) else strike(blocks, damages, along)
         again = []
         for i, case in enumerate(rows):
             faulted_circuit = case.faulted_circuit
@@ -46,7 +49,7 @@ def tuned(point: OperatingPoint, ports: Multiport | Tangents, cases: Sequence[Ca
                 found.law_amps[i],
                 bool(found.good[i]),
             )
-            faulted_circuit.laws = ports.laws
+            faulted_circuit.laws = laws
             if isinstance(ports, Multiport):
                 _let_fall(network, faulted_circuit, case.damage)
             faulted_circuit.good = faulted_circuit.good and not _adrift(
@@ -56,7 +59,7 @@ def tuned(point: OperatingPoint, ports: Multiport | Tangents, cases: Sequence[Ca
                 again.append(i)
         if not again:
             return
-        rows = [rows[i] for i in again]
+        rows, blocks = [rows[i] for i in again], [blocks[i] for i in again if blocks]
         start = found.kept[again]
     for case in rows:
         case.faulted_circuit.good = False

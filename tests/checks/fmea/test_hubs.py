@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from loomwright.checks.dc.islands import first_nodes, islands_of
 from loomwright.checks.fmea import hubs
-from loomwright.checks.fmea.hubs import LARGEST, MANY, blocks_of, by_block, ends_apart, inverse_of
+from loomwright.checks.fmea.hubs import LARGEST, MANY, ByBlock, blocks_of, by_block, inverse_of
 
 Pairs = list[tuple[int, int]]
 
@@ -66,10 +66,23 @@ def test_blocks_touch_each_other_at_hubs_alone(network: tuple[int, Pairs], data:
     assert all(label[a] == label[b] or -1 in (label[a], label[b]) for a, b in pairs)
     assert np.bincount(label[label >= 0], minlength=1).max() <= 5
     sorted_ = by_block(label, *ends(pairs))
-    assert sorted(place for each in sorted_ for place in each.tolist()) == list(range(len(pairs)))
-    for block, places in enumerate((*sorted_[:-1],)):
-        assert all(block in (label[pairs[place][0]], label[pairs[place][1]]) for place in places.tolist())
-    assert all(label[pairs[place][0]] == label[pairs[place][1]] == -1 for place in sorted_[-1].tolist())
+    count = sorted_.sizes.size - 1
+    assert sorted(place for block in range(count + 1) for place in sorted_[block].tolist()) == list(range(len(pairs)))
+    for block in range(count):
+        assert all(block in (label[pairs[place][0]], label[pairs[place][1]]) for place in sorted_[block].tolist())
+    assert all(label[pairs[place][0]] == label[pairs[place][1]] == -1 for place in sorted_[count].tolist())
+
+
+@given(st.lists(st.integers(0, 5), max_size=40), st.lists(st.integers(0, 4), max_size=12))
+def test_what_is_in_some_blocks_is_listed_block_after_block(blocks: list[int], asked: list[int]) -> None:
+    """Of five blocks; what is in a sixth is in none of them. A block may be asked for twice."""
+    sorted_ = ByBlock(np.array(blocks, dtype=np.intp), 5)
+    expected = [[place for place, block in enumerate(blocks) if block == each] for each in range(5)]
+    assert [sorted_[block].tolist() for block in range(5)] == expected
+    assert sorted_.sizes.tolist() == [len(each) for each in expected]
+    places, which = sorted_.of(np.array(asked, dtype=np.intp))
+    assert places.tolist() == [place for block in asked for place in expected[block]]
+    assert which.tolist() == [turn for turn, block in enumerate(asked) for _ in expected[block]]
 
 
 @given(networks())
@@ -78,7 +91,6 @@ def test_islands_are_those_of_another_library(network: tuple[int, Pairs]) -> Non
     judge: nx.Graph[int] = nx.Graph(pairs)
     judge.add_nodes_from(range(size))
     firsts = sorted(min(island) for island in nx.connected_components(judge))
-    assert ends_apart(size, *ends(pairs)).tolist() == firsts
     found = first_nodes(size, *ends(pairs)).tolist()
     assert sorted(set(found)) == firsts
     assert all(found[a] == found[b] for a, b in pairs)
@@ -88,10 +100,10 @@ def test_islands_are_those_of_another_library(network: tuple[int, Pairs]) -> Non
 
 def test_the_inverse_of_a_matrix_in_blocks() -> None:
     rng = np.random.default_rng(1)
-    nodes_of = [np.array([0, 4]), np.array([1, 2, 5]), np.array([3, 6])]
     label = np.array([0, 1, 1, 2, 0, 1, 2, -1])
+    nodes_of = ByBlock(np.where(label < 0, 3, label), 3)
     matrix = np.zeros((8, 8))
-    for nodes in nodes_of:
+    for nodes in (nodes_of[0], nodes_of[1], nodes_of[2]):
         matrix[np.ix_(nodes, nodes)] = rng.random((nodes.size, nodes.size)) + 3.0 * np.eye(nodes.size)
     rows, columns = np.nonzero(matrix)
     halves = np.concatenate((rows, rows)), np.concatenate((columns, columns))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +17,11 @@ from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.memory import Memory
 from loomwright.checks.dc.nodal_equations import NodalEquations
 from loomwright.checks.dc.situation import Situation
-from loomwright.checks.fmea import hubs, propagation
+from loomwright.checks.fmea import departures, hubs, lots, propagation, tuning
 from loomwright.checks.fmea.failure_modes import Damage, opens
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
+from loomwright.checks.fmea.ports import Struck
 from loomwright.checks.fmea.propagation import Propagation
 from loomwright.checks.fmea.shorts import Shorts
 from loomwright.checks.fmea.tangents import Tangents
@@ -162,6 +164,45 @@ def test_tangents_of_one_situation_serve_another(monkeypatch: pytest.MonkeyPatch
     situations = {each.situation for each in after if not each.problem}
     assert len(situations) > 3
     assert 1 <= len(made) <= len(situations) // 2
+
+
+@pytest.mark.usefixtures("large")
+def test_faults_of_many_situations_go_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What relays and outputs do after each fault leads to another situation each: they are not solved one by one."""
+    asked: list[int] = []
+    struck_at_once = tuning.strike
+
+    def counted(ports: Sequence[Tangents], *more: Any) -> Struck:
+        asked.append(len({each.situation for each in ports}))
+        return struck_at_once(ports, *more)
+
+    monkeypatch.setattr(tuning, "strike", counted)
+    operation = Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness))
+    found = Propagation(operation, operation.state("riding-main"))
+    found.of(damages(found, Protection(operation.circuit)))
+    assert max(asked) > 7
+    assert len(asked) < sum(asked) / 2
+
+
+def test_networks_of_all_sizes_go_in_lots_that_hold_few_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lots of one fault each, and one that is too large for a full matrix: the same volts as in large lots."""
+    monkeypatch.setattr(propagation, "MOST_NODES", 3)
+    monkeypatch.setattr(hubs, "LARGEST", 20)
+    operation = Operation(build_circuit(read_file(SPECS / "rebuild.loom").harness))
+    point = operation.state("riding-main")
+    all_damages = damages(Propagation(operation, point), Protection(operation.circuit))
+    together = Propagation(operation, point).of(all_damages)
+    monkeypatch.setattr(departures, "MOST_NUMBERS", 1)
+    alone = Propagation(operation, point).of(all_damages)
+    monkeypatch.setattr(departures, "MOST_FULL", 0)
+    monkeypatch.setattr(lots, "MOST_FULL", 0)
+    sparse = Propagation(operation, point).of(all_damages)
+    assert sum(not after.problem for after in together) > 100
+    for one, *others in zip(together, alone, sparse, strict=True):
+        for other in others:
+            assert (other.memory, other.problem, other.stopped) == (one.memory, one.problem, one.stopped)
+            assert other.volts == pytest.approx(one.volts, abs=TUNED)  # what only leaks hold has its volts roughly
+            assert other.law_amps == pytest.approx(one.law_amps, abs=1e-5)
 
 
 def test_without_scipy_a_large_harness_is_solved_plainly_and_alike(monkeypatch: pytest.MonkeyPatch) -> None:
