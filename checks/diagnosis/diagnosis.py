@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.records import dataclass
@@ -78,7 +79,8 @@ class Diagnosis:
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
     anything acquit a fault in the ``unpredicted`` ways in which the state may be. ``dim_when_sound``: what is stated
     to be dim and is so without any fault: taken as dimmer than that. ``off_when_sound``: what is stated to be dim or
-    live and is off without any fault.
+    live and is off without any fault. ``most_charged``: V over which no reading comes from charging as the text has it;
+    infinite where nothing charges. ``too_much``: the readings over that.
     """
 
     observations: tuple[Observation, ...]
@@ -92,6 +94,8 @@ class Diagnosis:
     unpredicted: tuple[Unfollowed, ...] = ()
     dim_when_sound: tuple[str, ...] = ()
     off_when_sound: tuple[str, ...] = ()
+    most_charged: float = math.inf
+    too_much: tuple[Observation, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

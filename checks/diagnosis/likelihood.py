@@ -56,9 +56,20 @@ def fits(
             found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
         else:
             predicted = predicted_volts(here, each, volts)
-            allowed = figures.reading_floor * here.nominal + figures.reading_share * np.abs(predicted)
+            least = figures.reading_floor * here.nominal
+            allowed = least + figures.reading_share * np.abs(predicted)
+            if too_much(here, each):  # what charges as it should is never read so high, however much a battery differs
+                room = here.most_charged - np.abs(predicted)
+                allowed = np.where(room >= 0.0, np.clip(room, least, allowed), allowed)
             found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
     return found
+
+
+def too_much(here: Predictions, each: Observation) -> bool:
+    """Whether a direct voltage was read that is over what a battery is charged with."""
+    if not isinstance(each, Read) or abs(each.volts) <= here.most_charged:
+        return False
+    return not (here.point.flow.alternates(each.red) or here.point.flow.alternates(each.black))
 
 
 def predicted_volts(here: Predictions, each: Read, volts: Floats) -> Floats:

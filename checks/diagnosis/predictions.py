@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
@@ -14,6 +15,7 @@ from ..fmea.bad_joints import Joints
 from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
 from ..fmea.shorts import Short, Shorts
 from ..fmea.stator_faults import outcomes as stator_outcomes
+from ..tables.proving import proving
 from .statuses import Statuses
 
 if TYPE_CHECKING:
@@ -42,6 +44,16 @@ class Predictions:
     def sound_volts(self) -> Floats:
         """V of all nodes without any fault."""
         return self.point.flow.readings
+
+    @cached_property
+    def most_charged(self) -> float:
+        """V over which nothing reads while a machine charges a battery as its text says, as a proof has it; infinite
+        where none charges, or where the text itself has a battery overcharged.
+        """
+        flow = self.point.flow
+        most = flow.network.regulated[""] + proving("charge_volts") * self.nominal / 12.0
+        batteries = [self.point.across(supply.key) for supply, _ in flow.network.batteries]
+        return most if flow.situation.machines and batteries and max(batteries) <= most else math.inf
 
     @cached_property
     def outcomes(self) -> Mapping[str, Outcome]:

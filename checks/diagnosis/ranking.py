@@ -16,6 +16,7 @@ from ..fmea.failure_modes import SHORT, STATOR, Fault
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
+from .likelihood import too_much
 from .next_test import Showing, ToGround, next_measurement, ohms, to_ground
 from .observations import Observation, Places, Read, Seen
 from .probes import Pair, pairs
@@ -59,7 +60,14 @@ class Diagnoser:
         )
         if all(sound.explains):
             return Diagnosis(
-                seen, True, (), False, None, unsolved=self._unweighed(()), unpredicted=self.ways.unpredicted
+                seen,
+                True,
+                (),
+                False,
+                None,
+                unsolved=self._unweighed(()),
+                unpredicted=self.ways.unpredicted,
+                most_charged=self.predictions.most_charged,
             )
         found = [each for each in self._found(seen) if f"{each.fault.where} {each.mode}" not in ruled_out]
         chosen = [h for h in found if all(h.explains)]
@@ -88,6 +96,8 @@ class Diagnoser:
             self.ways.unpredicted,
             self._sound_in(seen, ("dim",), "dim"),
             self._sound_in(seen, ("dim", "live"), "dead"),
+            self.predictions.most_charged,
+            tuple(each for each in seen if too_much(self.predictions, each)),
         )
 
     def _sound_in(self, seen: tuple[Observation, ...], words: tuple[str, ...], sound: str) -> tuple[str, ...]:

@@ -101,9 +101,10 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         )
         if any(isinstance(each, Read) for each in diagnosis.observations):
             share = meter_figures().reading_share + meter_figures().reading_floor
+            said += f" A reading up to some {100 * share:.0f} % off what is predicted counts as the same"
+            most = diagnosis.most_charged
             said += (
-                f" A reading up to some {100 * share:.0f} % off what is predicted counts as the same: between which "
-                "voltages a battery must be charged, `prove` says."
+                "." if math.isinf(most) else f", but none over {_span(most, most)}: no battery is charged with more."
             )
     elif not diagnosis.ambiguity_groups:
         said = (
@@ -127,6 +128,15 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         said = f"{seen} in {state}: {head}{end}."
         if diagnosis.partial:
             said += " None explains all of it."
+    if diagnosis.too_much:
+        readings = plainly_listed([str(each) for each in diagnosis.too_much])
+        verb = "is" if len(diagnosis.too_much) == 1 else "are"
+        limit = _span(diagnosis.most_charged, diagnosis.most_charged)
+        said += (
+            f" {readings} {verb} over {limit}, the most that a battery is charged with here: a regulator that has "
+            "failed does that and is not among the faults that are judged here. An overcharged battery gives off "
+            "explosive gas: stop the engine and see to the regulator, what it senses and its ground first."
+        )
     if diagnosis.dim_when_sound:
         things = plainly_listed(diagnosis.dim_when_sound)
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"

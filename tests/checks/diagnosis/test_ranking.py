@@ -312,7 +312,7 @@ def test_a_reading_that_is_nearer_ranks_higher() -> None:
     assert "mount NEUTRAL.2" not in {s.fault.key for s in far.suspects}
 
 
-def fit(found: Diagnoser, read: Read) -> float:
+def fit(found: Diagnoser, read: Observation) -> float:
     """How well a reading fits the harness without a fault."""
     return float(
         fits(found.predictions, (read,), found.predictions.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0]
@@ -337,6 +337,23 @@ def test_a_tolerance_away_is_half_a_fit() -> None:
     sound = float(predicted_volts(found.predictions, read, found.predictions.sound_volts))
     off = Read(read.red, read.black, sound - tolerance(sound, 12.0), read.where)
     assert fit(found, off) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("where", ["at BAT.+", "from BAT.+ to BAT.-", "at HEAD.56b"])
+def test_over_what_a_battery_is_charged_with_the_tolerance_ends(where: str) -> None:
+    """14.2 V and the 0.4 V that a proof allows a regulator; downwards, a reading may be off by more than twice that."""
+    found = demo("stock", "riding-dip")
+    assert found.predictions.most_charged == pytest.approx(14.6)
+    over, up_to, under = (observations(f"{volts} V {where}", found.places)[0] for volts in (14.7, 14.6, 13.4))
+    assert fit(found, over) < AGREES < min(fit(found, up_to), fit(found, under))
+
+
+def test_where_nothing_charges_no_reading_is_too_much_charge() -> None:
+    """A battery fuller than the file says reads as high as its tolerance."""
+    found = demo("stock", "key-on")
+    assert math.isinf(found.predictions.most_charged)
+    (read,) = observations("13.2 V at BAT.+", found.places)
+    assert fit(found, read) > AGREES
 
 
 # --- why -------------------------------------------------------------------------------------------------------------
