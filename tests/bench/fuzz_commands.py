@@ -1,9 +1,10 @@
 """Throws odd but readable harnesses at other commands: ``python tests/bench/fuzz_commands.py [COUNT] [--first SEED]``.
 
 Each harness is a motorcycle of ``random_bikes`` or of the strategies with some lines lost, doubled, or with another
-number in them, if it can still be read. A traceback, an exit status that is none of 0, 1 and 2, an answer later than
-two seconds of the processor, or more memory than 500 MB is kept and told; what has no answer after thirty is broken
-off. Exits 1 when anything was kept. An interrupt ends it with what was tried so far, and with 1.
+number in them, if it can still be read. One in five also goes through ``page`` and ``log``, which draw many times. A
+traceback, an exit status that is none of 0, 1 and 2, an answer later than two seconds of the processor, or more memory
+than 500 MB is kept and told; what has no answer after thirty is broken off. Exits 1 when anything was kept. An
+interrupt ends it with what was tried so far, and with 1.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ from loomwright.lang.model.parts import Load
 LONGEST, BROKEN_OFF = 2.0, 30.0
 """Seconds of the processor that an answer may take, and after which none is waited for."""
 MOST_MEGABYTES = 500
+MANY_DRAWINGS = 0.2
+"""The share of harnesses that go through the commands that draw many times: half of all the time would go there."""
 INTERRUPTED = 130
 """The exit status of a command that was interrupted: whoever did that meant the fuzzing."""
 STATES = "state one { KEY on }\nstate two { KEY on, engine running }\n"
@@ -103,7 +106,9 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
         f"trace {chance.choice(loads)}",
     )
     (folder / "log.md").write_text("".join(f"```loomwright {fence}\n```\n\n" for fence in fences), "utf-8")
+    many = [["page", name], ["log", name]] if chance.random() < MANY_DRAWINGS else []
     return [
+        *many,
         ["states", name],
         ["faults", name, "--state", state],
         ["suspect", name, "--state", state, "--seen", f"{chance.choice(loads)} dead"],
@@ -111,8 +116,6 @@ def commands(written: str, folder: Path, chance: random.Random) -> list[list[str
         ["draw", name, "--paper", chance.choice(("A3", "A4")), "-o", str(folder / "odd.pdf")],
         ["draw", name, "--state", state, "-o", str(folder / "state.svg")],
         ["export", name, "-o", str(folder / "odd.json")],
-        ["page", name],
-        ["log", name],
         ["tidy", "--check", name],
         ["trace", name, chance.choice(loads)],
         ["check", name],
