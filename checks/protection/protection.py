@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from itertools import product
 
-from ...lang.circuit.branch import Branch, InPosition, Pulled, Supply
+from ...lang.circuit.branch import Branch, Supply
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.circuit import Circuit
 from ...lang.circuit.ids import BranchId, End
@@ -19,6 +19,7 @@ from .ampacities import Ampacities
 from .cranking_path import CrankingPath
 from .distances import Distances
 from .fault_islands import POLES, FaultIslands, worst_end
+from .fault_ways import FaultWays, Mover, moved_by
 from .sides import Sides
 from .sustained_fault import UNKNOWN, Limit, SustainedFault, is_device
 
@@ -57,9 +58,10 @@ class Protection(Sides):
         bridge leaves its island whole; one with all feeds on one side of it leaves nothing beyond; only a piece with
         feeds on both sides needs a separate cut, and pieces that part the same feeds share it.
 
-        All contacts count as closed at once, at first. That is a bound, and the answer where it names one device. Where
-        several devices add up, or a battery is reached past none, contacts of one control (or one relay) that are never
-        closed together are taken by position: a change-over between two feeds never joins them.
+        All contacts count as closed at once, at first. That is a bound, and the answer where it names one device and
+        the way through that needs nothing closed at once that never is. Where several devices add up, or a battery is
+        reached past none, or a way takes both throws of a change-over, contacts of one control (or one relay) that are
+        never closed together are taken by position: a change-over between two feeds never joins them.
         """
         if self.shorted:
             return {}
@@ -67,8 +69,10 @@ class Protection(Sides):
         worst = {segment: worst_end(self._islands, branch) for segment, branch in segments.items()}
         open_to_doubt = {
             segment: segments[segment]
-            for segment, (cut, _) in worst.items()
-            if math.isinf(cut.amps) or sum(not self.limit(name).machine for name in cut.names) > 1
+            for segment, (cut, at) in worst.items()
+            if math.isinf(cut.amps)
+            or sum(not self.limit(name).machine for name in cut.names) > 1
+            or (len(cut.names) == 1 and not self._stands(segments[segment], cut.amps, at))
         }
         worst.update(self._by_position({segment: worst[segment] for segment in open_to_doubt}, open_to_doubt))
         return {
@@ -77,6 +81,10 @@ class Protection(Sides):
             )
             for segment, (cut, at) in worst.items()
         }
+
+    def _stands(self, segment: Branch, amps: float, at: End) -> bool:
+        """Whether contacts that are never closed together do not matter to what one device lets through."""
+        return not self._exclusive or self._fault_ways.in_one_position(segment, amps, at)
 
     def _by_position(
         self, worst: Mapping[str, tuple[Cut, End]], segments: Mapping[str, Branch]
@@ -112,16 +120,12 @@ class Protection(Sides):
 
         A position that closes no more than another one is left out: it can feed nothing else.
         """
-        moved: dict[tuple[str, str], dict[str, set[str]]] = {}
-        contacts: dict[tuple[str, str], set[str]] = {}
+        moved: dict[Mover, dict[str, set[str]]] = {}
+        contacts: dict[Mover, set[str]] = {}
         for branch in self._copper:
-            match branch.guard:
-                case InPosition(control=control, positions=places):
-                    mover = ("control", control)
-                case Pulled(relay=relay, pulled=pulled):
-                    mover, places = ("relay", relay), frozenset({"pulled" if pulled else "released"})
-                case _:
-                    continue  # an output is an arc, and what has no guard is always closed
+            if (by := moved_by(branch)) is None:
+                continue  # an output is an arc, and what has no guard is always closed
+            mover, places = by
             contacts.setdefault(mover, set()).add(branch.key)
             for place in places:
                 moved.setdefault(mover, {}).setdefault(place, set()).add(branch.key)
@@ -132,6 +136,10 @@ class Protection(Sides):
             if most != (frozenset(contacts[mover]),):
                 found.append(most)
         return tuple(found)
+
+    @cached_property
+    def _fault_ways(self) -> FaultWays:
+        return FaultWays(self._copper, self._arcs)
 
     def _islands_without(self, open_: frozenset[str]) -> FaultIslands:
         copper = tuple(branch for branch in self._copper if branch.key not in open_)

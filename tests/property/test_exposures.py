@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from itertools import product
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from loomwright.checks.protection.protection import Protection
@@ -55,6 +55,7 @@ def by_brute_force(circuit: Circuit) -> dict[str, float]:
     return worst
 
 
+@example([("BAT.+", "F2.1"), ("BAT.+", "C.2"), ("F1.1", "F2.2"), ("F1.2", "C.3")])  # F1 through both throws of C
 @given(st.lists(pairs, min_size=4, max_size=14, unique_by=frozenset))
 def test_exposure_is_the_worst_of_all_positions(wires: list[tuple[str, str]]) -> None:
     circuit = circuit_of(wires)
