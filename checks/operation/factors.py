@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch import InPosition
 from ...lang.circuit.ids import Role, inside
 from ...lang.model.parts import Unit, UnitOutput
+from ...lang.records import dataclass
 from ..behaviour.latches import never_set
 from ..logic import TooWideError
-from ..logic.predicates import AskedFor, Joined, JoinedInSeries
+from ..logic.predicates import AskedFor, Joined, JoinedInSeries, Shorted
 from ..logic.terms import latched
 from .elimination import Factor
 from .operating_point import holds_briefly
@@ -22,12 +23,32 @@ if TYPE_CHECKING:
 
     from ..logic import SwitchingLogic
     from ..logic.predicates import Question
+    from ..logic.state_space import StateSpace
+    from ..logic.terms import Origin
+    from ..logic.truth_tables import Table
 
 
 WIDEST = 1 << 16
 """This many combinations what a consumer gets through others in series may depend on (ours): beyond, it counts where it
 is joined, and what such a series leads, which is little, is left out.
 """
+
+
+def only(factor: Factor) -> Factor:
+    """Minus infinity where a factor of 1 and 0 is 0."""
+    import numpy as np
+
+    return Factor(factor.names, np.where(factor.values > 0.0, 0.0, -np.inf))
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """Where a source is ``shorted``, 1 or 0, over the variables that this depends on; and where it is ``sound``: what
+    can come about without that.
+    """
+
+    shorted: Factor
+    sound: Factor
 
 
 class Factors:
@@ -53,26 +74,33 @@ class Factors:
         """Where a question is so, 1 or 0, over the variables that it depends on; ``None``: more than ``widest``
         combinations, or too wide.
         """
-        import numpy as np
-
         if self.logic.size(self.logic.support(asked)) > widest:
             return None
         try:
             scope = self.logic.scope(asked)
         except TooWideError:
             return None
-        table = asked.table(scope)
+        return _projected(scope, asked.table(scope), self.logic.support(asked))
+
+    def short(self, origin: Origin) -> Short | None:
+        """Where a source is shorted; ``None``: nowhere, or too wide."""
+        asked = Shorted(origin)
+        if self.logic.network.reach_needs(self.logic.network.feeds(origin), origin.minus) is None:
+            return None
+        try:
+            scope = self.logic.scope(asked)
+        except TooWideError:
+            return None
+        table, controls = asked.table(scope), self.circuit.controls
+        # In numbers what the engine moves is closed as soon as the engine turns.
+        crank = [v.name for v in scope.variables if v.name in controls and controls[v.name].free]
+        table |= scope.without(scope.some(table, crank), scope.at("engine", "off"))
+        if not table & scope.occurring:
+            return None
         needed = self.logic.support(asked)
-        bits = np.unpackbits(
-            np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
-            count=scope.size,
-            bitorder="little",
-        )
-        slowest_first = scope.variables[::-1]
-        cube = bits.reshape([len(v.positions) for v in slowest_first])
-        kept = [v for v in slowest_first if v.name in needed]
-        part = cube[tuple(slice(None) if v.name in needed else 0 for v in slowest_first)]
-        return Factor(tuple(v.name for v in kept), part.astype(float))
+        others = [v.name for v in scope.variables if v.name not in needed]
+        shorted, sound = table & scope.occurring, scope.without(scope.occurring, table)
+        return Short(*(_projected(scope, scope.some(each, others), needed) for each in (shorted, sound)))
 
     def joined_at(self, key: str, positions: Mapping[str, str]) -> bool:
         factor = self.of(key)
@@ -180,3 +208,19 @@ class Factors:
         positions = self.logic.network.variable(guard.control).positions
         values = [0.0 if position in guard.positions else -np.inf for position in positions]
         return Factor((guard.control,), np.array(values))
+
+
+def _projected(scope: StateSpace, table: Table, needed: frozenset[str]) -> Factor:
+    """A table that depends on no more than some variables of its space, 1 or 0."""
+    import numpy as np
+
+    bits = np.unpackbits(
+        np.frombuffer(table.to_bytes((scope.size + 7) // 8, "little"), dtype=np.uint8),
+        count=scope.size,
+        bitorder="little",
+    )
+    slowest_first = scope.variables[::-1]
+    cube = bits.reshape([len(v.positions) for v in slowest_first])
+    kept = [v for v in slowest_first if v.name in needed]
+    part = cube[tuple(slice(None) if v.name in needed else 0 for v in slowest_first)]
+    return Factor(tuple(v.name for v in kept), part.astype(float))

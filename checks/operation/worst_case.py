@@ -13,16 +13,16 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import field
 from functools import cached_property
-from itertools import islice
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
 from ...lang.quantities.ranking import largest
 from ...lang.records import dataclass
 from ..dc.memory import Memory
+from ..logic.terms import DIRECT
 from .consumer_groups import ConsumerGroups, Group
 from .elimination import Factor, maximum, sliced
-from .factors import Factors
+from .factors import Factors, Short, only
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -39,6 +39,9 @@ RUNNING_SHARE = 1.1
 
 Positions = dict[str, str]
 
+Shorts = frozenset[int]
+"""Dead shorts, each by the place among the network's sources of the one that is shorted."""
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -51,12 +54,16 @@ class Part:
 @dataclass(frozen=True, slots=True)
 class _Terms:
     """What has no choice, by its place among its positions; the tables of what is ``drawn`` where contacts close; and
-    those that bar what is too ``late``.
+    those that bar what is too ``late`` or a dead short.
     """
 
     fixed: Mapping[str, int]
     drawn: tuple[Factor, ...]
-    late: tuple[Factor, ...]
+    barred: tuple[Factor, ...]
+
+
+_NONE: tuple[Positions, float] = ({}, -math.inf)
+"""Where no combination is left."""
 
 
 class WorstCase:
@@ -73,9 +80,9 @@ class WorstCase:
         self.groups = ConsumerGroups(logic, self.amps)
         self._turning = {key: size * math.sqrt(duties.get(key, 1.0)) for key, size in self.amps.items()}
         self._known: dict[
-            tuple[frozenset[str], InPosition | None, bool, bool, bool, bool], tuple[Positions, float]
+            tuple[frozenset[str], InPosition | None, bool, bool, bool, bool, Shorts], tuple[Positions, float]
         ] = {}
-        self._added: dict[tuple[frozenset[str], str, str, bool, bool], _Terms] = {}
+        self._added: dict[tuple[frozenset[str], str, str, bool, bool, Shorts], _Terms] = {}
         self._machines = any(s.kind == "machine" for s in self.circuit.supplies)
 
     def worst(
@@ -84,8 +91,10 @@ class WorstCase:
         """Combinations to solve besides the ``named`` points: where controls stand, and what remembers.
 
         One serves many devices; those whose greatest sum a named point already has need none. Where a combination does
-        not settle the next-worst is asked for, ``MOST_TRIES`` times.
+        not settle the next-worst is asked for, ``MOST_TRIES`` times. Where it is a dead short by the logic, too, no
+        other combination with that short is asked for from then on: there may be thousands, and it is the same one.
         """
+        shorts: Shorts = frozenset()
         known = [
             (
                 # Only what the search can weigh, too: a state would else outweigh all by what lives behind a resistor.
@@ -109,7 +118,9 @@ class WorstCase:
                 reached = max((self._score(group, k) for k in known if held or not k[1]), default=0.0)
                 if reached >= ceiling - 1e-9:
                     continue
-                for positions, score in islice(self._ranked(group, usable, held=held, counted=counted), MOST_TRIES):
+                ranked = self._ranked(group, usable, held=held, counted=counted, shorts=shorts)
+                for _ in range(MOST_TRIES):
+                    positions, score = next(ranked, _NONE)
                     if score <= reached + 1e-9:
                         break
                     controls, memory = self._split(positions)
@@ -120,6 +131,20 @@ class WorstCase:
                             known.append((joined, held, running and self._machines, running))
                         yield controls, memory
                         break
+                    if not (more := self._shorts_in(positions)) <= shorts:
+                        shorts |= more
+                        ranked = self._ranked(group, usable, held=held, counted=counted, shorts=shorts)
+
+    def _shorts_in(self, positions: Positions) -> Shorts:
+        """The dead shorts in a combination, whatever else may be so that it leaves open."""
+        places = {name: self.factors.at(name, position) for name, position in positions.items()}
+        return frozenset(at for at, short in self._shorts.items() if sliced(short.shorted, places).values.any())
+
+    @cached_property
+    def _shorts(self) -> dict[int, Short]:
+        """Where each source is shorted, as far as the logic can go through it."""
+        found = ((at, self.factors.short(o)) for at, o in enumerate(self.logic.network.origins_of(DIRECT)))
+        return {at: short for at, short in found if short is not None}
 
     @staticmethod
     def _off(group: Group, running: bool) -> bool:
@@ -139,7 +164,7 @@ class WorstCase:
         return (self._turning if turning else self.amps)[key] * (RUNNING_SHARE if charging else 1.0)
 
     def _ranked(
-        self, group: Group, usable: set[str], *, held: bool, counted: bool
+        self, group: Group, usable: set[str], *, held: bool, counted: bool, shorts: Shorts
     ) -> Iterator[tuple[Positions, float]]:
         """All combinations, the worst first (Lawler 1972: after each, the rest is parted by where it first differs).
 
@@ -151,7 +176,7 @@ class WorstCase:
         while waiting:
             bound, number, part, positions = heapq.heappop(waiting)
             if positions is None:
-                positions, score = self._best(group, usable, part, held=held, counted=counted)
+                positions, score = self._best(group, usable, part, held=held, counted=counted, shorts=shorts)
                 if -score > bound and math.isfinite(score):
                     heapq.heappush(waiting, (-score, number, part, positions))
                     continue
@@ -174,29 +199,29 @@ class WorstCase:
                 pinned[name] = place
 
     def _best(
-        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool
+        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool, shorts: Shorts
     ) -> tuple[Positions, float]:
         """The worst combination of a part of them, and the A that it adds up to.
 
         Many devices have the same consumers behind them: the worst of all is worked out once for these.
         """
         if part.pinned or part.barred:
-            return self._search(group, usable, part, held=held, counted=counted)
+            return self._search(group, usable, part, held=held, counted=counted, shorts=shorts)
         guard = self.circuit.by_key[group.via].guard if group.via else None
         contact = guard if isinstance(guard, InPosition) else None
-        key = (frozenset(usable), contact, group.off, group.running, held, counted)
+        key = (frozenset(usable), contact, group.off, group.running, held, counted, shorts)
         if key not in self._known:
-            self._known[key] = self._search(group, usable, part, held=held, counted=counted)
+            self._known[key] = self._search(group, usable, part, held=held, counted=counted, shorts=shorts)
         return self._known[key]
 
     def _search(
-        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool
+        self, group: Group, usable: set[str], part: Part, *, held: bool, counted: bool, shorts: Shorts
     ) -> tuple[Positions, float]:
         found: list[tuple[Positions, float]] = []
         for engine in ("running", "off") if self._machines else ("off",):
             if self._off(group, engine == "running"):
                 continue
-            terms = self._terms(group, usable, engine, held=held, counted=counted)
+            terms = self._terms(group, usable, engine, held=held, counted=counted, shorts=shorts)
             # Of the engine's two ways one may settle what the other leaves open.
             if any(terms.fixed.get(name, place) != place for name, place in part.pinned.items()):
                 continue
@@ -205,20 +230,22 @@ class WorstCase:
             fixed = {**terms.fixed, **part.pinned}
             factors = [sliced(factor, part.pinned) for factor in terms.drawn]
             factors.extend(self.factors.but(name, places) for name, places in part.barred.items() if name not in fixed)
-            factors.extend(sliced(factor, part.pinned) for factor in terms.late)
+            factors.extend(sliced(factor, part.pinned) for factor in terms.barred)
             self.logic.network.tally.went_through(len(factors))
             positions, total = maximum(factors)
             chosen = {name: self.logic.network.variable(name).positions[at] for name, at in positions.items()}
             chosen |= {name: self.logic.network.variable(name).positions[at] for name, at in fixed.items()}
             chosen["engine"] = engine
             found.append((chosen, total))
-        return largest(found, key=lambda pair: pair[1], default=({}, -math.inf))
+        return largest(found, key=lambda pair: pair[1], default=_NONE)
 
-    def _terms(self, group: Group, usable: set[str], engine: str, *, held: bool, counted: bool) -> _Terms:
+    def _terms(
+        self, group: Group, usable: set[str], engine: str, *, held: bool, counted: bool, shorts: Shorts
+    ) -> _Terms:
         """What is added up for a group while the engine stands or turns, in every part of all combinations: kept for
         the groups with the same consumers behind the same contact.
         """
-        key = (frozenset(usable), group.via, engine, held, counted)
+        key = (frozenset(usable), group.via, engine, held, counted, shorts)
         if key not in self._added:
             turning = engine == "running"
             joined = [(name, factor) for name in sorted(usable) if (factor := self.factors.of(name)) is not None]
@@ -226,8 +253,11 @@ class WorstCase:
             names = {name for _, factor in joined for name in factor.names}
             if closed is not None:
                 names.update(closed.names)
-            late = self.factors.late(names, held=held)
-            for factor in late:
+            barred = [only(self._shorts[at].sound) for at in sorted(shorts)]
+            for factor in barred:
+                names.update(factor.names)
+            for factor in self.factors.late(names, held=held):
+                barred.append(factor)
                 names.update(factor.names)
             fixed = self.factors.fixed(sorted(names), engine, held=held, counted=counted)
             drawn = []
@@ -236,7 +266,7 @@ class WorstCase:
                 drawn.append(Factor(left.names, left.values * self._draws(name, charging=turning, turning=turning)))
             if closed is not None:
                 drawn.append(sliced(closed, fixed))
-            self._added[key] = _Terms(fixed, tuple(drawn), tuple(sliced(factor, fixed) for factor in late))
+            self._added[key] = _Terms(fixed, tuple(drawn), tuple(sliced(factor, fixed) for factor in barred))
         return self._added[key]
 
     @cached_property
