@@ -15,6 +15,7 @@ from ..lang.model.bare import alike, for_logic, for_numbers
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from ..lang.circuit.circuit import Circuit
     from ..lang.model.harness import Harness
     from .logic import SwitchingLogic
     from .operation.operation import Operation
@@ -74,8 +75,13 @@ class Kept:
 
     def __init__(self) -> None:
         self._bare: _Latest[tuple[Harness, Harness]] = _Latest()
+        self._circuits: _Latest[Circuit] = _Latest()
         self._logics: _Latest[SwitchingLogic] = _Latest()
         self._operations: _Latest[Operation] = _Latest()
+
+    def circuit(self, harness: Harness) -> Circuit:
+        """The circuit of this very harness, with its places."""
+        return self._circuits.of(harness, lambda: build_circuit(harness), harness)
 
     def logic(self, harness: Harness) -> SwitchingLogic:
         """Exact logic over every combination of a harness."""

@@ -119,6 +119,12 @@ def _part_s_other_end(rng: random.Random, text: str) -> str:
     return _each(r"(?<= )([\w-]+)\.([\w+-]+)(?= )", lambda r, at: f"{at[1]}.{r.choice(same(at))}")(rng, text)
 
 
+def _grounded_end(rng: random.Random, text: str) -> str:
+    """A wire to a ground instead: often a dead short, in some positions of the controls or in all."""
+    grounds = re.findall(r"^ground (\S+)", text, re.MULTILINE) or ["FRAME"]
+    return _each(r"^(wire \S+ \S+ to )(\S+)", lambda rng, at: at[1] + rng.choice(grounds))(rng, text)
+
+
 EDITS: dict[str, Callable[[random.Random, str], str]] = {
     "length": _each(
         r"^wire [^#{\n]*$", lambda r, at: re.sub(r" [\d.]+ m\b", "", at[0]) + f" {r.uniform(0.1, 4):.2f} m"
@@ -133,6 +139,7 @@ EDITS: dict[str, Callable[[random.Random, str], str]] = {
     "rating": _each(r"\b(\d+(?:\.\d+)?) (A|W|V|ohm|Ah|mA|%|s)\b", _rated),
     "other end": _other_end,
     "part's other end": _part_s_other_end,
+    "grounded end": _grounded_end,
     "contact turned": _each(r"(?<=[:,] )([\w+-]+) ([\w+-]+)(?= *[,;}\n])", lambda _, at: f"{at[2]} {at[1]}"),
     "contact gone": _each(r", [\w+-]+ [\w+-]+(?= *[,;}\n])", lambda *_: ""),
     "contact in another row": _each(

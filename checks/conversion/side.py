@@ -36,7 +36,8 @@ class Side:
         """A harness of which analyses may be ``kept``."""
         if kept is None:
             return cls(harness)
-        side = cls(harness, lambda: kept.logic(harness), lambda: kept.operation(harness, side.logic))
+        circuit = kept.circuit(harness)
+        side = cls(harness, lambda: kept.logic(harness), lambda: kept.operation(harness, side.logic), circuit)
         return side
 
     @cached_property

@@ -102,8 +102,15 @@ class Connectivity:
 
     def joined(self, key: str, *, series: bool = False) -> bool:
         """Whether an element is connected to a source; ``series``: through resistors, fields and sensors too."""
-        branch = self._circuit.by_key[key]
-        return any(True for _ in self._senses(branch, series))
+        found = self._joined.get((key, series))
+        if found is None:
+            branch = self._circuit.by_key[key]
+            found = self._joined[key, series] = any(True for _ in self._senses(branch, series))
+        return found
+
+    @cached_property
+    def _joined(self) -> dict[tuple[str, bool], bool]:
+        return {}
 
     @cached_property
     def shorted(self) -> bool:
@@ -164,15 +171,16 @@ class Connectivity:
         """The terminals that current can come to from some others (or from, to reach them) through what joins, the
         branches of the part ``without`` left out.
         """
-        at = self._circuit.at
+        steps = self._circuit.steps if forward else self._circuit.steps_back
+        gone = {branch.key for branch in self._circuit.of_part.get(without, ())}
+        conducting = self._conducting
 
-        def near(node: str) -> Iterator[End]:
-            for branch in at.get(node, ()):
-                joined = branch.branch_type.joined
-                if joined is Direction.NEVER or (without and branch.part == without) or not self.conducts(branch):
-                    continue
-                if joined is Direction.BOTH or (branch.a == node) is forward:
-                    yield branch.other_end(node)
+        def near(node: str) -> list[End]:
+            return [
+                other
+                for key, other, may_open in steps.get(node, ())
+                if (not may_open or key in conducting) and key not in gone
+            ]
 
         return frozenset(closure(starts, near))
 

@@ -55,6 +55,10 @@ DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
 
+MOST_NUMBERS = 500_000
+"""Entries of matrices that are kept of the latest situations (ours): some 50 of 100 nodes, three of 400."""
+
+
 class NodalEquations(NoWindings):
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
@@ -67,7 +71,7 @@ class NodalEquations(NoWindings):
         self.circuit = circuit
         self.tally: Tally = like.tally if like is not None else Tally()
         """The situations solved, those of what comes from this circuit by taking something out too."""
-        self._last: tuple[object, _Prepared] | None = None
+        self._latest: dict[object, _Prepared] = {}
         self._every: tuple[object, Laws] | None = None
         self._order = Order()
         self.impossible: UnsolvableError | None = None
@@ -195,12 +199,16 @@ class NodalEquations(NoWindings):
         return kept, chosen
 
     def _prepared(self, situation: Situation) -> _Prepared:
-        """The matrix and the laws of a situation; the last ones are kept, since machines are tuned by solving again."""
+        """The matrix and the laws of a situation. The latest are kept: machines are tuned by solving again, and of one
+        situation it is asked later what flows in moments of a duty.
+        """
         running = tuple((m.supply, m.amps) for m in situation.machines)
         key = (situation.conducting, situation.asleep, situation.resting, situation.steady, running)
-        if self._last is None or self._last[0] != key:
-            self._last = (key, self._prepare(situation))
-        return self._last[1]
+        found = self._latest.pop(key, None) or self._prepare(situation)
+        while len(self._latest) * self.kept_count**2 > MOST_NUMBERS:
+            del self._latest[next(iter(self._latest))]
+        self._latest[key] = found
+        return found
 
     def _prepare(self, situation: Situation) -> _Prepared:
         edges, chosen = self._edges(situation), self._laws(situation)

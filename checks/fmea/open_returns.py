@@ -32,8 +32,15 @@ class LostGround:
     woken: tuple[tuple[Branch, float], ...]
 
 
-def lost_grounds(operation: Operation) -> Iterator[LostGround]:
+def lost_grounds(operation: Operation) -> tuple[LostGround, ...]:
     """Every return conductor that does so in a named state, each in the first state that shows it."""
+    if LostGround not in operation.told:
+        operation.told[LostGround] = tuple(_lost_grounds(operation))
+    found: tuple[LostGround, ...] = operation.told[LostGround]
+    return found
+
+
+def _lost_grounds(operation: Operation) -> Iterator[LostGround]:
     series = series_groups(operation.circuit)
     told: set[str] = set()
     tried: dict[tuple[str, frozenset[str]], list[frozenset[str]]] = {}
@@ -82,6 +89,7 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
             )
         ]
 
+    beyond = _Beyond(point)
     for bridge in bridges(roots, step):
         conductor = circuit.by_key[bridge.edge]
         copper = conductor.branch_type.fails_open and conductor.branch_type.joined is Direction.BOTH
@@ -96,18 +104,29 @@ def _candidates(point: OperatingPoint) -> Iterator[tuple[Branch, frozenset[str],
             if b.key not in live
             and not _is_tell_tale(b)
             and (b.branch_type.as_load is Direction.BOTH or (b.b == far) is negative)  # lets current on to its far end
-            and (connectivity.reaches_pole(far) or _can_wake(point, b, _onward(point, far, here)))
+            and (connectivity.reaches_pole(far) or _can_wake(point, b, beyond.of(far, here)))
         )
         if live and dead:
             yield conductor, dead, live
 
 
-def _onward(point: OperatingPoint, far: End, here: set[BranchId]) -> list[Branch]:
-    """The loads through which current can go on from a load's far end, but for those on the same return."""
-    forward = point.circuit.return_sign == "-"
-    met = point.connectivity.nodes([far], forward=forward)
-    touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
-    return list({b.key: b for b in touching if b.branch_type.consumes and b.key not in here}.values())
+class _Beyond:
+    """The loads through which current can go on from a node at one operating point: asked once for each node, of which
+    many returns lie one behind the other.
+    """
+
+    def __init__(self, point: OperatingPoint) -> None:
+        self._point = point
+        self._known: dict[End, tuple[Branch, ...]] = {}
+
+    def of(self, far: End, here: set[BranchId]) -> list[Branch]:
+        """Those from a load's far end, but for those on the same return, ``here``."""
+        if far not in self._known:
+            point = self._point
+            met = point.connectivity.nodes([far], forward=point.circuit.return_sign == "-")
+            touching = (b for node in sorted(met) for b in point.circuit.at.get(node, ()))
+            self._known[far] = tuple({b.key: b for b in touching if b.branch_type.consumes}.values())
+        return [branch for branch in self._known[far] if branch.key not in here]
 
 
 def _can_wake(point: OperatingPoint, branch: Branch, onward: list[Branch]) -> bool:

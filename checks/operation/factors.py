@@ -13,7 +13,7 @@ from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
 from ..behaviour.latches import never_set
 from ..logic import TooWideError
-from ..logic.predicates import AskedFor, Joined, JoinedInSeries, Shorted
+from ..logic.predicates import AskedFor, In, Joined, JoinedInSeries, Shorted
 from ..logic.terms import latched
 from .elimination import Factor
 from .operating_point import holds_briefly
@@ -84,20 +84,22 @@ class Factors:
 
     def short(self, origin: Origin) -> Short | None:
         """Where a source is shorted; ``None``: nowhere, or too wide."""
-        asked = Shorted(origin)
-        if self.logic.network.reach_needs(self.logic.network.feeds(origin), origin.minus) is None:
+        network, controls = self.logic.network, self.circuit.controls
+        if network.reach_needs(network.feeds(origin), origin.minus) is None:
             return None
+        short = Shorted(origin)
+        crank = [name for name in sorted(self.logic.support(short)) if name in controls and controls[name].free]
+        asked = (short, In("engine", ())) if crank else (short,)
         try:
-            scope = self.logic.scope(asked)
+            scope = self.logic.scope(*asked)
         except TooWideError:
             return None
-        table, controls = asked.table(scope), self.circuit.controls
-        # In numbers what the engine moves is closed as soon as the engine turns.
-        crank = [v.name for v in scope.variables if v.name in controls and controls[v.name].free]
-        table |= scope.without(scope.some(table, crank), scope.at("engine", "off"))
+        table = short.table(scope)
+        if crank:  # in numbers what the engine moves is closed as soon as the engine turns
+            table |= scope.without(scope.some(table, crank), scope.at("engine", "off"))
         if not table & scope.occurring:
             return None
-        needed = self.logic.support(asked)
+        needed = self.logic.support(*asked)
         others = [v.name for v in scope.variables if v.name not in needed]
         shorted, sound = table & scope.occurring, scope.without(scope.occurring, table)
         return Short(*(_projected(scope, scope.some(each, others), needed) for each in (shorted, sound)))

@@ -21,6 +21,7 @@ from .operation import Operation
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
+    from ...lang.circuit.ids import BranchId
     from .operation import OperatingPoint
 
 
@@ -61,10 +62,13 @@ class HardStart:
 
 
 def hard_start(operation: Operation, armatures: Iterable[Branch]) -> HardStart:
-    """The two harder circuits of a harness with these starters; nothing is solved yet."""
-    return HardStart(
-        operation, Operation(_cold(operation.circuit), like=operation.network), _first(operation, armatures)
-    )
+    """The two harder circuits of a harness with these starters, which are solved when they are asked."""
+    stalled = frozenset(branch.key for branch in armatures)
+    if (HardStart, stalled) not in operation.told:
+        cold = Operation(_cold(operation.circuit), like=operation.network)
+        operation.told[HardStart, stalled] = HardStart(operation, cold, _first(operation, stalled))
+    found: HardStart = operation.told[HardStart, stalled]
+    return found
 
 
 def _again(operation: Operation, point: OperatingPoint) -> OperatingPoint | None:
@@ -91,9 +95,8 @@ def _cold(circuit: Circuit) -> Circuit:
     return Circuit(cold, circuit.branches, circuit.supplies, circuit.controls, circuit.removed)
 
 
-def _first(operation: Operation, armatures: Iterable[Branch]) -> Operation:
+def _first(operation: Operation, stalled: frozenset[BranchId]) -> Operation:
     circuit, times = operation.circuit, battery_figure("starter_inrush").value
-    stalled = {branch.key for branch in armatures}
 
     def at_first(branch: Branch) -> Branch:
         amps = operation.network.rated[branch.key].amps

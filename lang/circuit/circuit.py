@@ -79,13 +79,22 @@ class Circuit:
 
         In the order of the text.
         """
+        return self._steps(forward=True)
+
+    @cached_property
+    def steps_back(self) -> dict[str, tuple[tuple[BranchId, End, bool], ...]]:
+        """The same to each node: the node that current comes from."""
+        return self._steps(forward=False)
+
+    def _steps(self, *, forward: bool) -> dict[str, tuple[tuple[BranchId, End, bool], ...]]:
         found: dict[str, list[tuple[BranchId, End, bool]]] = {}
         for branch in self.branches:
             may_open = branch.guard is not None or not branch.reliable
+            near, far = (branch.a, branch.b) if forward else (branch.b, branch.a)
             if branch.branch_type.joined is not Direction.NEVER:
-                found.setdefault(branch.a, []).append((branch.key, branch.b, may_open))
+                found.setdefault(near, []).append((branch.key, far, may_open))
             if branch.branch_type.joined is Direction.BOTH:
-                found.setdefault(branch.b, []).append((branch.key, branch.a, may_open))
+                found.setdefault(far, []).append((branch.key, near, may_open))
         return {node: tuple(steps) for node, steps in found.items()}
 
     @cached_property

@@ -16,7 +16,7 @@ from .workspace import CannotJudgeError, GivenUpError, Understood, path_of
 SETTLE: Final = 0.002
 """s after a change until it is read: what an editor sends in one go is read once."""
 
-PAUSE: Final = 0.02
+PAUSE: Final = 0.01
 """s without a change until the rules are asked."""
 
 

@@ -73,3 +73,46 @@ def test_beside_a_dead_short_the_next_worst_counts() -> None:
     short += "wire 93 L3.2 to FRAME black 1 mm2 0.1 m\n"
     operation = Operation(build_circuit(read_text(short).harness))
     assert operation.loading("KEY 1-2").continuous.amps == pytest.approx(30.0, rel=0.06)
+
+
+def beside_shorts(switches: int) -> Operation:
+    """A motor of 10 A whose switch shorts the feed as well, and smaller motors with a switch each."""
+    lines = [
+        trial("worst-settled"),
+        "switch BAD 20 A { off: ; on: 1 2, 1 3 }",
+        "load L3 motor { x 10 A: 1 2 }",
+        "wire 90 KEY.2 to BAD.1 red 2 mm2 0.1 m",
+        "wire 91 BAD.2 to L3.1 red 2 mm2 0.1 m",
+        "wire 92 BAD.3 to FRAME black 2 mm2 0.1 m",
+        "wire 93 L3.2 to FRAME black 2 mm2 0.1 m",
+    ]
+    for i in range(switches):
+        lines += [
+            f"switch T{i} 5 A {{ off: ; on: 1 2 }}",
+            f"load M{i} motor {{ x 1 A: 1 2 }}",
+            f"wire {100 + 3 * i} KEY.2 to T{i}.1 red 1 mm2 0.1 m",
+            f"wire {101 + 3 * i} T{i}.2 to M{i}.1 red 1 mm2 0.1 m",
+            f"wire {102 + 3 * i} M{i}.2 to FRAME black 1 mm2 0.1 m",
+        ]
+    reading = read_text("\n".join([*lines, ""]))
+    assert not reading.mistakes
+    return Operation(build_circuit(reading.harness))
+
+
+def test_the_next_worst_beside_a_dead_short_is_found_however_many_combinations_have_that_short() -> None:
+    """On paper 10 A more than all else: the 64 combinations with the short come first, more than are ever tried."""
+    operation = beside_shorts(6)
+    assert operation.loading("KEY 1-2").continuous.amps == pytest.approx(36.0, rel=0.1)
+    assert dict(operation.loading("KEY 1-2").continuous.combination) == {
+        "KEY": "on",
+        "S1": "on",
+        **{f"T{i}": "on" for i in range(6)},
+    }
+
+
+def test_of_a_dead_short_one_combination_is_solved() -> None:
+    few, many = beside_shorts(2), beside_shorts(8)
+    for operation in (few, many):
+        assert operation.worst_points
+        assert not operation.restless
+    assert many.network.tally.situations - few.network.tally.situations <= 8
