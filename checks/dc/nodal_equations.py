@@ -12,7 +12,6 @@ from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Element
 from ...lang.quantities.quantity import shown
-from ...lang.records import dataclass
 from ..tally import Tally
 from . import device_models as laws
 from . import devices as elements
@@ -23,8 +22,9 @@ from .islands import islands_of
 from .kron_reduction import LOOSE, Reduction, stamp
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
-from .newton import Conductances, Inner, NotConvergedError, Order, Sparse, solve
+from .newton import Conductances, Inner, NotConvergedError, Order, Sparse
 from .no_windings import NoWindings
+from .prepared import Latest, Prepared
 from .situation import Situation
 from .topology import Topology
 
@@ -55,10 +55,6 @@ DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
 
-MOST_NUMBERS = 500_000
-"""Entries of matrices that are kept of the latest situations (ours): some 50 of 100 nodes, three of 400."""
-
-
 class NodalEquations(NoWindings):
     """The numbers of one circuit, prepared once; ``solve`` then costs a fraction of a millisecond a situation."""
 
@@ -71,7 +67,6 @@ class NodalEquations(NoWindings):
         self.circuit = circuit
         self.tally: Tally = like.tally if like is not None else Tally()
         """The situations solved, those of what comes from this circuit by taking something out too."""
-        self._latest: dict[object, _Prepared] = {}
         self._every: tuple[object, Laws] | None = None
         self._order = Order()
         self.impossible: UnsolvableError | None = None
@@ -149,6 +144,7 @@ class NodalEquations(NoWindings):
                 keep.add(index[Inside(supply)])
         self.reduction = Reduction(len(self.nodes), resistors, keep)
         self.kept_count = len(self.reduction.kept)
+        self._latest = Latest(self.kept_count)
 
     @cached_property
     def ripple(self) -> float:
@@ -198,24 +194,18 @@ class NodalEquations(NoWindings):
             ) from error
         return kept, chosen
 
-    def _prepared(self, situation: Situation) -> _Prepared:
-        """The matrix and the laws of a situation. The latest are kept: machines are tuned by solving again, and of one
-        situation it is asked later what flows in moments of a duty.
-        """
+    def _prepared(self, situation: Situation) -> Prepared:
+        """The matrix and the laws of a situation."""
         running = tuple((m.supply, m.amps) for m in situation.machines)
         key = (situation.conducting, situation.asleep, situation.resting, situation.steady, running)
-        found = self._latest.pop(key, None) or self._prepare(situation)
-        while len(self._latest) * self.kept_count**2 > MOST_NUMBERS:
-            del self._latest[next(iter(self._latest))]
-        self._latest[key] = found
-        return found
+        return self._latest.of(key, lambda: self._prepare(situation))
 
-    def _prepare(self, situation: Situation) -> _Prepared:
+    def _prepare(self, situation: Situation) -> Prepared:
         edges, chosen = self._edges(situation), self._laws(situation)
         ties = self._ties(edges, chosen.pairs)
         if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
-            return _Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
-        return _Prepared(Inner(self._dense(edges, ties), chosen.tops, chosen.bottoms), chosen)
+            return Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
+        return Prepared(Inner(self._dense(edges, ties), chosen.tops, chosen.bottoms), chosen)
 
     def reduced(self, situation: Situation, joins: Sequence[tuple[int, int]] = ()) -> tuple[Floats, Laws]:
         """The plain resistances of a situation between the nodes that stay, in S, and its laws."""
@@ -391,17 +381,3 @@ class NodalEquations(NoWindings):
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
                 found[branch.key] = drop * self.siemens(branch)
         return found
-
-
-@dataclass(frozen=True)
-class _Prepared:
-    """The plain resistances and the laws of a situation."""
-
-    linear: Conductances | Inner
-    laws: Laws
-
-    def solve(self, laws: Laws, first: Floats) -> Floats:
-        """V of the kept nodes with these laws, the same but for the volts at which machines are held."""
-        if isinstance(self.linear, Inner):
-            return self.linear.solve(laws.bank, first)
-        return solve(self.linear, laws.bank, laws.tops, laws.bottoms, first)
