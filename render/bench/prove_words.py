@@ -80,8 +80,7 @@ def first_power_how(lamp: float, *, battery: bool, starter: bool) -> tuple[str, 
     return (
         (
             f"{cable}The test lamp has {watts} and goes where a row says, mostly across the clips of a fuse that is "
-            "out; a supply limited to 5 A does as well. If a figure is off: lamp off, battery off, find out why. "
-            "Of a reading that pulses note the peak."
+            "out. If a figure is off: lamp off, battery off, find out why. Of a reading that pulses note the peak."
         ),
     )
 
