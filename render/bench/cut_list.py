@@ -17,11 +17,17 @@ if TYPE_CHECKING:
     from ...checks.bench.pieces import Piece, PieceEnd
     from ...checks.bench.stretches import Stretch
 
-CAUTION: Final = (
-    "Check one length of each kind on the motorcycle before you cut. Tug-test every crimp. These are "
-    "figures from the harness file; local codes and a licensed practitioner decide."
-)
 SHEET: Final = "cut list"
+
+
+def caution() -> str:
+    """What stands under every list of lengths, with what they hold that no check counts."""
+    loop = millimetres(bench_figure("service_loop").value)
+    return (
+        f"Lengths hold {loop} more at each part that plugs in, so that it comes off for service, and what is stripped; "
+        "voltage drop is worked out without these. Check one length of each kind on the motorcycle before you cut. "
+        "Tug-test every crimp. These are figures from the harness file; local codes and a licensed practitioner decide."
+    )
 
 
 def by_spool(looms: Iterable[Loom]) -> list[tuple[str, list[Piece]]]:
@@ -117,7 +123,7 @@ def cut_text(
     if order == "loom":
         lines += _splices(pieces)
     said = f"{total_words(pieces)} in {counted(len(looms), 'loom')}" if pieces else "no wire to cut"
-    lines += [f"{said}; {counted(kept, 'kept wire')} left out" if kept else said, *owed, CAUTION]
+    lines += [f"{said}; {counted(kept, 'kept wire')} left out" if kept else said, *owed, caution()]
     return "".join(f"{visible(line).rstrip()}\n" for line in lines)
 
 
@@ -235,4 +241,4 @@ def cut_pdf(
         )
         for name, group in groups
     ]
-    return tables_pdf(title, SHEET, tables, (*owed, CAUTION), paper, revision)
+    return tables_pdf(title, SHEET, tables, (*owed, caution()), paper, revision)
