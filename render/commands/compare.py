@@ -29,7 +29,12 @@ WRITERS: Final = ("text", "markdown", "json")
 @click.argument("new", metavar="NEW", shell_complete=options.file_names)
 @click.option("--format", "format_", type=click.Choice(WRITERS), default="text", help="What to write.")
 @click.option("--findings", "with_findings", is_flag=True, help="Also list what a check finds in one of them alone.")
-@click.option("--faults", "with_faults", is_flag=True, help="Also list the single faults that are new; takes longer.")
+@click.option(
+    "--faults",
+    "with_faults",
+    is_flag=True,
+    help="Also list the single faults of categories I and II that are new; takes longer.",
+)
 @options.today
 def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: bool, today: datetime | None) -> None:
     """Compare two harnesses, and what they do.

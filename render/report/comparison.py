@@ -82,7 +82,7 @@ def sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
             yield f"Findings {FINDINGS[change]} ({len(rows)})", rows
     if found.faults:
         yield (
-            f"Single faults that are new ({len(found.faults)})",
+            f"Single faults of categories I and II that are new ({len(found.faults)})",
             [f"{each.effect}: by {plainly_listed(each.faults)}" for each in found.faults],
         )
     if found.unjudged:

@@ -12,6 +12,7 @@ from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Capacitor, Fuse, Source
 from ..formats.figures import rounded
+from .findings import counted
 
 if TYPE_CHECKING:
     from ...checks.fmea.effects import Effect
@@ -47,7 +48,7 @@ def faults_text(
     """
     where = _States(harness, states, live or {})
     lines = _wrapped(
-        f"{len(reports)} faults with an effect in {plainly_listed(_short(states)) or 'no state'}", width, "", "  "
+        f"{_count(reports)} with an effect in {plainly_listed(_short(states)) or 'no state'}", width, "", "  "
     )
     lines.append("")
     category = None
@@ -68,6 +69,13 @@ def faults_text(
         lines.append("")
     lines += _wrapped(_not_simulated(harness), width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
+
+
+def _count(reports: Sequence[Report]) -> str:
+    """How many faults there are, and in how many groups that nobody can tell apart where that is fewer."""
+    groups = [report.faults for report in reports if report.faults]
+    faults = sum(map(len, groups))
+    return counted(faults, "fault") + (f" in {counted(len(groups), 'group')}" if faults > len(groups) else "")
 
 
 def _not_simulated(harness: Harness) -> str:

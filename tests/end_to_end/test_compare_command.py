@@ -115,7 +115,7 @@ wire 10 F2.2 to REAR.1 blue 1 mm2 0.5 m
     assert "Single faults" not in run("old.loom", "new.loom").stdout
     assert "Single faults" not in run("old.loom", "old.loom", "--faults").stdout
     found = run("old.loom", "new.loom", "--faults").stdout
-    told = found[found.index("Single faults that are new (1)") :]
+    told = found[found.index("Single faults of categories I and II that are new (1)") :]
     assert "  REAR.stop goes dead: by " in told
     assert "MAIN open" in told
 
