@@ -21,6 +21,7 @@ def find(study: Study) -> Iterator[Finding]:
     has_key = bool(names)
     starters = {branch.key for branch in study.protection.cranking_path.armatures} if has_key else frozenset()
     off, rest = engine("off"), at_rest(network)
+    place = {name: number for number, name in enumerate(rest)}
     controls = study.circuit.controls
     thumbs = {} if has_key else untouched(network)
     locked = _locked(behaviour)
@@ -40,9 +41,8 @@ def find(study: Study) -> Iterator[Finding]:
             space = behaviour.space(live, off, out)
             matters = behaviour.depends_on(live)
             # A starter is pressed by whoever passes by; with no key at all its button is all that there is.
-            resting = behaviour.all_of(
-                off, *(rest[name] for name in rest if name in matters and branch.key not in starters)
-            )
+            held = sorted(matters & rest.keys(), key=place.__getitem__) if branch.key not in starters else ()
+            resting = behaviour.all_of(off, *(rest[name] for name in held))
             # Where it may be live in one position with the ignition off, it is asked about in the others.
             meant = study.harness.parts[branch.part].always_in
             positions = [p for p in controls[meant[0]].positions if p != meant[1]] if meant else []

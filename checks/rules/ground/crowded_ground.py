@@ -53,8 +53,8 @@ def _joined(study: Study, segments: Sequence[Segment], count: int) -> list[Segme
     """
     parts = study.harness.parts
     leads = [s for s in segments if not any(isinstance(parts.get(end.part), Source) for end in (s.a, s.b))]
-    least = ranked(leads, key=lambda segment: -_amps(study, segment))[:count]
-    return [segment for segment in leads if segment in least] if len(least) == count else []
+    least = {segment.name for segment in ranked(leads, key=lambda segment: -_amps(study, segment))[:count]}
+    return [segment for segment in leads if segment.name in least] if len(least) == count else []
 
 
 def _size(study: Study, joined: Sequence[Segment]) -> Size | None:
@@ -64,10 +64,13 @@ def _size(study: Study, joined: Sequence[Segment]) -> Size | None:
     if not joined or study.operation.restless or _is_unknown(study, joined):
         return None
     amps = sum(_amps(study, segment) for segment in joined)
-    enough = [large_enough(study, segment, amps) for segment in joined]
-    own = [segment.size for segment in joined]
-    known = [size for size in (*enough, *own) if size is not None]
-    return largest(known, key=lambda size: size.area) if len(known) == len(enough) + len(own) else None
+    known = []
+    for segment in joined:
+        enough = large_enough(study, segment, amps)
+        if enough is None or segment.size is None:
+            return None  # on a stud of hundreds of wires no size is, and the first of them says so
+        known += [enough, segment.size]
+    return largest(known, key=lambda size: size.area)
 
 
 def _is_unknown(study: Study, joined: Sequence[Segment]) -> bool:
