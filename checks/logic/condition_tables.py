@@ -41,7 +41,7 @@ class ConditionTables(LoadTables):
             self._known[name] = self.at(name, YES)
         for name in ("", *self.by_name):
             for i in network.moved.get(name, ()):
-                self._guards[i] = self._guard(network.edges[i].branch)
+                self._let(i)
         for name, support in network.in_order.items():
             if support <= self.stride.keys():
                 self._known[name] = self._expression(network.conditions[name])
@@ -50,7 +50,7 @@ class ConditionTables(LoadTables):
     def _open_up(self, edges: Iterable[int]) -> None:
         """Let paths run over edges that have become known, in every flow that was begun before."""
         for i in edges:
-            self._guards[i] = self._guard(self.network.edges[i].branch)
+            self._let(i)
         self._wide.clear()  # what led through consumers as far as it was known
         self._coming.clear()
         for reach, values in self._flows.items():

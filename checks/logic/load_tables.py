@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from .terms import Graph, Kind, Origin, Steps
 
 
+FEW = 100
+"""One edge in a hundred (ours): where no more than that lead to a net, only these are gone along. Of a small harness
+what is found for one net serves all others; of a large one hardly any other is asked for in the same combinations.
+"""
+
+
 class LoadTables(ReachTables):
     """The tables of what is reached through other loads."""
 
@@ -126,10 +132,13 @@ class LoadTables(ReachTables):
         network = self.network
         if net not in cones or net not in network.can(reach, graph):
             return 0
-        everything = cones is network.cones(reach.start, reach.wall, graph)
-        if everything and (not self.for_one or (reach, graph) in self._wide):  # as for all other nets
+        whole = cones is network.cones(reach.start, reach.wall, graph)
+        if whole and (reach, graph) in self._wide:
+            return self._wide[reach, graph].get(net, 0)
+        edges = cones.edges(net)
+        if whole and not self.for_one and len(edges) * FEW > len(network.wide_edges):  # as for all other nets
             return self.through_consumers(reach, opposite, graph).get(net, 0)
-        steps = network.steps_along(cones.edges(net), reach.forward)
+        steps = network.steps_along(edges, reach.forward)
         return self._past_rails(reach, opposite, graph, steps).get(net, 0)
 
     def joined_through(self, branch: Branch, graph: Graph, kinds: frozenset[Kind] = ANY) -> Table:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
     from ...lang.circuit.graphs import Net
     from .switching_network import SwitchingNetwork
-    from .terms import Kind, Origin
+    from .terms import Kind, Origin, Steps
 
 
 class ReachTables(Space):
@@ -41,10 +41,21 @@ class ReachTables(Space):
         self.visible = tuple(name for name in ordered if name not in network.remembers)
         self._flows: dict[Reach, dict[Net, Table]] = {}
         self._guards: dict[int, Table] = {}
+        self._ways: dict[bool, Steps] = {True: {}, False: {}}
         self._known: dict[str, Table] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
         self._active: dict[Origin, Table] = {}
         self._ready = False
+
+    def _let(self, edge: int) -> None:
+        """Let paths run over an edge from now on. What few controls decide goes along no others' contacts, however many
+        of these are on a feed.
+        """
+        if edge not in self._guards:
+            for forward, steps in self._ways.items():
+                for net, found in self.network.steps_along((edge,), forward).items():
+                    steps.setdefault(net, []).extend(found)
+        self._guards[edge] = self._guard(self.network.edges[edge].branch)
 
     def _guard(self, branch: Branch) -> Table:
         if not branch.reliable:
@@ -78,8 +89,7 @@ class ReachTables(Space):
         the graph over and over. `lang.search` would be asked once a combination: for the 196,608 of one question of the
         rebuilt demonstration that is 2.9 s, where all at once, a bit each, take 0.1 ms.
         """
-        steps = self.network.steps(reach.forward)
-        guards = self._guards
+        steps, guards = self._ways[reach.forward], self._guards
         wave = {net: values[net] for net in changed}
         while wave:
             following: dict[Net, Table] = {}
@@ -87,10 +97,7 @@ class ReachTables(Space):
                 if net == reach.wall:
                     continue
                 for other, i in steps.get(net, ()):
-                    guard = guards.get(i)
-                    if guard is None:
-                        continue
-                    new = come & guard
+                    new = come & guards[i]
                     if not new:
                         continue
                     old = values.get(other, 0)

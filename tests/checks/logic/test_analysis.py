@@ -15,10 +15,10 @@ from plain_search import PlainSearch, disagreements, moments
 
 from loomwright.checks.behaviour.keys import stop_controls
 from loomwright.checks.behaviour.stopping import ignition_parts, kills
-from loomwright.checks.logic import SwitchingLogic, TooWideError
+from loomwright.checks.logic import SwitchingLogic, TooWideError, load_tables
 from loomwright.checks.logic.analysis import Settled
 from loomwright.checks.logic.part_predicates import Live, Runs
-from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries
+from loomwright.checks.logic.predicates import AtPole, In, Joined, JoinedInSeries, ThroughLoads
 from loomwright.checks.logic.terms import ANY, BATTERY
 from loomwright.checks.logic.truth_tables import Space, Variable
 from loomwright.checks.study import Study
@@ -211,6 +211,21 @@ def test_a_relay_that_holds_itself_in_keeps_the_engine_running() -> None:
     running = logic.settle({"KEY": "on", "START": "press"}).conditions
     assert running == {"K pulled": True}
     assert logic.settle({"KEY": "off"}, running).conditions == {"K pulled": True}
+
+
+@pytest.mark.parametrize("name", ["stock", "rebuild"])
+def test_what_leads_to_one_net_alone_says_the_same_as_all_that_leads_anywhere(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of a large harness only the ways to the net that is asked for are gone along: here of every net, then of none."""
+    tables = []
+    for few in (0, 10**9):
+        monkeypatch.setattr(load_tables, "FEW", few)
+        logic = spec(f"{name}.loom")
+        asked = [ThroughLoads(branch.key) for branch in logic.consumers]
+        tables.append([question.table(logic.scope(question)) for question in asked])
+    assert tables[0] == tables[1]
+    assert any(tables[0])
 
 
 def test_a_field_that_feeds_itself_keeps_the_engine_running() -> None:
