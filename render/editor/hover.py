@@ -16,9 +16,9 @@ from ...lang.vocabulary.statements import STATEMENTS
 from ..formats.entries import number
 from .hover_parts import inner_lines, part_lines, terminal_lines
 from .hover_text import Hover
-from .hover_wires import NOT_WORKED_OUT, listed, source_line, wire_lines
+from .hover_wires import NOT_WORKED_OUT, listed, settings_listed, source_line, wire_lines
 from .line_start import line_start
-from .occurrences import Occurrence, mention_at
+from .occurrences import Occurrence, mention_at, mentions_near
 
 if TYPE_CHECKING:
     from ...lang.model.harness import Harness
@@ -30,7 +30,7 @@ _WORD: Final = re.compile(r"[\w+\-°%]+")
 
 def hover(known: Understood, file: str, line: int, column: int) -> Hover | None:
     """What is at a place of a file that was read. It may ask the examination."""
-    mention = mention_at(known.mentions[file], line, column)
+    mention = mention_at(mentions_near(known.syntaxes[file], known.harness, line), line, column)
     if mention is not None:
         paragraphs = [text for text in _about(known, mention) if text]
         return Hover("\n\n".join(paragraphs), mention.span) if paragraphs else None
@@ -123,7 +123,7 @@ def _state(known: Understood, mention: Occurrence) -> Iterator[str]:
     state = known.harness.states.get(mention.name)
     if state is None:
         return
-    settings = ", ".join(f"{control} {position}" for control, position in state.in_numbers)
+    settings = settings_listed(state.in_numbers)
     yield f"**{state.name}**: {settings or 'everything at rest'}"
     if not known.sound:
         yield NOT_WORKED_OUT

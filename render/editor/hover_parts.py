@@ -103,7 +103,7 @@ def _does(known: Understood, branch: Branch) -> Iterator[str]:
         rated = getattr(part, "amps", None) if not isinstance(part, Connector) else None
         of = f" of {number(rated)} A" if isinstance(rated, float) else ""
         lasting = study.operation.loading(branch.key).continuous
-        text = f"`{branch.key}` carries up to {number(peak.amps)} A{of}, {_where(peak)}"
+        text = f"`{branch.key}` carries up to {number(peak.amps)} A{of}, {_where(study, peak, branch.a, branch.b)}"
         if isinstance(part, Fuse) and lasting.amps < peak.amps:
             text += f"; continuous up to {number(lasting.amps)} A"
         yield text

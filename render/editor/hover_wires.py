@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ...checks.behaviour.when import when
@@ -26,7 +26,7 @@ MOST_LISTED = 12
 
 def listed(names: Iterable[str]) -> str:
     names = list(names)
-    more = f" and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    more = f" and {len(names) - MOST_LISTED:,} more" if len(names) > MOST_LISTED else ""
     return (", ".join(f"`{name}`" for name in names[:MOST_LISTED]) or "nothing") + more
 
 
@@ -90,11 +90,11 @@ def _carries(study: Study, wire: Wire) -> Iterator[str]:
     loading = study.conductors.of_wire(wire.name)
     held, lasting = loading.short_time, loading.continuous
     if held.amps > 0.0:
-        yield f"carries up to {number(held.amps)} A {_where(held)}"
+        yield f"carries up to {number(held.amps)} A {_where(study, held, wire.a.node, wire.b.node)}"
         if lasting.amps == 0.0:
             yield "carries no continuous current: only while a control is held, or the engine cranks"
         elif lasting.amps < held.amps:
-            yield f"continuous up to {number(lasting.amps)} A {_where(lasting)}"
+            yield f"continuous up to {number(lasting.amps)} A {_where(study, lasting, wire.a.node, wire.b.node)}"
         if (drop := loading.drop) is not None:
             yield f"loses up to {number(drop.volts)} V, in state {drop.state}"
     else:
@@ -128,8 +128,25 @@ def _limited(loading: WireLoading) -> str:
     return f"limited by {' and '.join(devices)}{total}"
 
 
-def _where(peak: Peak) -> str:
+def _where(study: Study, peak: Peak, *nodes: str) -> str:
+    """The state or the combination of a peak in something between some terminals. Of a combination of many controls,
+    as a feed that all share has it, those come first by which these terminals are fed and grounded.
+    """
     if peak.state:
         return f"in state {peak.state}"
-    settings = ", ".join(f"{control} {position}" for control, position in peak.combination)
-    return f"with {settings}" if settings else "with everything at rest"
+    if not peak.combination:
+        return "with everything at rest"
+    settings = list(peak.combination)
+    if len(settings) > MOST_LISTED:
+        behaviour = study.behaviour
+        asked = (question for node in nodes for question in (behaviour.fed(node), behaviour.grounded(node)))
+        near = frozenset().union(*map(behaviour.depends_on, asked))
+        settings.sort(key=lambda setting: setting[0] not in near)  # else in their order
+    return f"with {settings_listed(settings)}"
+
+
+def settings_listed(settings: Sequence[tuple[str, str]]) -> str:
+    """Controls and their positions; of many the first, and how many more."""
+    said = ", ".join(f"{control} {position}" for control, position in settings[:MOST_LISTED])
+    more = len(settings) - MOST_LISTED
+    return said + (f" and {more:,} more control{'s' if more > 1 else ''} moved" if more > 0 else "")

@@ -6,11 +6,13 @@ where one name can mean two things.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal, TypeGuard
 
+from ...lang.diagnostics.diagnostic import Span
 from ...lang.model.parts import Connector, Part, Unit
 from ...lang.quantities.units import is_number
 from ...lang.records import dataclass
@@ -53,7 +55,6 @@ from ...lang.vocabulary.wires import WIRE_WORDS
 from ...lang.vocabulary.words import ENGINE, IN, Words
 
 if TYPE_CHECKING:
-    from ...lang.diagnostics.diagnostic import Span
     from ...lang.model.harness import Harness
     from ...lang.syntax.tokens import Token
 
@@ -89,6 +90,18 @@ def mentions(syntax: Syntax, harness: Harness) -> tuple[Occurrence, ...]:
     """Every name of a text, by place."""
     finder = _Finder(harness)
     found = [mention for statement in syntax.statements for mention in finder.of(statement)]
+    return tuple(sorted(found, key=lambda mention: (mention.span, mention.sort)))
+
+
+def mentions_near(syntax: Syntax, harness: Harness, line: int) -> tuple[Occurrence, ...]:
+    """Every name of the statement that is on a line of a text or around it, by place: a hover needs no others."""
+    starts = [statement.line for statement in syntax.statements]
+    first = bisect_right(starts, line) - 1
+    while first > 0 and starts[first - 1] == starts[first]:
+        first -= 1
+    finder = _Finder(harness)
+    near = syntax.statements[max(first, 0) : bisect_right(starts, line)]
+    found = [mention for statement in near for mention in finder.of(statement)]
     return tuple(sorted(found, key=lambda mention: (mention.span, mention.sort)))
 
 
@@ -192,10 +205,10 @@ class _Finder:
             yield Occurrence("part", part, span)
             return
         after = span.column + len(part)
-        yield Occurrence("part", part, replace(span, end_column=after))
+        yield Occurrence("part", part, Span(span.file, span.line, span.column, after))
         if isinstance(self.harness.parts.get(part), Connector):
             terminal = terminal.rstrip("sp")  # both halves of a way are the way
-        yield Occurrence("terminal", terminal, replace(span, column=after + 1), part)
+        yield Occurrence("terminal", terminal, Span(span.file, span.line, after + 1, span.end_column), part)
 
     def _inner(self, token: Token, where: Statement | Inner) -> Iterator[Occurrence]:
         """``PART.ELEMENT``, a unit's ``UNIT.LATCH`` or ``UNIT.INPUT``, or a part alone."""

@@ -6,7 +6,7 @@ import pytest
 from marked_text import LAMP, cut, understood
 
 from loomwright.render.editor.hover import hover
-from loomwright.render.editor.hover_wires import NOT_WORKED_OUT
+from loomwright.render.editor.hover_wires import NOT_WORKED_OUT, settings_listed
 
 
 def about(marked: str, text: str = LAMP) -> str:
@@ -29,6 +29,38 @@ def test_a_wire() -> None:
     assert "limited by `MAIN` (5 A): a fault draws up to 5 A continuous" in said
     assert "fed when KEY on" in said
     assert "by profile US boat law" in said
+
+
+def shared_feed(circuits: int) -> str:
+    """Lamps with a switch each on one fuse, all on in one state."""
+    lines = ["source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }", "place tray"]
+    lines += ["fuse MAIN 30 A blade at tray", "splice SP at tray", "wire A BAT.+ to MAIN.1 red 4 mm2 0.1 m"]
+    lines.append("wire B MAIN.2 to SP red 4 mm2 0.2 m")
+    for i in range(1, circuits + 1):
+        lines.append(f"switch S{i} 5 A at tray {{ off: ; on: 1 2 }}")
+        lines.append(f"load L{i} lamp at tray {{ glow 5 W: 1 2 }}")
+        lines.append(f"wire {i}1 SP to S{i}.1 red 1 mm2 0.2 m")
+        lines.append(f"wire {i}2 S{i}.2 to L{i}.1 grey 1 mm2 0.2 m")
+        lines.append(f"wire {i}3 L{i}.2 to BAT.- black 1 mm2 0.2 m")
+    settings = ", ".join(f"S{i} on" for i in range(1, circuits + 1))
+    return 'loom "Shared"\n' + "\n".join(lines) + f"\nstate none {{ }}\nstate every {{ {settings} }}\n"
+
+
+def test_of_many_controls_a_dozen_are_listed_and_first_those_that_decide() -> None:
+    """15 times 5 W at 12 V are 6.25 A; 12.5 V are left behind 15 mohm and the feed, (12.5/12)^0.55 times that: 6.38
+    A (arithmetic). Nobody reads hundreds of settings, and of one lamp's wire that of its switch says most.
+    """
+    text = shared_feed(15)
+    first = ", ".join(f"S{i} on" for i in range(1, 13))
+    assert f"**every**: {first} and 3 more controls moved\n" in about("state ever|y", text)
+    assert settings_listed([(f"S{i}", "on") for i in range(1, 13)]) == first
+    assert settings_listed([(f"S{i}", "on") for i in range(1, 14)]) == f"{first} and 1 more control moved"
+    assert settings_listed([("S", "on")] * 1250).endswith(", S on and 1,238 more controls moved")
+    unnamed = text.partition("state every")[0]
+    assert f"carries up to 6.38 A with {first} and 3 more controls moved\n" in about("wire |B MAIN", unnamed)
+    assert f"carries up to 6.38 A of 30 A, with {first} and 3 more controls moved" in about("fuse MA|IN", unnamed)
+    own = "with S14 on, " + ", ".join(f"S{i} on" for i in range(1, 12)) + " and 3 more controls moved"
+    assert f"carries up to 0.425 A {own}\n" in about("wire |142 S14", unnamed)
 
 
 def test_a_wire_before_every_fuse() -> None:

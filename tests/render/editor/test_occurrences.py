@@ -9,7 +9,7 @@ from marked_text import LAMP, cut, understood
 from spec_files import harnesses
 
 from loomwright.render.editor.navigation import definitions, references
-from loomwright.render.editor.occurrences import mention_at
+from loomwright.render.editor.occurrences import mention_at, mentions_near
 
 SPECS = harnesses((Path(__file__).parents[3] / "specs").glob("*.loom"))
 
@@ -98,3 +98,18 @@ def test_a_line_that_cannot_be_read_costs_its_own_names_only() -> None:
     known, file = understood(LAMP.replace("wire 2 MAIN.2 to", "wire 2 MAIN.2 zu"))
     names = {m.name for m in known.mentions[file] if m.sort == "wire"}
     assert names == {"1", "3", "4", "5"}
+
+
+@pytest.mark.parametrize("spec", SPECS, ids=lambda path: path.stem)
+def test_what_is_at_a_place_is_found_without_the_rest_of_the_text(spec: Path) -> None:
+    """A hover looks at the statement around a line alone, the lines of its block included."""
+    known, file = understood(spec.read_text(encoding="utf-8"), spec.name, spec.parent)
+    whole = known.mentions[file]
+    for mention in whole:
+        line = mention.span.line
+        near = mentions_near(known.syntaxes[file], known.harness, line)
+        assert mention in near
+        assert len(near) < len(whole) / 5
+        for column in (mention.span.column, mention.span.end_column):
+            assert mention_at(near, line, column) == mention_at(whole, line, column), (line, column)
+    assert mentions_near(known.syntaxes[file], known.harness, 0) == ()
