@@ -85,10 +85,16 @@ def _placeless(value: Any) -> Any:
     changed = {}
     for name in names:
         old = getattr(value, name)
+        if type(old) in _PLAIN and name != "label":
+            continue
         new = None if name == "label" else _placeless(old)
         if new is not old:
             changed[name] = new
     return replace(value, **changed) if changed else value
+
+
+_PLAIN: Final = frozenset((str, float, int, bool, type(None)))
+"""What has no place in it: most fields."""
 
 
 @cache

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.diagnostic import Span
@@ -102,7 +101,8 @@ def spans_of(token: Token, where: Statement | Inner) -> tuple[Span, Span, Span]:
     point = whole.column + token.value.find(".")
     if point < whole.column:
         return whole, whole, whole
-    return whole, replace(whole, end_column=point), replace(whole, column=point + 1)
+    file, line = whole.file, whole.line
+    return whole, Span(file, line, whole.column, point), Span(file, line, point + 1, whole.end_column)
 
 
 def _half(part: Connector, terminal: str, span: Span, scope: Scope) -> End | None:

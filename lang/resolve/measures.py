@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.messages import Diagnostics, listed
@@ -50,10 +50,6 @@ def measure(
     Reports a missing or unknown unit, a wrong dimension and a number out of range. ``known`` are words that may follow
     and then are no unit.
     """
-    span = where.span(number)
-    wanted = (
-        f"a number and {listed(u for dimension in ratings for u in UNITS_OF[dimension])}" if ratings else "no number"
-    )
     if unit is not None and unit.start_pos == number.end_pos and unit.type == "WORD":
         mistakes.add(
             "glued-unit",
@@ -67,9 +63,9 @@ def measure(
         if unit is None or unit.type != "WORD" or unit.value in known or is_number(unit.value):
             mistakes.add(
                 "missing-unit",
-                span,
+                where.span(number),
                 f"`{number.value}` has no unit" if ratings else f"{whose} has no number",
-                expected=wanted,
+                expected=_wanted(ratings),
             )
             return Measured(0)
         ours = in_our_units(number.value, unit.value, ratings)
@@ -79,7 +75,7 @@ def measure(
             "unknown-unit",
             where.span(unit),
             f"`{unit.value}` is no unit of the list",
-            expected=wanted,
+            expected=_wanted(ratings),
             remedy=f"write `{ours}`" if ours else "",
             wrong=None if ours else unit.value,
             known=() if ours else UNITS,
@@ -92,7 +88,7 @@ def measure(
             "wrong-dimension",
             whole,
             f"`{number.value} {name}` is a {dimension}, which {whose} does not have here",
-            expected=wanted,
+            expected=_wanted(ratings),
         )
         return Measured(1)
     value = float(number.value) * UNITS[name].factor
@@ -141,6 +137,12 @@ OF_SPEED: Final = {"most_speed": "from 100 % to 1,000 %"}
 """Shares that may be above 1, and what is expected of them."""
 
 _LIMITS: Final = {"share": "more than 0 % and at most 100 %", "temperature": "from -273 degC to 1000 degC"}
+
+
+def _wanted(ratings: Mapping[str, str]) -> str:
+    """What is expected where a quantity is none of ``ratings``."""
+    units = listed(unit for dimension in ratings for unit in UNITS_OF[dimension])
+    return f"a number and {units}" if ratings else "no number"
 
 
 def _nearest(number: str, factor: float) -> float:

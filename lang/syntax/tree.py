@@ -279,4 +279,4 @@ class Syntax(NamedTuple):
 
 def _span(file: str, line: int, tokens: Sequence[Token], first: Token | None, last: Token | None) -> Span:
     start, end = first or tokens[0], last or first or tokens[-1]
-    return Span(file, line, start.column, end.end_column)
+    return Span(file, line, start.start_pos + 1, end.start_pos + len(end) + 1)  # asked some ten times a line
