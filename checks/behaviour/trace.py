@@ -5,15 +5,15 @@ What a person does with a meter and a finger on the diagram, for one element, te
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import field
+from collections.abc import Iterator, Mapping
+from dataclasses import field, replace
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic import TooWideError, current_paths
 from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
-from ..logic.terms import DIRECT
+from ..logic.terms import ANY, DIRECT, NO, YES
 from .sneak_paths import judge, works_through_loads
 
 if TYPE_CHECKING:
@@ -43,10 +43,10 @@ class Trace:
     """What was asked of one ``thing`` (an element's or a terminal's name) and what came out.
 
     ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are
-    empty where nothing brings it about. ``held``: what is remembered there, a relay, a machine or what is of a
-    unit, and how it is. ``asked`` is the question as the logic has it, ``None`` where volts decided. ``elsewhere``
-    holds a combination that would, where the settings asked for do not. ``undecided`` tells why it could not be
-    worked out.
+    empty where nothing brings it about. ``held``: what of all that is remembered there, a relay, a machine or what is
+    of a unit, it or its way depends on, and how that is. ``asked`` is the question as the logic has it, ``None`` where
+    volts decided. ``elsewhere`` holds a combination that would, where the settings asked for do not. ``undecided``
+    tells why it could not be worked out.
     """
 
     thing: str
@@ -131,7 +131,7 @@ def _of_consumer(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, s
         if not through_others and not undecided:
             return _through_loads(logic, branch, settings, rest=rest)
     way = current_paths.loop(logic, shown, branch) if shown is not None else ()
-    return _trace(branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
+    return _trace(logic, branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
 
 
 def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
@@ -140,7 +140,7 @@ def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str,
     try:
         scope = logic.scope(asked)
     except TooWideError as wide:
-        return _trace(branch.key, "live", None, None, None, f"it {wide}, more than can be worked through", ())
+        return _trace(logic, branch.key, "live", None, None, None, f"it {wide}, more than can be worked through", ())
     reached = asked.table(scope) & scope.counted
     allowed = reached & _allowed(scope, settings, rest=rest)
     undecided = ""
@@ -156,10 +156,10 @@ def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str,
                 undecided = undecided or told.why
         if shown is not None and table is allowed:
             way = current_paths.loop(logic, shown, branch, DIRECT, "wide")
-            return _trace(branch.key, said, None, shown, None, "", way)
+            return _trace(logic, branch.key, said, None, shown, None, "", way)
         if shown is not None:
-            return _trace(branch.key, said, None, None, shown, "", ())
-    return _trace(branch.key, "live", None, None, None, undecided, ())
+            return _trace(logic, branch.key, said, None, None, shown, "", ())
+    return _trace(logic, branch.key, "live", None, None, None, undecided, ())
 
 
 def _of_node(logic: SwitchingLogic, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
@@ -167,17 +167,18 @@ def _of_node(logic: SwitchingLogic, node: str, said: Said, settings: Mapping[str
     asked = AtPole(node, feed)
     shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
     way = current_paths.feed(logic, shown, node, feed) if shown is not None else ()
-    return _trace(node, said, asked, shown, elsewhere, undecided, way)
+    return _trace(logic, node, said, asked, shown, elsewhere, undecided, way)
 
 
 def _trace(
+    logic: SwitchingLogic,
     thing: str,
     said: Said,
     asked: Question | None,
     shown: Combination | None,
     elsewhere: Combination | None,
     undecided: str,
-    way: Iterable[str],
+    way: tuple[str, ...],
     *,
     through_others: bool = False,
 ) -> Trace:
@@ -185,8 +186,8 @@ def _trace(
         thing=thing,
         said=said,
         combination=shown.shown if shown is not None else (),
-        held=_held(shown) if shown is not None else (),
-        way=tuple(way),
+        held=_held(logic, asked, shown, way) if shown is not None else (),
+        way=way,
         elsewhere=elsewhere.shown if elsewhere is not None else None,
         through_others=through_others,
         undecided=undecided,
@@ -225,6 +226,49 @@ def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> T
     return table
 
 
-def _held(shown: Combination) -> tuple[tuple[str, str], ...]:
-    conditions = [shown.scope.network.conditions[name] for name in shown.held]
+def _held(
+    logic: SwitchingLogic, asked: Question | None, shown: Combination, way: tuple[str, ...]
+) -> tuple[tuple[str, str], ...]:
+    """What is remembered that the answer or the way depends on; all of it where volts decided (``asked`` is ``None``),
+    since every machine that turns lifts them.
+    """
+    scope = shown.scope
+    names = shown.held
+    if asked is not None and names:
+        needed = _needed(scope, asked.table(scope), shown)
+        names = tuple(name for name in names if name in needed or _way_needs(logic, shown, way, name))
+    conditions = [scope.network.conditions[name] for name in names]
     return tuple((condition.thing, condition.kind) for condition in conditions)
+
+
+def _needed(scope: StateSpace, holds: Table, shown: Combination) -> frozenset[str]:
+    """What must be remembered for the answer to hold with the controls as they are shown, whatever else is."""
+    fails = scope.some(1 << shown.index, scope.bits) & scope.counted
+    fails &= fails ^ holds
+    kept = list(shown.held)
+    for name in shown.held:
+        others = [other for other in kept if other != name]
+        left = fails
+        for other in others:
+            left &= scope.at(other, YES)
+        if not left:
+            kept = others
+    return frozenset(kept)
+
+
+def _way_needs(logic: SwitchingLogic, shown: Combination, way: tuple[str, ...], name: str) -> bool:
+    """Whether something on the way is closed, or the source that it begins or ends at is one, only as long as this is
+    remembered.
+    """
+    scope = shown.scope
+    without = replace(shown, index=scope.index({**scope.positions(shown.index), name: NO}))
+    for each in way:
+        branch = logic.circuit.by_key.get(each)
+        if branch is not None and logic.closed(shown, branch) and not logic.closed(without, branch):
+            return True
+    ends = {way[0], way[-1]} if way else set()
+    return any(
+        (scope.active(origin) >> shown.index) & 1 and not (scope.active(origin) >> without.index) & 1
+        for origin in logic.network.origins_of(ANY)
+        if ends & {origin.plus_node, origin.minus_node}
+    )

@@ -159,3 +159,61 @@ def test_as_text(behaviour: Behaviour) -> None:
         "HORN.horn: not live in this setting; it is with KEY on and HOOT press\n"
     )
     assert trace_text(behaviour, trace(behaviour, "MAIN.1")).startswith("MAIN.1: fed whatever the controls do\n")
+
+
+# --- what is remembered -----------------------------------------------------------------------------------------------
+HOLDING = """\
+loom "a relay that holds itself in"
+place tray
+source BAT battery at tray { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+ground FRAME at tray
+fuse MAIN 15 A blade at tray
+splice SP at tray
+splice SP-K at tray
+switch KEY 15 A key at tray { off: ; on: 30 15 }
+switch PRESS 2 A momentary at tray { rest: ; press: 1 2 }
+relay K 30 A at tray { coil 85 ohm: 85 86; pulled: 30 87 }
+load LAMP lamp at tray { lamp 5 W: 1 2 }
+load HORN horn at tray { horn 4 A: 1 2 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.15 m
+wire 2 MAIN.2 to KEY.30 red 2.5 mm2 0.2 m
+wire 3 KEY.15 to SP red 2.5 mm2 0.2 m
+wire 4 SP to LAMP.1 red 1 mm2 0.2 m
+wire 5 LAMP.2 to FRAME black 1 mm2 0.2 m
+wire 6 SP to PRESS.1 red 1 mm2 0.2 m
+wire 7 PRESS.2 to K.85 red 1 mm2 0.2 m
+wire 8 K.86 to FRAME black 1 mm2 0.2 m
+wire 9 SP to K.30 red 1 mm2 0.2 m
+wire 10 K.87 to SP-K red 1 mm2 0.2 m
+wire 11 SP-K to K.85 red 1 mm2 0.2 m
+wire 12 SP-K to HORN.1 red 1 mm2 0.2 m
+wire 13 HORN.2 to FRAME black 1 mm2 0.2 m
+wire 14 BAT.- to FRAME black 6 mm2 0.2 m
+state on { KEY on }
+"""
+
+
+def test_what_holds_a_relay_in_is_said_of_what_depends_on_it_alone() -> None:
+    behaviour = Behaviour.of(build_circuit(read_text(HOLDING, "holding.loom").harness))
+    released = {"KEY": "on", "PRESS": "rest"}
+    (horn,) = trace(behaviour, "HORN", released)
+    assert horn.held == (("K", "pulled"),), "with the button released, only a relay that is pulled already feeds it"
+    assert "    as long as K is pulled\n" in trace_text(behaviour, (horn,))
+    (pressed,) = trace(behaviour, "HORN", {"KEY": "on", "PRESS": "press"})
+    assert "K 30-87" in pressed.way
+    assert pressed.held == (("K", "pulled"),), (
+        "the path that is shown is by its contact, though the button feeds it too"
+    )
+    (lamp,) = trace(behaviour, "LAMP", released)
+    assert (lamp.held, "as long as" in trace_text(behaviour, (lamp,))) == ((), False)
+
+
+@pytest.mark.parametrize("file", ["stock", "rebuild"])
+def test_a_lamp_that_the_battery_feeds_needs_no_excited_alternator(file: str) -> None:
+    harness = read_file(str(ROOT / "specs" / f"{file}.loom")).harness
+    behaviour = Behaviour.of(build_circuit(harness))
+    settings = dict(harness.states["riding-dip"].settings)
+    (lamp,) = trace(behaviour, "HEAD.dip", settings, rest=True)
+    assert (lamp.way[0], lamp.held) == ("BAT.+", ())
+    (field,) = trace(behaviour, "ALT field", settings, rest=True)
+    assert (field.way[0], field.held) == ("RECT.D+", (("RECT", "excited"),)), "the trio gives nothing before"
