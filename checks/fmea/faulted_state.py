@@ -109,10 +109,17 @@ class FaultedState:
     def _chains(self) -> dict[str, str]:
         return series_groups(self.point.circuit)
 
+    def _joining(self) -> list[Branch]:
+        """What may fail open and joins its ends."""
+        return [b for b in opens(self.point.circuit) if self.point.connectivity.conducts(b)]
+
+    @property
+    def busy(self) -> list[Branch]:
+        """What may fail open, and carries something or is watched: the opening of all else changes nothing here."""
+        return [b for b in self._joining() if not self.propagation.idle(b)]
+
     def _opened(self, chain: Mapping[str, str], *, whole: bool) -> dict[str, Outcome]:
-        circuit = self.point.circuit
-        candidates = [b for b in opens(circuit) if self.point.connectivity.conducts(b)]
-        busy = [b for b in candidates if not self.propagation.idle(b)]
+        candidates, busy = self._joining(), self.busy
         first: dict[str, Branch] = {}
         for branch in busy:
             first.setdefault(chain.get(branch.key, branch.key), branch)

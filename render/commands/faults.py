@@ -50,7 +50,7 @@ def faults(
     Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
-    from ...checks.fmea.report import all_faults
+    from ...checks.fmea.report import all_faults, not_opened
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection
     from ...lang.circuit.build import build_circuit
@@ -76,10 +76,10 @@ def faults(
     elif as_map:
         text = charts_text((fault_map(reports, operation.circuit),))
     elif format_ == "json":
-        text = faults_json(reports, unknown)
+        text = faults_json(reports, unknown, not_opened(sweep, sweep.all_states(chosen)))
     else:
         states = sweep.all_states(chosen)
-        text = faults_text(reports, harness, states, sweep.live_in(states), unknown)
+        text = faults_text(reports, harness, states, sweep.live_in(states), unknown, not_opened(sweep, states))
     click.echo(text, nl=False)
     if unknown and (as_map or output is not None):
         say(f"not on the map, since not calculated: {sum(len(each.faults) for each in unknown)} faults")

@@ -38,13 +38,14 @@ def faults_text(
     states: Sequence[str],
     live: Mapping[str, frozenset[str]] | None = None,
     unknown: Sequence[NotCalculated] = (),
+    idle: Sequence[Fault] = (),
     *,
     width: int = 100,
 ) -> str:
     """Failure modes with their end effects, the worst first, then those ``unknown``; ends in a line feed.
 
     ``states`` are all that were gone through, ``live`` those in which each element is live without any fault. What goes
-    the same way in the same states is merged.
+    the same way in the same states is merged. ``idle`` is what none of them feeds.
     """
     where = _States(harness, states, live or {})
     lines = _wrapped(
@@ -67,6 +68,8 @@ def faults_text(
         for names, why in each.why:
             lines += _wrapped(f"{why}{_where(names, where)}", width, "      ", "        ")
         lines.append("")
+    if idle:
+        lines += [*_wrapped(_not_opened(harness, idle, states), width, "", ""), ""]
     lines += _wrapped(_not_simulated(harness), width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
 
@@ -76,6 +79,15 @@ def _count(reports: Sequence[Report]) -> str:
     groups = [report.faults for report in reports if report.faults]
     faults = sum(map(len, groups))
     return counted(faults, "fault") + (f" in {counted(len(groups), 'group')}" if faults > len(groups) else "")
+
+
+def _not_opened(harness: Harness, idle: Sequence[Fault], states: Sequence[str]) -> str:
+    """What none of the states feeds: by name where all were gone through, else how much that is."""
+    if harness.states.keys() <= set(states):
+        names = ", ".join(fault.where for fault in idle)
+        return f"Not opened, since nothing flows there in any named state: {names}. Name a state that uses them."
+    among = plainly_listed(_short(states))
+    return f"Not opened, since nothing flows there in {among}: {len(idle)} wires, ways and contacts."
 
 
 def _not_simulated(harness: Harness) -> str:
@@ -237,7 +249,7 @@ def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str
             yield thing, said, min(effect.category for effect in inside)
 
 
-def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = ()) -> str:
+def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = (), idle: Iterable[Fault] = ()) -> str:
     """The same as JSON: one object a report."""
     found = [
         {
@@ -266,7 +278,7 @@ def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = ()
         {"faults": _named(each.faults), "why": [{"states": list(names), "reason": why} for names, why in each.why]}
         for each in unknown
     ]
-    told = {"version": 2, "failure_modes": found, "not_calculated": left}
+    told = {"version": 3, "failure_modes": found, "not_calculated": left, "not_opened": [f.key for f in idle]}
     return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
 
 
