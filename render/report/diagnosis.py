@@ -258,6 +258,7 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
     said.append("Stop the engine and turn the key off.")
     if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
         said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
+        said += _bunches(harness)
     said.append("Measure resistance, range 200 ohm.")
     if diagnosis.ohms:
         said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohm is a bad joint.")
@@ -273,6 +274,23 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
         yield f"  and {len(diagnosis.ohms) - MANY} more likewise"
     for row in diagnosis.to_ground:
         yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
+
+
+def _bunches(harness: Harness) -> Iterator[str]:
+    """How what meets at a pole stays joined: off the post its leads are open to each other, the engine to the frame
+    among them, and a short to the one would be missed from the other.
+    """
+    batteries = [name for name, part in harness.parts.items() if isinstance(part, Source) and part.what == "battery"]
+    leads: dict[End, list[str]] = {End(name, pole): [] for name in batteries for pole in "+-"}
+    for wire in harness.wires.values():
+        for segment in wire.segments:
+            for end in (segment.a, segment.b):
+                if end in leads:
+                    leads[end].append(f"wire {segment.name}")
+    bunches = [f"{plainly_listed(wires)} ({pole})" for pole, wires in leads.items() if len(wires) > 1]
+    if bunches:
+        yield f"Clip the leads of each pole together, off its post: {'; '.join(bunches)}."
+        yield "Keep plus and minus apart."
 
 
 def _to_ground(row: ToGround, harness: Harness, state: str) -> str:

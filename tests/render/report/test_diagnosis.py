@@ -168,3 +168,16 @@ def test_what_a_battery_is_not_charged_with_is_no_reading_of_a_sound_harness() -
         "stop the engine and see to the regulator, what it senses and its ground first." in found
     )
     assert "wire 17: open explains 14.8 V" in found
+
+
+def test_with_the_battery_out_what_meets_at_a_pole_stays_joined() -> None:
+    """The engine and the frame meet at BAT.- alone: off the post a wire chafed on the frame is open to the engine."""
+    horn = " ".join(text("rebuild", "key-on", "HORN live").split())
+    assert (
+        "Disconnect the battery, minus first. Clip the leads of each pole together, off its post: wire 1 and wire 2 "
+        "(BAT.+); wire 4 and wire 5 (BAT.-). Keep plus and minus apart. Measure resistance" in horn
+    )
+    assert "measure C-LEFT.2s (connector at headstock) to ENGINE" in horn
+    single = " ".join(text("small/capacitor-single", "riding", "HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME").split())
+    assert "Measure resistance" in single
+    assert "Clip" not in single  # there is no battery
