@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from ...checks.diagnosis.observations import Read
+from ...checks.diagnosis.observations import Read, Seen
 from ...checks.fmea.failure_modes import SHORT, STATOR
 from ...checks.tables.meter import meter_figures
 from ...lang.circuit.ids import End
@@ -113,9 +113,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
             "is not so."
         )
         if diagnosis.off_when_sound:
-            things = plainly_listed(diagnosis.off_when_sound)
-            verb = "is" if len(diagnosis.off_when_sound) == 1 else "are"
-            said += f" In {state} {things} {verb} off without any fault: ask in a state with {things} on."
+            said += f" {_off_when_sound(diagnosis, state)}"
     else:
         count = sum(
             1 if ambiguity_group.opens else len(ambiguity_group.suspects)
@@ -142,6 +140,22 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
         said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
     yield from _wrapped(said, width)
+
+
+def _off_when_sound(diagnosis: Diagnosis, state: str) -> str:
+    """What is stated to work and is off in the sound harness: in the wrong state, or fed by what is not judged."""
+    things = plainly_listed(diagnosis.off_when_sound)
+    one = len(diagnosis.off_when_sound) == 1
+    off = f"In {state} {things} {'is' if one else 'are'} off without any fault"
+    elsewhere = f"ask in a state with {things} on"
+    live = {each.thing for each in diagnosis.observations if isinstance(each, Seen) and each.word == "live"}
+    if live.isdisjoint(diagnosis.off_when_sound):
+        return f"{off}: {elsewhere}."
+    return (
+        f"{off}: if {'it is' if one else 'they are'} on with every switch, the key too, as in {state}, look for a "
+        "contact that sticks closed and for a wire shorted to a live feed, which are not judged. If a switch is "
+        f"otherwise, {elsewhere}."
+    )
 
 
 def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int) -> list[str]:

@@ -178,6 +178,18 @@ def test_with_the_battery_out_what_meets_at_a_pole_stays_joined() -> None:
         "(BAT.+); wire 4 and wire 5 (BAT.-). Keep plus and minus apart. Measure resistance" in horn
     )
     assert "measure C-LEFT.2s (connector at headstock) to ENGINE" in horn
-    single = " ".join(text("small/capacitor-single", "riding", "HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME").split())
+    seen = ("HEAD dead", "14.2 V at HEAD.31", "0 V at FRAME")
+    single = " ".join(text("small/capacitor-single", "riding", *seen).split())
     assert "Measure resistance" in single
     assert "Clip" not in single  # there is no battery
+
+
+def test_what_works_with_the_key_off_sticks_or_is_fed_by_what_is_not_judged() -> None:
+    live = " ".join(text("stock", "put-away", "IGN live").split())
+    assert (
+        "In put-away IGN is off without any fault: if it is on with every switch, the key too, as in put-away, look "
+        "for a contact that sticks closed and for a wire shorted to a live feed, which are not judged. If a switch is "
+        "otherwise, ask in a state with IGN on." in live
+    )
+    dim = " ".join(text("stock", "put-away", "HEAD.dip dim").split())
+    assert "In put-away HEAD.dip is off without any fault: ask in a state with HEAD.dip on. Single faults only" in dim
