@@ -38,11 +38,16 @@ def as_text(sorting: Sorting, leads: tuple[Lead, ...]) -> str:
                 lines.append(f"  {word}  {'wire' if len(named) == 1 else 'wires'} {', '.join(named)}")
         lines.append("")
     none = "no leads of kept parts to cut"
-    lines.append("cut leads of kept parts, and what they carried" if leads else none)
+    lines.append("leads of kept parts to take off or cut, and what they carried" if leads else none)
     for lead in leads:
         cut = lead.cut
         to = f", to {', '.join(cut.others)}" if cut.others else ""
         lines.append(f"  {cut.node} ({_wires(cut.wires)}{to})")
+        kept = [name for name in cut.wires if sorting.wires[name].keep]
+        if kept:
+            lines.append(
+                f"      {_wires(kept)} {'are' if len(kept) > 1 else 'is'} kept: take off at the far end, not cut"
+            )
         lines += [f"      {got}" for got in lead.got]
     lines += ["", CAUTION]
     return "".join(f"{visible(line)}\n" for line in lines)

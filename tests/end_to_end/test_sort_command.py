@@ -81,6 +81,14 @@ def test_the_boundary_in_words_and_numbers(told: dict[str, dict[str, dict[str, o
     assert told["boundary"]["STARTER.30"]["others"] == ["K-START"]
 
 
+def test_a_kept_lead_of_a_kept_part_is_taken_off_not_cut() -> None:
+    """The starter's cables stay: their far ends come off the relay that goes."""
+    said = run("sort", str(STOCK)).stdout
+    assert "  BAT.+ (wires 1 and 2, to MAIN, K-START)\n      wire 2 is kept: take off at the far end, not cut\n" in said
+    assert "  STARTER.30 (wire 3, to K-START)\n      wire 3 is kept: take off at the far end, not cut\n" in said
+    assert said.count("not cut") == 2
+
+
 def test_the_first_rebuild_parses_and_its_check_lists_the_work(tmp_path: Path) -> None:
     shutil.copy(STOCK, tmp_path)
     new = tmp_path / "rebuild.loom"
