@@ -27,6 +27,8 @@ def _lines(draft: Draft) -> Iterator[str]:
     survey = draft.survey
     yield f"# Drafted from {_plain(survey.file)}: readings and colours only. Nothing here was judged safe."
     yield "# Not known: the system's volts and ground, sizes of wires, fuses, and every part without a reading."
+    yield "# A beep passes through a fuse, and the fuses were in: what joins two wires here may be two circuits, joined"
+    yield "# behind their fuses. Take all fuses out and take the readings of such wires again before you build."
     if survey.arrangement.parts_in:
         yield "# The parts were in, and a beep may be a filament: beeps join nothing here. Take them with parts out."
     yield ""

@@ -48,6 +48,8 @@ def test_what_is_written() -> None:
     assert draft_text(drafted(survey(WHOLE))).split("\n") == [
         "# Drafted from old.loom: readings and colours only. Nothing here was judged safe.",
         "# Not known: the system's volts and ground, sizes of wires, fuses, and every part without a reading.",
+        "# A beep passes through a fuse, and the fuses were in: what joins two wires here may be two circuits, joined",
+        "# behind their fuses. Take all fuses out and take the readings of such wires again before you build.",
         "",
         'loom "An old twin"',
         "",
