@@ -44,7 +44,7 @@ class ReachTables(Space):
         self._ways: dict[bool, Steps] = {True: {}, False: {}}
         self._known: dict[str, Table] = {}
         self._joined: dict[tuple[str, frozenset[Kind]], Table] = {}
-        self._active: dict[Origin, Table] = {}
+        self._active: dict[tuple[str, Net, Net], Table] = {}
         self._ready = False
 
     def _let(self, edge: int) -> None:
@@ -109,17 +109,18 @@ class ReachTables(Space):
 
     def active(self, origin: Origin) -> Table:
         """Where a source is one."""
+        if origin.kind == "battery":
+            return self.full
         if not self._ready:
             return self._activity(origin)
-        found = self._active.get(origin)
+        key = (origin.supply.name, origin.plus, origin.minus)
+        found = self._active.get(key)
         if found is None:
-            found = self._active[origin] = self._activity(origin)
+            found = self._active[key] = self._activity(origin)
         return found
 
     def _activity(self, origin: Origin) -> Table:
         supply = origin.supply
-        if supply.kind == "battery":
-            return self.full
         table = self.turning(supply)
         if supply.kind == "winding":
             shorted = self.reached(self.network.feeds(origin), origin.minus)

@@ -211,9 +211,9 @@ class ProspectiveFaults:
                 continue
             known.sort(key=lambda device: math.inf if device.seconds is None else device.seconds)
             names = [branch.owner for branch in (*out, *reversed(home))]
-            loop = tuple(b for b in (*out, *home, wire) if b.segment is not None)
+            loop = {b.key: b for b in (*out, *home, wire) if b.segment is not None}
             path = tuple(name for i, name in enumerate(names) if i == 0 or names[i - 1] != name)
-            yield ProspectiveFault(wire, at, back, amps, tuple(known), tuple(dict.fromkeys(loop)), path)
+            yield ProspectiveFault(wire, at, back, amps, tuple(known), tuple(loop.values()), path)
 
     def _device(self, branch: Branch, amps: float, most: float) -> Device | None:
         """A device on the way of a short of ``amps`` A, of ``most`` A right at the battery; ``None`` without a rating.

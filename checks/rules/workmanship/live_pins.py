@@ -9,23 +9,19 @@ from ....lang.circuit.ids import End
 from ....lang.editing.proposals import Change, Proposal, SwapEnds, TurnWire
 from ....lang.model.parts import Connector
 from ...findings.finding import Finding, Level
-from ...protection.protection import Protection
+from ...protection.sides import Sides
 from ...rule import Rule
 from ...study import Study
 
 
 def find(study: Study) -> Iterator[Finding]:
-    circuit = study.circuit
     for part in study.harness.parts.values():
         if not isinstance(part, Connector):
             continue
         halves = {n: (End(part.name, f"{n}p"), End(part.name, f"{n}s")) for n in part.numbers}
         if not any(pin in study.protection.feeds for pin, _ in halves.values()):
             continue
-        ways = [branch.key for branch in circuit.of_part.get(part.name, ())]
-        unplugged = Protection(circuit.without(ways), study.profile)
-        live = {node for half in halves.values() for node in half if node in unplugged.feeds}
-        live &= unplugged.circuit.at.keys()
+        live = _live(study, part)
         # A way of which both halves can be live, as at a rectifier, cannot be turned: some pin is always live.
         pins = [n for n, (pin, socket) in halves.items() if pin in live and socket not in live]
         sockets = [n for n, (pin, socket) in halves.items() if socket in live and pin not in live]
@@ -44,6 +40,18 @@ def find(study: Study) -> Iterator[Finding]:
             about=(part.name,),
             proposals=proposals,
         )
+
+
+def _live(study: Study, part: Connector) -> frozenset[End]:
+    """The terminals of a connector that can be live with it unplugged: of what is joined, so asked once a logic."""
+    asked = ("live pins", part.name)
+    if asked not in study.logic.told:
+        circuit = study.circuit.without([branch.key for branch in study.circuit.of_part.get(part.name, ())])
+        feeds = Sides(circuit).feeds
+        halves = (End(part.name, f"{number}{half}") for number in part.numbers for half in "ps")
+        study.logic.told[asked] = frozenset(node for node in halves if node in feeds and node in circuit.at)
+    found: frozenset[End] = study.logic.told[asked]
+    return found
 
 
 def _turned(study: Study, part: Connector) -> Iterator[Proposal]:
