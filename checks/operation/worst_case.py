@@ -16,7 +16,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
-from ...lang.quantities.ranking import largest
+from ...lang.quantities.ranking import exceeds, largest
 from ...lang.records import dataclass
 from ..dc.memory import Memory
 from ..logic.terms import DIRECT
@@ -219,8 +219,11 @@ class WorstCase:
     ) -> tuple[Positions, float]:
         found: list[tuple[Positions, float]] = []
         for engine in ("running", "off") if self._machines else ("off",):
-            if self._off(group, engine == "running"):
+            turning = engine == "running"
+            if self._off(group, turning):
                 continue
+            if found and not exceeds(self._sum(usable, charging=turning, turning=turning), found[0][1]):
+                continue  # with all that there is to draw it would be no worse
             terms = self._terms(group, usable, engine, held=held, counted=counted, shorts=shorts)
             # Of the engine's two ways one may settle what the other leaves open.
             if any(terms.fixed.get(name, place) != place for name, place in part.pinned.items()):
