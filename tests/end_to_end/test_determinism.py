@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 from outside import some_of
-from rounding_noise import unsteady
+from random_bikes import bike
+from rounding_noise import noise, unsteady
 
 from loomwright.checks.findings.finding import Finding
 from loomwright.checks.runner.run import check
@@ -55,6 +56,14 @@ def test_every_output_is_the_same_with_another_seed_of_hashes() -> None:
 
 def test_what_is_said_does_not_depend_on_the_last_digits_of_a_solution() -> None:
     assert unsteady(1) == []
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_battery_that_discharges_alike_in_two_histories_does_so_from_rest(seed: int) -> None:
+    with noise(seed):
+        found = check(read_text(bike(170)), today=date(2026, 1, 1)).findings
+    [said] = [finding.message for finding in found if finding.rule == "charge-deficit"]
+    assert said == "BAT discharges at 9.34 A with the engine running: ALT does not charge"
 
 
 def statements(text: str) -> list[str]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.ids import BranchId
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.quantities.quantity import Quantity
+from ....lang.quantities.ranking import exceeds
 from ...dc.flow import NO_CURRENT
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.pulsing import above_mean
@@ -34,7 +35,9 @@ def find(study: Study) -> Iterator[Finding]:
                 continue
             given = _given(point, battery.key, len(batteries))
             known = worst.get(point.engine)
-            if given > NEGLIGIBLE_AMPS and (known is None or given > _given(known[0], battery.key, len(batteries))):
+            if given > NEGLIGIBLE_AMPS and (
+                known is None or exceeds(given, _given(known[0], battery.key, len(batteries)))
+            ):
                 worst[point.engine] = (point, history)
         for engine, (point, history) in worst.items():
             given = _given(point, battery.key, len(batteries))
