@@ -253,6 +253,19 @@ class DeviceBank:
         rises[self._lamp] = np.minimum(rises[self._lamp], up)
         return falls, rises
 
+    def knees_along(self, volts: Floats, step: Floats) -> tuple[Floats, Floats]:
+        """The knees that laws come to on their way from ``volts`` by ``step`` V: at which shares of the way, in order,
+        and by how many W their power along it, currents times ``step``, then rises more a share.
+        """
+        np = self._np
+        ahead = step[self._of]
+        left = self._at - (volts - self._along)[self._of]
+        more = self._by * self._side * ahead * np.abs(ahead)
+        met = ((left * ahead > 0.0) | ((left == 0.0) & (more > 0.0))) & (np.abs(left) < np.abs(ahead))
+        shares = left[met] / ahead[met]
+        order = shares.argsort()
+        return shares[order], more[met][order]
+
     def amps(self, volts: Floats) -> Floats:
         """A through each law at V across each: shape (m,), as given."""
         return self.both(volts)[0]

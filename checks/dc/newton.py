@@ -28,6 +28,9 @@ TOLERANCE = 1e-8
 
 ROUNDING = 1e-13
 
+LEAST = 1e-15
+"""Of what flows at a node, what rounding leaves in any case: where no more is missing anywhere, no step is of use."""
+
 MOST_STEPS = 100
 MOST_CUTS = 60
 
@@ -44,8 +47,10 @@ class NotConvergedError(ArithmeticError):
 class Conductances(Protocol):
     """The plain resistances between the nodes: a symmetric matrix of siemens."""
 
+    own: Floats
+    """The sum of conductances at each node, in S: shape (n,)."""
     siemens: float
-    """The greatest sum of conductances at one node."""
+    """The greatest of them."""
 
     def times(self, volts: Floats) -> Floats:
         """A out of each node at ``volts`` V: both of shape (n,)."""
@@ -63,7 +68,8 @@ class Dense:
     def __init__(self, matrix: Floats) -> None:
         self._matrix = matrix
         self._places: tuple[Places, Places, Places] | None = None
-        self.siemens = float(matrix.diagonal().max(initial=0.0))
+        self.own: Floats = matrix.diagonal()
+        self.siemens = float(self.own.max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
         """A out of each node at ``volts`` V: both of shape (n,)."""
@@ -102,7 +108,8 @@ class Sparse:
         self._matrix = csr_array((siemens, (rows, columns)), shape=(size, size))
         self._order = order or Order()
         self._ordered: csr_array | None = None
-        self.siemens = float(self._matrix.diagonal().max(initial=0.0))
+        self.own: Floats = self._matrix.diagonal()
+        self.siemens = float(self.own.max(initial=0.0))
 
     def times(self, volts: Floats) -> Floats:
         """A out of each node at ``volts`` V: both of shape (n,)."""
@@ -201,49 +208,70 @@ def solve(
     across = volts[tops] - volts[bottoms]
     amps, slopes = bank.both(across)
     straight = linear.times(volts) - into
+    excess = straight + at_nodes(amps)
     for _ in range(MOST_STEPS):
-        excess = straight + at_nodes(amps)
         step = linear.step(tops, bottoms, slopes, -excess)
         along = step[tops] - step[bottoms]
         straight_along = linear.times(step)
         downhill = float(excess @ step)
-        new_amps, new_slopes = bank.both(across + along)
         fixed, rising = float(straight @ step), float(straight_along @ step)
+        steep = rising + float(slopes @ along**2)
 
-        def fall(law_amps: Floats, law_slopes: Floats, share: float) -> tuple[float, float]:
+        def fall(share: float) -> tuple[float, float]:
             """How steeply the co-content rises at a share of the step, and how much steeper it gets."""
-            slope = fixed + share * rising + float(law_amps @ along)  # noqa: B023 - used at once, in this round
-            return slope, rising + float(law_slopes @ along**2)  # noqa: B023
+            nonlocal amps, slopes  # those at the share that was looked at last
+            amps, slopes = bank.both(across + share * along)  # noqa: B023 - used at once, in this round
+            slope = fixed + share * rising + float(amps @ along)  # noqa: B023
+            return slope, rising + float(slopes @ along**2)  # noqa: B023
 
         share = 1.0
-        end, steeper = fall(new_amps, new_slopes, 1.0)
+        end, _ = fall(1.0)
         if downhill < 0.0 and end > 0.1 * -downhill + 1e-15:
-            share = _bottom(lambda s: fall(*bank.both(across + s * along), s), -0.01 * downhill, end, steeper)  # noqa: B023
-            new_amps, new_slopes = bank.both(across + share * along)
+            first = _crossing(*bank.knees_along(across, along), downhill, steep, end)
+            share = _bottom(fall, -0.01 * downhill, first)
         volts = volts + share * step
         across = volts[tops] - volts[bottoms]
         straight = linear.times(volts) - into
-        amps, slopes = new_amps, new_slopes
-        steepest = linear.siemens + float(slopes.max(initial=0.0))
-        rounding = ROUNDING * steepest * float(np.abs(volts).max(initial=0.0))
-        if float(np.abs(excess).max(initial=0.0)) < TOLERANCE + rounding:
+        before, excess = excess, straight + at_nodes(amps)
+        most = float(np.abs(volts).max(initial=0.0))
+        enough = TOLERANCE + ROUNDING * (linear.siemens + float(slopes.max(initial=0.0))) * most
+        if float(np.abs(before).max(initial=0.0)) < enough:
             return volts
-        if near and float(np.abs(straight + at_nodes(amps)).max(initial=0.0)) < near:
+        missing = np.abs(excess)
+        worst = float(missing.max(initial=0.0))
+        if near and worst < near:
             return volts
-    excess = straight + at_nodes(bank.amps(across))
-    worst = int(np.abs(excess).argmax())
-    raise NotConvergedError(worst, float(excess[worst]))
+        if worst < enough:
+            at_node = linear.own + np.bincount(tops, slopes, count) + np.bincount(bottoms, slopes, count)
+            if (missing <= LEAST * most * at_node).all():
+                return volts
+    node = int(np.abs(excess).argmax())
+    raise NotConvergedError(node, float(excess[node]))
 
 
-def _bottom(fall: Callable[[float], tuple[float, float]], enough: float, value: float, steeper: float) -> float:
-    """Where a rising function crosses zero between 0 and 1, to within ``enough``.
-
-    Newton from the far end, where ``value`` and ``steeper`` are known: a law that changes at a knee is steep beyond it,
-    so that finds the knee at once. Where it leaves the bounds they are halved.
+def _crossing(shares: Floats, more: Floats, start: float, steep: float, end: float) -> float:
+    """Where a function crosses zero between 0 and 1 that is ``start`` at 0, ``end`` at 1, rises by ``steep`` at first
+    and by that much ``more`` from each of some ``shares`` on: exact but for filaments, whose bend is spread evenly.
     """
-    low, high, share = 0.0, 1.0, 1.0
+    import numpy as np
+
+    edges = np.concatenate(((0.0,), shares, (1.0,)))
+    slopes = steep + np.concatenate(((0.0,), more.cumsum()))
+    lengths = edges[1:] - edges[:-1]
+    slopes += end - start - float(slopes @ lengths)
+    values = start + (slopes * lengths).cumsum()
+    at = int((values >= 0.0).argmax())
+    return float(edges[at + 1] - values[at] / slopes[at]) if slopes[at] > 0.0 else 0.5
+
+
+def _bottom(fall: Callable[[float], tuple[float, float]], enough: float, first: float) -> float:
+    """Where a rising function crosses zero between 0 and 1, to within ``enough``: the share that it was asked last.
+
+    It is tried at ``first``, which is right where no filament bends. Then Newton's way; where it leaves the bounds they
+    are halved.
+    """
+    low, high, better, share = 0.0, 1.0, first, 1.0
     for _ in range(MOST_CUTS):
-        better = share - value / steeper if steeper > 0.0 else low
         share = better if low < better < high else 0.5 * (low + high)
         value, steeper = fall(share)
         if abs(value) <= enough:
@@ -252,4 +280,5 @@ def _bottom(fall: Callable[[float], tuple[float, float]], enough: float, value: 
             high = share
         else:
             low = share
+        better = share - value / steeper if steeper > 0.0 else low
     return share

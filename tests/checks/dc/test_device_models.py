@@ -128,6 +128,23 @@ def test_some_laws_of_many_are_these_laws(volts: list[float], data: st.DataObjec
     assert (some_slopes == slopes[places]).all()
 
 
+@given(
+    st.lists(VOLTS, min_size=len(CURVES) - 1, max_size=len(CURVES) - 1),
+    st.lists(VOLTS, min_size=len(CURVES) - 1, max_size=len(CURVES) - 1),
+    st.floats(0.0, 1.0),
+)
+def test_between_its_knees_the_power_along_a_way_rises_evenly(volts: list[float], by: list[float], at: float) -> None:
+    bank = DeviceBank([curve for name, curve in CURVES.items() if name != "lamp"])
+    start, step = np.array(volts), np.array(by)
+    amps, slopes = bank.both(start)
+    shares, more = bank.knees_along(start, step)
+    assert (np.diff(shares) >= 0.0).all()
+    beyond = np.clip(at - shares, 0.0, None)
+    power = float(amps @ step) + at * float(slopes @ step**2) + float(more @ beyond)
+    there = bank.amps(start + at * step)
+    assert power == pytest.approx(float(there @ step), rel=1e-9, abs=1e-9 * float(np.abs(there) @ np.abs(step)) + 1e-6)
+
+
 @given(st.lists(VOLTS, min_size=len(CURVES), max_size=len(CURVES)), st.floats(0.0, 1.0), st.sampled_from([1e-9, 1e-4]))
 def test_a_law_is_straight_as_far_as_it_says(volts: list[float], share: float, off: float) -> None:
     bank, at = DeviceBank(list(CURVES.values())), np.array(volts)

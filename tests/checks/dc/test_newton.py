@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -78,3 +80,54 @@ def test_nodes_that_no_law_touches_follow_from_the_others(seed: int) -> None:
     whole = newton.solve(newton.Dense(matrix), bank, tops, bottoms, start)
     inner = newton.Inner(matrix, tops, bottoms).solve(bank, start)
     assert inner == pytest.approx(whole, abs=1e-6)
+
+
+@pytest.mark.parametrize("start", [0.0, 5.0])
+def test_no_step_is_made_that_could_change_nothing(start: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """12 V behind 1 ohm and 2 ohm of plain resistance: 8 V after the first step, where nothing is missing any more."""
+    steps: list[float] = []
+    made = newton.Dense.step
+
+    def counted(self: newton.Dense, *given: Any) -> Any:
+        found = made(self, *given)
+        steps.append(float(np.abs(found).max()))
+        return found
+
+    monkeypatch.setattr(newton.Dense, "step", counted)
+    bank = laws.DeviceBank([laws.Curve(slope=1.0, offset=-12.0)])
+    matrix = np.array([[1.5, -0.5], [-0.5, 0.5]])
+    volts = newton.solve(newton.Dense(matrix), bank, np.array([1]), np.array([0]), np.array([0.0, start]))
+    assert volts[1] == pytest.approx(8.0, rel=1e-12)
+    assert volts[0] == pytest.approx(0.0, abs=1e-12)
+    assert len(steps) == 1
+
+
+def test_a_knee_on_the_way_is_found_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An LED behind a battery and a diode, from 0 V: each step asks the laws where it begins, at its end, and at the
+    share of it that the knees tell, and no more.
+    """
+    asked: list[int] = []
+    both = laws.DeviceBank.both
+
+    def counted(self: laws.DeviceBank, volts: Any) -> Any:
+        asked.append(1)
+        return both(self, volts)
+
+    monkeypatch.setattr(laws.DeviceBank, "both", counted)
+    bank = laws.DeviceBank(
+        [laws.battery(12.6, 0.015, 0.7, 14.2), laws.diode(0.7, 0.05), laws.led(0.25, 12.0, 0.4, 0.65)]
+    )
+    matrix = np.diag([1.0, 0.0, 0.0])
+    tops, bottoms = np.array([1, 1, 2]), np.array([0, 2, 0])
+    steps = 0
+    step = newton.Dense.step
+
+    def made(self: newton.Dense, *given: Any) -> Any:
+        nonlocal steps
+        steps += 1
+        return step(self, *given)
+
+    monkeypatch.setattr(newton.Dense, "step", made)
+    volts = newton.solve(newton.Dense(matrix), bank, tops, bottoms, np.zeros(3))
+    assert float(np.abs(bank.amps(volts[tops] - volts[bottoms])).max()) == pytest.approx(0.25, rel=0.1)
+    assert len(asked) <= 2 * steps + 2
