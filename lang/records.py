@@ -188,36 +188,46 @@ def _init(owner: Any) -> Any:
     every = dataclasses.fields(owner)
     defaults: list[Any] = []
     by_name: dict[str, Any] = {}
-    for each in every:
+    known = {"put": object.__setattr__, "made_up": _FACTORY}
+    for i, each in enumerate(every):
         if not each.init:
             raise TypeError(f"{owner.__name__}.{each.name}: a record takes every field as an argument")
-        default = _FACTORY if each.default_factory is not dataclasses.MISSING else each.default
+        default = each.default
+        if each.default_factory is not dataclasses.MISSING:
+            default, known[f"make_{i}"] = _FACTORY, each.default_factory
         if default is not dataclasses.MISSING and each.kw_only:
             by_name[each.name] = default
         elif default is not dataclasses.MISSING:
             defaults.append(default)
         elif defaults and not each.kw_only:
             raise TypeError(f"non-default argument {each.name!r} follows default argument")
-    made_up = tuple(each.default_factory is not dataclasses.MISSING for each in every)
+    made_up = tuple(f"make_{i}" in known for i in range(len(every)))
     named = tuple(each.kw_only for each in every)
     code = _code_of(made_up, named, hasattr(owner, "__post_init__"), _params(owner).frozen)
     names = {f"_{i}": each.name for i, each in enumerate(every)}
     if "self" in names.values():
         names["self"] = "__dataclass_self__"
-    code = code.replace(
-        co_varnames=tuple(names.get(name, name) for name in code.co_varnames),
-        co_names=tuple(names.get(name, name) for name in code.co_names),
-        co_consts=tuple(names.get(each, each) if isinstance(each, str) else each for each in code.co_consts),
-    )
-    known = {"put": object.__setattr__, "made_up": _FACTORY}
-    known |= {f"make_{i}": each.default_factory for i, each in enumerate(every)}
     closure = tuple(types.CellType(known[name]) for name in code.co_freevars)
-    module = sys.modules.get(owner.__module__)
-    space = {} if module is None else vars(module)
-    made = types.FunctionType(code, space, "__init__", tuple(defaults) or None, closure)
+    made = types.FunctionType(_renamed(code, names), _globals(owner), "__init__", tuple(defaults) or None, closure)
     made.__kwdefaults__ = by_name or None
     made.__annotations__ = {**{each.name: each.type for each in every}, "return": None}
     return made
+
+
+def _renamed(code: types.CodeType, names: dict[str, str]) -> types.CodeType:
+    """The same code with other names in it."""
+
+    def renamed(every: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(map(names.get, every, every))
+
+    return code.replace(
+        co_varnames=renamed(code.co_varnames), co_names=renamed(code.co_names), co_consts=renamed(code.co_consts)
+    )
+
+
+def _globals(owner: type) -> dict[str, Any]:
+    module = sys.modules.get(owner.__module__)
+    return {} if module is None else vars(module)
 
 
 @cache
@@ -249,20 +259,34 @@ def _repr(owner: type) -> Any:
 
 
 def _eq(owner: type) -> Any:
-    mine, theirs = _values(owner, "self"), _values(owner, "other")
-    body = ["if other.__class__ is self.__class__:", f" return {mine}=={theirs}", "return NotImplemented"]
-    return _function(owner, "__eq__", ["self", "other"], body, {})
+    return _comparing(owner, "__eq__", [each.name for each in dataclasses.fields(owner) if each.compare])
 
 
 def _hash(owner: type) -> Any:
-    return _function(owner, "__hash__", ["self"], [f"return hash({_values(owner, 'self', hashed=True)})"], {})
-
-
-def _values(owner: type, name: str, *, hashed: bool = False) -> str:
-    """The tuple that is compared or hashed, as it is written."""
     every = dataclasses.fields(owner)
-    kept = [each for each in every if (each.compare if not hashed or each.hash is None else each.hash)]
-    return f"({','.join(f'{name}.{each.name}' for each in kept)}{',' if kept else ''})"
+    return _comparing(
+        owner, "__hash__", [each.name for each in every if (each.compare if each.hash is None else each.hash)]
+    )
+
+
+def _comparing(owner: type, name: str, fields: list[str]) -> Any:
+    """``__eq__`` or ``__hash__`` by some fields: the code of such a method of as many, with their names in it."""
+    names = {f"_{i}": each for i, each in enumerate(fields)}
+    return types.FunctionType(_renamed(_comparing_code(name, len(fields)), names), _globals(owner), name)
+
+
+@cache
+def _comparing_code(name: str, count: int) -> types.CodeType:
+    """The code of a method that compares or hashes fields ``_0``, ``_1``, …"""
+    mine, theirs = (f"({''.join(f'{it}._{i},' for i in range(count))})" for it in ("self", "other"))
+    text = f"def __hash__(self):\n return hash({mine})"
+    if name == "__eq__":
+        same = "other.__class__ is self.__class__"
+        text = f"def __eq__(self,other):\n if {same}:\n  return {mine}=={theirs}\n return NotImplemented"
+    space: dict[str, Any] = {}
+    exec(text, space)  # noqa: S102 -- our own text
+    code: types.CodeType = space[name].__code__
+    return code
 
 
 class _Factory:
