@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ...lang.quantities.quantity import Quantity, shown
@@ -16,8 +16,10 @@ from .comparison import Comparison
 from .elements import element_question, elements
 from .item_changes import ItemChange, part_changes, wire_changes
 from .new_faults import NewFault, new_faults
+from .settings import SettingChange, setting_changes
 
 if TYPE_CHECKING:
+    from ..operation.operating_point import OperatingPoint
     from ..operation.operating_points import Average
     from .answers import Row
     from .matching import Match
@@ -29,6 +31,9 @@ SAME_AMPS = 0.005
 """Volts and amps of a named state that differ by less than this share, or by this many V or A, are alike (ours)."""
 OFF = 0.01
 """An element with less than this share of the system's voltage is off, however little flows (ours)."""
+
+Alone = dict[str, tuple[tuple[str, ...], tuple[str, ...]]]
+"""Of an element, the controls of the old harness alone, and of the new one alone, that decide when it is live."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +48,9 @@ class LiveChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateChange:
-    """V across and A through an element or a source of a named state that both harnesses have: means over time, or
-    where a winding supplies them rms.
+    """V across and A through an element or a source of a named state that both harnesses have, as ``states`` has them:
+    V of an element while the circuits of all coils are closed, V of a source and A averaged over the coils' duty; where
+    a winding supplies them rms.
     """
 
     state: str
@@ -58,10 +64,21 @@ class StateChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ComparedState:
+    """A named state that both harnesses have and that has changes: in which ``settings`` it differs itself, and whether
+    coils work in it, so that V and A are ``averaged`` or not.
+    """
+
+    name: str
+    settings: tuple[SettingChange, ...]
+    averaged: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Differences:
     """``unjudged``: what could not be compared, and why. ``old`` and ``new`` name the two harnesses. ``system``:
-    nominal voltage and grounded pole of both, where these differ. ``findings`` and
-    ``faults`` are ``None`` where they were not compared.
+    nominal voltage and grounded pole of both, where these differ. ``settings``: of every state in ``states``.
+    ``findings`` and ``faults`` are ``None`` where they were not compared.
     """
 
     old: str
@@ -70,6 +87,7 @@ class Differences:
     items: tuple[ItemChange, ...]
     live: tuple[LiveChange, ...]
     states: tuple[StateChange, ...]
+    settings: tuple[ComparedState, ...] = ()
     findings: tuple[FindingChange, ...] | None = None
     faults: tuple[NewFault, ...] | None = None
     unjudged: tuple[str, ...] = ()
@@ -85,7 +103,8 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
     ``with_faults``: every single fault of both harnesses is gone through as well, which takes longer.
     """
     unjudged: list[str] = []
-    live = tuple(_live(comparison, unjudged))
+    alone: Alone = {}
+    live = tuple(_live(comparison, unjudged, alone))
     states = tuple(_states(comparison, unjudged))
     match = comparison.match
     items = (*part_changes(match), *wire_changes(match))
@@ -97,6 +116,7 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
         items=items,
         live=live,
         states=states,
+        settings=tuple(_settings(comparison, states, alone)),
         faults=faults,
         unjudged=tuple(unjudged),
     )
@@ -108,7 +128,8 @@ def _systems(match: Match) -> tuple[str, str] | None:
 
 
 # --- behaviour
-def _live(comparison: Comparison, unjudged: list[str]) -> Iterator[LiveChange]:
+def _live(comparison: Comparison, unjudged: list[str], alone: Alone) -> Iterator[LiveChange]:
+    """``alone`` is filled with what each element depends on."""
     for old, new in elements(comparison):
         try:
             was = answer(comparison.old.logic, element_question(comparison.old, old), comparison.common, "old")
@@ -116,6 +137,7 @@ def _live(comparison: Comparison, unjudged: list[str]) -> Iterator[LiveChange]:
         except TooWideError as wide:
             unjudged.append(f"when {new} is live: it {wide}")
             continue
+        alone[new] = (was.private, now.private)
         for difference in differences(was, now, comparison.common):
             yield LiveChange(
                 element=new,
@@ -141,8 +163,8 @@ def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange
             change = StateChange(
                 state=name,
                 element=key,
-                old_volts=before.averaged.across(was),
-                new_volts=now.averaged.across(key),
+                old_volts=_volts(before, was),
+                new_volts=_volts(now, key),
                 old_amps=before.mean_amps(was),
                 new_amps=now.mean_amps(key),
                 old_average=average_of(before, was),
@@ -154,6 +176,32 @@ def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange
                 change.old_amps, change.new_amps, SAME_AMPS
             ):
                 yield change
+
+
+def _volts(point: OperatingPoint, key: str) -> float:
+    """V across an element while the circuits of all coils are closed, of a source on the average: as in ``states``."""
+    return (point if key in point.circuit.by_key else point.averaged).across(key)
+
+
+def _settings(comparison: Comparison, changes: Iterable[StateChange], alone: Alone) -> Iterator[ComparedState]:
+    """The states that have changes, each with the settings in which it differs itself."""
+    listed: dict[str, list[str]] = {}
+    for change in changes:
+        listed.setdefault(change.state, []).append(change.element)
+    for name, keys in listed.items():
+        before, now = comparison.old.operation.state(name), comparison.new.operation.state(name)
+        needs = [alone[key] for key in keys if key in alone]
+        yield ComparedState(
+            name=name,
+            settings=setting_changes(
+                comparison,
+                before,
+                now,
+                old_needs={control for old, _ in needs for control in old},
+                new_needs={control for _, new in needs for control in new},
+            ),
+            averaged=bool(before.flow.duties or now.flow.duties),
+        )
 
 
 def _sources(comparison: Comparison) -> Iterator[tuple[str, str]]:

@@ -166,11 +166,17 @@ def _old_control(old_of: Mapping[str, str], control: Control) -> str:
     return old_of.get(control.name, control.name)
 
 
-def labels_of(old: Control, new: Control) -> tuple[Label, ...]:
-    """The positions of a control that both harnesses have: by name; where these differ at rest, rest by rest."""
+def paired_positions(old: Control, new: Control) -> dict[str, str]:
+    """The positions that a control has on both sides, new -> old: by name; where these differ at rest, rest by rest."""
     same = {position: position for position in new.positions if position in old.positions}
     if old.rest not in same.values() and new.rest not in same:
         same[new.rest] = old.rest
+    return same
+
+
+def labels_of(old: Control, new: Control) -> tuple[Label, ...]:
+    """The positions of a control that both harnesses have, and those that one of them has."""
+    same = paired_positions(old, new)
     labels = [Label(now, frozenset({before}), frozenset({now})) for now, before in same.items()]
     every_old, every_new = frozenset(old.positions), frozenset(new.positions)
     labels += [Label(p, every_old, frozenset({p})) for p in new.positions if p not in same]

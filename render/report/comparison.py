@@ -18,10 +18,13 @@ if TYPE_CHECKING:
     from ...checks.conversion.difference import Differences, LiveChange, StateChange
     from ...checks.conversion.item_changes import ItemChange
     from ...checks.conversion.new_findings import FindingChange
+    from ...checks.conversion.settings import SettingChange
 
 CAUTION: Final = (
     "What is listed is what was compared: the common controls in every combination, and the states that both name."
 )
+AVERAGED: Final = "V of loads: while the circuits of coils are closed. V of sources, and A: means over the coils' duty."
+"""Shown under states in which coils work: what their figures are, the same as in ``states``."""
 ROWS: Final = {
     "lost": "live before{when}, now never",
     "gained": "live now{when}, never before",
@@ -71,11 +74,9 @@ def sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
                 yield f"{what.capitalize()}s {kind} ({len(rows)})", rows
     if found.live:
         yield f"Live under another condition ({len(found.live)})", _lives(found.live)
-    for state in dict.fromkeys(each.state for each in found.states):
-        yield (
-            f"In state {state}, V and A as means over time",
-            [_state(each) for each in found.states if each.state == state],
-        )
+    for state in found.settings:
+        rows = [_state(each) for each in found.states if each.state == state.name]
+        yield f"In state {state.name}", [*_settings(state.settings), *rows]
     for change in KINDS_OF_FINDINGS if found.findings is not None else ():
         rows = [_finding(each) for each in found.findings or () if each.kind == change]
         if rows:
@@ -127,6 +128,21 @@ def _live(each: LiveChange, elements: Sequence[str]) -> str:
     return f"{plainly_listed(elements)}: {ROWS[each.row].format(when=when, on=on)}"
 
 
+def _settings(changes: Sequence[SettingChange]) -> Iterator[str]:
+    """In which settings a state differs from the one of the same name, in one line; none where it does not."""
+    both = [_setting(each) for each in changes if each.old is not None and each.new is not None]
+    before = [f"{each.old} {each.was}" for each in changes if each.new is None]
+    now = [f"{each.new} {each.now}" for each in changes if each.old is None]
+    words = (("", both), ("only old: ", before), ("only new: ", now))
+    if said := [head + ", ".join(rows) for head, rows in words if rows]:
+        yield f"set differently: {'; '.join(said)}"
+
+
+def _setting(each: SettingChange) -> str:
+    renamed = "" if each.old == each.new else f"{each.new} "
+    return f"{each.old} {each.was} -> {renamed}{each.now}"
+
+
 def _state(each: StateChange) -> str:
     figures = ((each.old_volts, each.new_volts, "V"), (each.old_amps, each.new_amps, "A"))
     said = [(_figure(was, unit), _figure(now, unit)) for was, now, unit in figures]
@@ -147,6 +163,8 @@ def closing(found: Differences, *, options: bool = True) -> Iterator[str]:
     """The last lines: how far the comparison went; ``options``: and by which of them it goes further."""
     if found.none:
         yield "nothing differs"
+    if any(state.averaged for state in found.settings):
+        yield AVERAGED
     yield CAUTION
     left = [
         f"{word} ({option})" if options else word

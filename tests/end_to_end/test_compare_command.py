@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import subprocess
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -60,9 +61,88 @@ def test_the_demonstrations() -> None:
     assert "  12: RECT.D+ to SP-D -> RECT.D+ to REG.D+" in lines
     assert "  1: 65 x 0.30 mm -> 4 mm2" in lines
     assert "  HEAD.dip: always live now with KEY on and DIP low; before not always: that depended on LIGHTS" in lines
-    riding = lines[lines.index("In state riding-dip, V and A as means over time") :]
-    assert "  HEAD.dip: 13.6 V -> 14.1 V, 4.92 A -> 1.49 A" in riding
+    riding = lines[lines.index("In state riding-dip") :]
+    assert "  HEAD.dip: 13.6 V -> 14 V, 4.92 A -> 1.49 A" in riding
     assert run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout == found.stdout
+
+
+def test_a_state_says_in_which_settings_it_differs_itself() -> None:
+    """The stop lamp of the old state is on since the brake is applied in it, which the new one leaves at rest."""
+    lines = run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom")).stdout.splitlines()
+    heads = {line: after for line, after in pairwise(lines) if line.startswith("In state")}
+    assert heads == {
+        "In state parked": "  POS.position: 12.5 V -> 12.6 V, 0.284 A -> 0.0595 A",
+        "In state key-on": "  set differently: only old: LIGHTS off",
+        "In state cranking": "  set differently: only old: LIGHTS off",
+        "In state idling": "  set differently: only old: LIGHTS off",
+        "In state riding-dip": "  set differently: only old: LIGHTS on",
+        "In state riding-main": "  set differently: only old: LIGHTS on",
+        "In state turning-left": "  set differently: rear-brake press -> rest, TURN left -> rest; only old: LIGHTS on; "
+        "only new: CTRL.left set",
+    }
+    assert "  REAR.stop: 13 V -> 0 V, 1.85 A -> 0 A" in lines
+    state = json.loads(run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"), "--format", "json").stdout)
+    (turning,) = [each for each in state["settings"] if each["name"] == "turning-left"]
+    assert turning["averaged"] is True
+    assert turning["settings"] == [
+        {"old": "rear-brake", "was": "press", "new": "rear-brake", "now": "rest"},
+        {"old": "TURN", "was": "left", "new": "TURN", "now": "rest"},
+        {"old": None, "was": None, "new": "CTRL.left", "now": "set"},
+        {"old": "LIGHTS", "was": "on", "new": None, "now": None},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("edits", "said"),
+    [
+        ((("state on { KEY on }", "state on { }"), ("lamp 35 W", "lamp 55 W")), "  set differently: KEY on -> off"),
+        (
+            (("switch KEY", "switch IGN was KEY"), ("KEY.", "IGN."), ("KEY on", "IGN off")),
+            "  set differently: KEY on -> IGN off",
+        ),
+        # The position at rest has another name, and it is the same one.
+        ((("{ off: ;", "{ out: ;"), ("lamp 35 W", "lamp 55 W")), ""),
+        ((("KEY 10 A key at tray { off: ; on: 30 15 }", "KEY 10 A key at tray { on: 30 15; off: }"),), ""),
+    ],
+)
+def test_settings_are_matched_as_controls_are(here: Path, edits: tuple[tuple[str, str], ...], said: str) -> None:
+    edits = (*edits, ("blue 1 mm2 0.5 m", "blue 1 mm2 9 m"))
+    Path("new.loom").write_text(changed(*edits), "utf-8")
+    lines = run("old.loom", "new.loom").stdout.splitlines()
+    first = lines[lines.index("In state on") + 1]
+    assert (first == said) if said else first.startswith("  HEAD.lamp: "), first
+
+
+def test_a_latch_that_one_state_alone_sets(here: Path) -> None:
+    text = (SPECS / "rebuild.loom").read_text("utf-8").replace('converts "stock.loom"\n', "")
+    Path("old.loom").write_text(text, "utf-8")
+    Path("new.loom").write_text(text.replace("OIL good, CTRL.left set, engine", "OIL good, engine"), "utf-8")
+    lines = run("old.loom", "new.loom").stdout.splitlines()
+    assert lines[lines.index("In state turning-left") + 1] == "  set differently: CTRL.left set -> cleared"
+
+
+def test_figures_of_states_are_those_that_states_shows(here: Path) -> None:
+    """Of a coil the voltage while its circuit is closed, which no mean over its duty is; one line says so."""
+    coil = "state on { KEY on, engine running }\nload COIL ignition at tray { primary 4 ohm duty 40 %: 15 1 }\n"
+    coil += "wire 6 KEY.15 to COIL.15 blue 1 mm2 0.5 m\nwire 7 COIL.1 to FRAME black 1 mm2 0.5 m\n"
+    Path("old.loom").write_text(changed(("state on { KEY on }\n", coil)), "utf-8")
+    Path("new.loom").write_text(
+        changed(("state on { KEY on }\n", coil), ("blue 1 mm2 0.5 m", "blue 1 mm2 9 m")), "utf-8"
+    )
+    (row,) = [line for line in run("old.loom", "new.loom").stdout.splitlines() if line.startswith("  COIL.primary")]
+    each = [
+        json.loads(CliRunner().invoke(main, ["states", file, "--format", "json"]).stdout)["states"][0]
+        for file in ("old.loom", "new.loom")
+    ]
+    loads = [next(load for load in state["loads"] if load["name"] == "COIL.primary") for state in each]
+    volts, amps = ([load[key] for load in loads] for key in ("volts", "amps"))
+    assert amps[0] == pytest.approx(0.4 * volts[0] / 4.0, rel=1e-3)
+    assert row == f"  COIL.primary: {volts[0]:.3g} V -> {volts[1]:.3g} V, {amps[0]:.3g} A -> {amps[1]:.3g} A"
+    legend = "V of loads: while the circuits of coils are closed. V of sources, and A: means over the coils' duty."
+    assert legend in run("old.loom", "new.loom").stdout
+    Path("new.loom").write_text(BIKE.replace("35 W", "55 W"), "utf-8")
+    Path("old.loom").write_text(BIKE, "utf-8")
+    assert legend not in run("old.loom", "new.loom").stdout, "no coil works in it"
 
 
 def test_a_harness_does_not_differ_from_itself(here: Path) -> None:
@@ -245,14 +325,14 @@ def test_nothing_of_the_repository_is_run(repository: Path) -> None:
 
 
 def test_figures_on_a_winding_say_that_they_are_rms(here: Path) -> None:
-    """All others are means, as the heading says."""
+    """All others are means, as the last lines state."""
     known = SPECS / "small" / "magneto-single.loom"
     other = here / "other.loom"
     text = known.read_text("utf-8")
     assert "winding light 65 W" in text
     other.write_text(text.replace("winding light 65 W", "winding light 45 W"), "utf-8")
     lines = run(str(known), str(other)).stdout.splitlines()
-    riding = lines[lines.index("In state riding, V and A as means over time") :]
+    riding = lines[lines.index("In state riding") :]
     heads = [line for line in riding if line.startswith("  HEAD.")]
     assert heads
     assert all(head.endswith("A (rms)") for head in heads)
