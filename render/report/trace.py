@@ -59,7 +59,11 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
 
 
 def _said(found: Trace) -> str:
-    """In the words of the trade: a terminal that is connected to the return pole is grounded."""
+    """In the words of the trade: a terminal that is connected to the return pole is grounded. What only other loads
+    join to the poles is not called live: how the volts are shared is not asked here.
+    """
+    if found.through_others:
+        return "in series with other loads"
     return "grounded" if found.said == "returned" else found.said
 
 
@@ -88,7 +92,7 @@ def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
         yield f"{INDENT}as long as " + plainly_listed(f"{thing} is {how}" for thing, how in found.held)
     if found.through_others:
-        yield f"{INDENT}only through what is in series with it"
+        yield f"{INDENT}how many volts they leave it, `states` shows"
     rows = list(_rows(circuit, found.way))
     broad = max((len(name) for name, _, _ in rows), default=0)
     wide = max((len(what) for _, what, _ in rows), default=0)

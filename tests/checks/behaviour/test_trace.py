@@ -217,3 +217,18 @@ def test_a_lamp_that_the_battery_feeds_needs_no_excited_alternator(file: str) ->
     assert (lamp.way[0], lamp.held) == ("BAT.+", ())
     (field,) = trace(behaviour, "ALT field", settings, rest=True)
     assert (field.way[0], field.held) == ("RECT.D+", (("RECT", "excited"),)), "the trio gives nothing before"
+
+
+@pytest.mark.parametrize(
+    ("file", "said"),
+    [
+        ("rebuild", "in series with other loads with KEY on\n    how many volts they leave it, `states` shows\n"),
+        ("stock", "not in series with other loads in this setting; it is with KEY on and engine off\n"),
+    ],
+)
+def test_a_charge_lamp_is_not_called_live_for_what_is_in_series_with_it(file: str, said: str) -> None:
+    """It is dark while the alternator charges: both its ends are fed, and only volts tell."""
+    circuit = build_circuit(read_file(ROOT / "specs" / f"{file}.loom").harness)
+    behaviour = Behaviour.of(circuit)
+    riding = dict(circuit.harness.states["riding-dip"].settings)
+    assert trace_text(behaviour, trace(behaviour, "WARN.charge", riding, rest=True)) == f"WARN.charge: {said}"
