@@ -295,7 +295,7 @@ class WoundEquations(NodalEquations):
 def _asked(situation: Situation) -> object:
     """What decides a period: situations alike in this have the same."""
     now = situation
-    return now.conducting, now.asleep, now.resting, now.steady, now.machines, now.engine
+    return now.conducting, now.asleep, now.resting, now.machines, now.engine
 
 
 def held_at(points: list[tuple[float, float]], held: float, ohms: float) -> Curve:

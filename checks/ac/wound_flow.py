@@ -179,7 +179,7 @@ class WoundFlow(Flow):
         for branch in network.static:
             found[branch.key] = self.between(branch.a, branch.b) * network.siemens(branch)
         for branch in network.guarded:
-            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.paused:
+            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.resting:
                 found[branch.key] = self.between(branch.a, branch.b) * network.siemens(branch)
         for i, key in enumerate(self.laws.keys):
             found[key] = self.periodic.law_amps[:, i]

@@ -180,7 +180,7 @@ def _states(comparison: Comparison, unjudged: list[str]) -> Iterator[StateChange
 
 def _volts(point: OperatingPoint, key: str) -> float:
     """V across an element while the circuits of all coils are closed, of a source on the average: as in ``states``."""
-    return (point if key in point.circuit.by_key else point.averaged).across(key)
+    return point.across(key) if key in point.circuit.by_key else point.mean_across(key)
 
 
 def _settings(comparison: Comparison, changes: Iterable[StateChange], alone: Alone) -> Iterator[ComparedState]:

@@ -86,11 +86,6 @@ def resistor(ohms: float) -> Curve:
     return Curve(slope=1.0 / ohms)
 
 
-def constant(amps: float) -> Curve:
-    """``amps`` whatever the volts: what an element of a duty draws on the average."""
-    return Curve(slope=LEAK, offset=amps)
-
-
 def lamp(watts: float, volts: float) -> Curve:
     """A filament of ``watts`` at the lamp standard's ``volts``."""
     return Curve(filament=Filament(volts, watts / volts))

@@ -6,6 +6,7 @@ from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, ClassVar, Protocol, cast
 
+from ...lang.circuit.ids import source_of
 from ...lang.records import dataclass
 from .connectivity import Connectivity
 from .laws import Laws
@@ -24,6 +25,12 @@ if TYPE_CHECKING:
 
 NO_CURRENT = 1e-6
 """A below which a branch carries nothing (ours)."""
+
+CLOSE = 1e-6
+"""A to which what a battery lends is what elements of a duty draw."""
+
+MOST_LOANS = 30
+"""Rounds in which that is sought; a few are enough."""
 
 
 @dataclass(frozen=True)
@@ -134,46 +141,53 @@ class Flow:
 
     @cached_property
     def moments(self) -> tuple[tuple[float, Flow], ...]:
-        """This flow, in which all circuits of a duty are closed, and those in which some are open: share of time, flow.
+        """The flow while all circuits of a duty are closed, and those in which some are open: share of time, flow. All
+        that is averaged over time is averaged over these.
 
         Which of several coils are closed together the text does not say: the one of less duty is taken to be closed
         within the other's time, which asks most of the wires.
         """
+        closed = self._lent
         if not self.duties:
-            return ((1.0, self),)
+            return ((1.0, closed),)
         shares = sorted(set(self.duties.values()))
-        found = [(shares[0], self)]
+        found = [(shares[0], closed)]
         for share, longer in zip(shares, (*shares[1:], 1.0), strict=True):
             open_now = frozenset(key for key, duty in self.duties.items() if duty <= share)
             if longer > share:
-                spared = sum(abs(self.amps[key]) for key in sorted(open_now))
-                found.append((longer - share, flow_of(self.network, self._spared(spared, open_now), self)))
+                spared = sum(abs(closed.amps[key]) for key in sorted(open_now))
+                situation = _spared(closed.situation, spared, open_now)
+                found.append((longer - share, flow_of(self.network, situation, closed)))
         return tuple(found)
 
-    def _spared(self, amps: float, resting: frozenset[str]) -> Situation:
-        """The situation while elements of a duty that draw this many A are open: what the battery lent for them, it
-        takes back.
-        """
-        lent = sum(m.ripple for m in self.situation.machines) or 1.0
-        machines = tuple(
-            replace(m, amps=max(m.amps - amps * m.ripple / lent, 0.1 * m.lasting)) for m in self.situation.machines
-        )
-        return replace(self.situation, machines=machines, resting=resting)
-
     @cached_property
-    def mean(self) -> Flow:
-        """The flow with every element of a duty at its mean current: what fills or drains a battery."""
-        if not self.duties:
-            return self
-        steady = tuple((key, duty * self.amps[key]) for key, duty in self.duties.items())
-        machines = tuple(replace(m, amps=m.lasting, ripple=0.0) for m in self.situation.machines)
-        return flow_of(self.network, replace(self.situation, steady=steady, machines=machines), self)
+    def _lent(self) -> Flow:
+        """The same while the battery lends what the elements of a duty draw here above their mean. A situation counts
+        that at rated volts, which is enough to settle things, but adds up to no average: a machine that delivers all
+        that it can would deliver less or more of it while the circuits are closed than the battery takes back.
+        """
+        flow: Flow = self
+        before: tuple[float, float] | None = None
+        for _ in range(MOST_LOANS):
+            counted = sum(m.ripple for m in flow.situation.machines)
+            drawn = sum((1.0 - duty) * abs(flow.amps[key]) for key, duty in self.duties.items())
+            off = drawn - counted
+            if abs(off) <= CLOSE or not _asks_all(flow, drawn):
+                return flow
+            step = off
+            if before is not None and before[1] != off:  # all but straight: two steps tell where it meets
+                step = off * (counted - before[0]) / (before[1] - off)
+            before = counted, off
+            share = max(counted + step, 0.1 * drawn) / counted
+            machines = tuple(
+                replace(m, amps=m.lasting + share * m.ripple, ripple=share * m.ripple) for m in flow.situation.machines
+            )
+            flow = flow_of(self.network, replace(flow.situation, machines=machines), flow)
+        return flow
 
     @cached_property
     def heating(self) -> dict[str, float]:
         """The root of the mean square of the current through every branch and source, in A: what warms copper."""
-        if not self.duties:
-            return {key: square**0.5 for key, square in self.squares.items()}
         found = dict.fromkeys(self.amps, 0.0)
         for share, flow in self.moments:
             for key, square in flow.squares.items():
@@ -187,6 +201,25 @@ class Flow:
     def fed(self, node: str) -> bool:
         """Whether a terminal is connected to the feed pole of a source."""
         return self.connectivity.fed(node)
+
+
+def _asks_all(flow: Flow, drawn: float) -> bool:
+    """Whether a machine delivers all that it can, or would if the battery lent ``drawn`` A."""
+    machines = flow.situation.machines
+    counted = sum(m.ripple for m in machines)
+    return counted > 0.0 and any(
+        -flow.law_amps[source_of(m.supply)] >= m.lasting + m.ripple * min(1.0, drawn / counted) - CLOSE
+        for m in machines
+    )
+
+
+def _spared(situation: Situation, amps: float, resting: frozenset[str]) -> Situation:
+    """A situation while elements of a duty that draw this many A are open: what the battery lent for them, it takes
+    back.
+    """
+    lent = sum(m.ripple for m in situation.machines) or 1.0
+    machines = tuple(replace(m, amps=max(m.amps - amps * m.ripple / lent, 0.1 * m.lasting)) for m in situation.machines)
+    return replace(situation, machines=machines, resting=resting)
 
 
 class Turning(Protocol):

@@ -197,7 +197,7 @@ class NodalEquations(NoWindings):
     def _prepared(self, situation: Situation) -> Prepared:
         """The matrix and the laws of a situation."""
         running = tuple((m.supply, m.amps) for m in situation.machines)
-        key = (situation.conducting, situation.asleep, situation.resting, situation.steady, running)
+        key = (situation.conducting, situation.asleep, situation.resting, running)
         return self._latest.of(key, lambda: self._prepare(situation))
 
     def _prepare(self, situation: Situation) -> Prepared:
@@ -242,7 +242,7 @@ class NodalEquations(NoWindings):
         return [
             (place[index[b.a]], place[index[b.b]], self.siemens(b))
             for b in self.guarded
-            if (always(b) or b.key in situation.conducting) and b.key not in situation.paused
+            if (always(b) or b.key in situation.conducting) and b.key not in situation.resting
         ]
 
     def _dense(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Floats:
@@ -270,7 +270,7 @@ class NodalEquations(NoWindings):
         if self.kept_count <= DENSE_LIMIT:
             return self._together([*self._branch_laws(situation), *others])
         # Of a large harness all are put together once, and those chosen that are there.
-        asked = situation.asleep, situation.paused, frozenset(m.supply for m in situation.machines), others
+        asked = situation.asleep, situation.resting, frozenset(m.supply for m in situation.machines), others
         if self._every is None or self._every[0] != asked:
             every = replace(situation, conducting=self._may_open)
             self._every = asked, self._together([*self._branch_laws(every), *others])
@@ -298,7 +298,7 @@ class NodalEquations(NoWindings):
         turning = {m.supply for m in situation.machines}
         for branch in self.curved:
             curve = self.rated[branch.key].curve
-            if branch.key in situation.paused or not (always(branch) or branch.key in situation.conducting):
+            if branch.key in situation.resting or not (always(branch) or branch.key in situation.conducting):
                 continue
             if branch.branch_type is BranchType.LEG and branch.part in turning:
                 continue  # what the legs carry is the machine's
@@ -308,10 +308,7 @@ class NodalEquations(NoWindings):
                 yield branch.key, self.references.get(branch.key, branch.a), branch.b, curve
 
     def _other_laws(self, situation: Situation) -> Iterator[_Law]:
-        """Those of elements of a duty at their mean, and of sources."""
-        for key, amps in situation.steady:
-            branch = self.circuit.by_key[key]
-            yield key, branch.a, branch.b, laws.constant(amps)
+        """Those of sources."""
         turning = {m.supply: m for m in situation.machines}
         for supply, curve in self.batteries:
             yield supply.key, supply.plus[0], supply.minus, curve
@@ -377,7 +374,7 @@ class NodalEquations(NoWindings):
         found: dict[str, float] = dict.fromkeys((b.key for b in self.circuit.branches), 0.0)
         found.update(zip((b.key for b in self.static), through.tolist(), strict=True))
         for branch in self.guarded:
-            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.paused:
+            if (always(branch) or branch.key in situation.conducting) and branch.key not in situation.resting:
                 drop = float(volts[self.index[branch.a]] - volts[self.index[branch.b]])
                 found[branch.key] = drop * self.siemens(branch)
         return found

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
-
 from ...lang.records import dataclass
 
 
@@ -31,8 +29,8 @@ class Situation:
 
     ``turning``: the engine turns. ``asleep``: units take what they take asleep. ``pulsing``: the contacts that open and
     close as the engine turns, by key, and the signals that come and go, by the names of their controls. ``resting``:
-    elements of a duty, by key, in the share of time in which their circuit is open. ``steady``: elements of a duty that
-    draw their mean A all the time instead. ``engine``: its position, most speed among them.
+    elements of a duty, by key, in the share of time in which their circuit is open. ``engine``: its position, most
+    speed among them.
     """
 
     conducting: frozenset[str]
@@ -41,10 +39,4 @@ class Situation:
     machines: tuple[Running, ...] = ()
     pulsing: frozenset[str] = frozenset()
     resting: frozenset[str] = frozenset()
-    steady: tuple[tuple[str, float], ...] = ()
     engine: str = "off"
-
-    @cached_property
-    def paused(self) -> frozenset[str]:
-        """The elements that are no part of the network as they are rated: those at rest, and those at their mean."""
-        return self.resting.union(key for key, _ in self.steady) if self.steady else self.resting

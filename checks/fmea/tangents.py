@@ -87,7 +87,7 @@ class Tangents:
         for machine in situation.machines:
             along[laws.place[source_of(machine.supply)]] = setpoints[machine.supply] - network.regulated[machine.supply]
         index = network.index
-        plain = [b for b in (*network.static, *network.guarded) if b.a != b.b and b.key not in situation.paused]
+        plain = [b for b in (*network.static, *network.guarded) if b.a != b.b and b.key not in situation.resting]
         self.place = {b.key: place for place, b in enumerate(plain)}
         self.tops = np.array([index[b.a] for b in plain], dtype=np.intp)
         self.bottoms = np.array([index[b.b] for b in plain], dtype=np.intp)
@@ -236,7 +236,7 @@ class Tangents:
         ``None`` where more differs.
         """
         here = self.situation
-        alike = (here.asleep, here.resting, here.steady) == (situation.asleep, situation.resting, situation.steady)
+        alike = (here.asleep, here.resting) == (situation.asleep, situation.resting)
         running = [[(m.supply, m.amps) for m in each.machines] for each in (here, situation)]
         if not alike or running[0] != running[1]:
             return None

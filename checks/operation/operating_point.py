@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -13,6 +14,8 @@ from ..dc.flow import Flow
 from ..dc.memory import Memory
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ...lang.circuit.circuit import Circuit
 
 BRIEF_SECONDS = 30.0
@@ -85,16 +88,32 @@ class OperatingPoint:
 
     def watts(self, key: str) -> float:
         """W taken by a branch, or given by a source, on the average over every duty."""
-        return sum(share * _watts(replace(self, flow=flow), key) for share, flow in self.flow.moments)
+        return sum(share * _watts(moment, key) for share, moment in self.moments)
 
     @cached_property
-    def averaged(self) -> OperatingPoint:
-        """The same with every element of a duty at its mean current: what the sources have to give, ride after ride."""
-        return replace(self, flow=self.flow.mean) if self.flow.duties else self
+    def moments(self) -> tuple[tuple[float, OperatingPoint], ...]:
+        """The same while all circuits of a duty are closed, and while some are open: share of time, point."""
+        return tuple((share, replace(self, flow=flow)) for share, flow in self.flow.moments)
 
     def mean_amps(self, key: str) -> float:
-        """A through a branch, or out of a source, averaged over time: what fills or drains a battery."""
-        return self.averaged.amps(key)
+        """A through a branch, or out of a source, averaged over time: what fills or drains a battery. Never more than
+        ``heating_amps``; the same where the current of a winding makes it rms.
+        """
+        return self._over_time(key, [(share, moment.amps(key)) for share, moment in self.moments])
+
+    def mean_across(self, key: str) -> float:
+        """V across a branch or a source, averaged over time: what a meter shows of a battery."""
+        return self._over_time(key, [(share, moment.across(key)) for share, moment in self.moments])
+
+    def is_rms(self, key: str) -> bool:
+        """Whether these averages of a branch or source are rms, since a winding drives it."""
+        return any(flow.is_rms(key) for _, flow in self.flow.moments)
+
+    def _over_time(self, key: str, values: Sequence[tuple[float, float]]) -> float:
+        mean = sum(share * value for share, value in values)
+        if not self.is_rms(key):
+            return mean
+        return math.copysign(math.sqrt(sum(share * value * value for share, value in values)), mean)
 
     def heating_amps(self, key: str) -> float:
         """A that warm a wire, a contact or a fuse as the real current does: the root of its mean square."""

@@ -50,7 +50,8 @@ AT_MOST = "at most"
 class SourceRow:
     """A source: V at its terminals, A and W that it gives (below zero it is charged), ``share`` of what it can give.
 
-    All averaged over the duty of what it feeds; of a winding V and A are rms (``average``).
+    All averaged over the moments in which the circuits of coils are closed and open, as fuses and wires are; of a
+    winding V and A are rms (``average``).
     """
 
     name: str
@@ -241,7 +242,7 @@ def _sources(point: OperatingPoint) -> Iterator[SourceRow]:
             continue
         amps = point.mean_amps(supply.key)
         machine = running.get(supply.name)
-        volts = point.averaged.across(supply.key)
+        volts = point.mean_across(supply.key)
         most = point.flow.network.can_give(machine, point.flow.situation, volts) if machine else 0.0
         share = None if supply.kind == "battery" else (amps / most if most else 0.0)
         yield SourceRow(supply.name, volts, amps, point.watts(supply.key), share)
@@ -294,7 +295,7 @@ def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadR
 
 def average_of(point: OperatingPoint, key: str) -> Average:
     """What the A of a load or source are at an operating point."""
-    return "rms" if point.averaged.flow.is_rms(key) else "mean"
+    return "rms" if point.is_rms(key) else "mean"
 
 
 def _regulated_fields(point: OperatingPoint) -> Iterator[str]:

@@ -140,7 +140,7 @@ def _state(known: Understood, mention: Occurrence) -> Iterator[str]:
             yield f"{word}: {listed(names)}"
     for supply in known.study.circuit.supplies:
         if supply.kind != "winding":
-            volts, amps = point.averaged.across(supply.key), point.mean_amps(supply.key)
+            volts, amps = point.mean_across(supply.key), point.mean_amps(supply.key)
             gives = "gives" if amps >= 0 else "takes"
             yield f"`{supply.name}` {gives} {number(abs(amps))} A at {number(volts)} V"
 

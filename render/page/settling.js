@@ -9,6 +9,13 @@
 "use strict";
 
 const KINDS = ["pulled", "on", "latched", "excited"];
+const CLOSE = 1e-6, MOST_LOANS = 30;  // as checks/dc/flow.py has them
+
+/** A that the battery lends machines while all circuits of a duty are closed. */
+const lentIn = flow => [...flow.situation.machines.values()].reduce((sum, each) => sum + each.ripple, 0);
+
+/** The machines of a situation with what `by` gives of each put in. */
+const changed = (machines, by) => new Map([...machines].map(([name, each]) => [name, {...each, ...by(each)}]));
 
 class SettlingCircuit extends Circuit {
   rest() { return {pulled: new Set(), on: new Set(), latched: new Set(), excited: new Set()}; }
@@ -73,18 +80,54 @@ class SettlingCircuit extends Circuit {
   #answer(flow, positions, memory) {
     const feeds = this.atPole(flow.situation, true), returns = this.atPole(flow.situation, false);
     const net = node => this.netOf(node);
-    const steady = new Map(this.branches.filter(b => flow.situation.turning && b.duty < 1)
-      .map(b => [b.key, b.duty * flow.amps.get(b.key)]));
     const mean = () => {
-      if (![...steady.values()].some(amps => Math.abs(amps) > 1e-6)) return flow;
-      const machines = new Map([...flow.situation.machines].map(([name, each]) =>
-        [name, {...each, amps: each.amps - each.ripple, ripple: 0}]));
-      return this.flow({...flow.situation, machines}, flow.volts, steady);
+      const moments = this.#moments(flow);
+      const over = value => moments.reduce((sum, [share, moment]) => sum + share * value(moment), 0);
+      return {amps: {get: key => over(moment => moment.amps.get(key))}, at: node => over(moment => moment.at(node))};
     };
     return {...flow, positions, memory, mean, shorted: this.shorted(flow.situation),
       live: node => feeds.has(net(node)), returned: node => returns.has(net(node)),
       conducts: branch => !branch.guard || flow.situation.conducting.has(branch.key),
       status: branch => this.#status(flow, branch)};
+  }
+
+  /** The flow while all circuits of a duty are closed, and those in which some are open: share of time, flow. */
+  #moments(flow) {
+    const duties = this.branches.filter(b => flow.situation.turning && b.duty < 1 && Math.abs(flow.amps.get(b.key)) > 1e-6);
+    const closed = this.#lent(flow, duties);
+    if (!duties.length) return [[1, closed]];
+    const shares = [...new Set(duties.map(b => b.duty))].sort((one, other) => one - other);
+    const found = [[shares[0], closed]], lent = lentIn(closed) || 1;
+    for (const [i, share] of shares.entries()) {
+      const longer = shares[i + 1] ?? 1, open = duties.filter(b => b.duty <= share).map(b => b.key);
+      if (longer <= share) continue;
+      const spared = open.reduce((sum, key) => sum + Math.abs(closed.amps.get(key)), 0);
+      const machines = changed(closed.situation.machines, each => ({
+        amps: Math.max(each.amps - spared * each.ripple / lent, 0.1 * (each.amps - each.ripple))}));
+      found.push([longer - share, this.flow({...closed.situation, machines}, closed.volts, new Set(open))]);
+    }
+    return found;
+  }
+
+  /** The same while the battery lends what the elements of a duty draw here above their mean. */
+  #lent(flow, duties) {
+    let before = null;
+    for (let round = 0; round < MOST_LOANS; round++) {
+      const counted = lentIn(flow), machines = [...flow.situation.machines.values()];
+      const drawn = duties.reduce((sum, b) => sum + (1 - b.duty) * Math.abs(flow.amps.get(b.key)), 0);
+      const off = drawn - counted, part = Math.min(1, drawn / counted);
+      const asked = counted > 0 && machines.some(each =>
+        flow.amps.get(each.machine.name) >= each.amps - each.ripple + each.ripple * part - CLOSE);
+      if (Math.abs(off) <= CLOSE || !asked) return flow;
+      const straight = before !== null && before.off !== off;
+      const step = straight ? off * (counted - before.counted) / (before.off - off) : off;
+      before = {counted, off};
+      const share = Math.max(counted + step, 0.1 * drawn) / counted;
+      const lending = changed(flow.situation.machines, each =>
+        ({amps: each.amps - each.ripple + share * each.ripple, ripple: share * each.ripple}));
+      flow = this.flow({...flow.situation, machines: lending}, flow.volts);
+    }
+    return flow;
   }
 
   /** `dead`, `dim` or `live`, by what an element gets; "" for what is none. */

@@ -193,7 +193,7 @@ class Circuit {
 
   // --- numbers -------------------------------------------------------------------------------------------------------
   /** What counts in a situation: resistances as siemens, all else as curves that may lie `along` by some V. */
-  #active(situation, steady) {
+  #active(situation, resting) {
     const found = [], {known} = this;
     for (const [i, {key, branch, battery, machine, tap, of}] of this.laws.entries()) {
       let curve = null, siemens = 0, along = 0;
@@ -201,9 +201,8 @@ class Circuit {
         if (branch.guard && !situation.conducting.has(key)) continue;
         if (branch.type === "rectifier leg" && situation.machines.has(branch.owner)) continue;
         const model = situation.asleep && branch.type === "unit supply" ? branch.asleep : branch.model;
-        if (steady?.has(key)) curve = {slope: known.leak, offset: steady.get(key), knees: [], filament: null};
-        else if (!model) continue;
-        else ({curve, siemens} = model);
+        if (!model || resting?.has(key)) continue;
+        ({curve, siemens} = model);
       } else if (battery) ({curve} = battery);
       else {
         const running = situation.machines.get((machine ?? of).name);
@@ -317,9 +316,9 @@ class Circuit {
     return [...ties.values()];
   }
 
-  /** What flows in a situation; `steady`: the mean A of elements of a duty, by key. */
-  flow(situation, start, steady = null) {
-    const active = this.#active(situation, steady), volts = this.#solve(active, start);
+  /** What flows in a situation; `resting`: elements of a duty whose circuit is open, by key. */
+  flow(situation, start, resting = null) {
+    const active = this.#active(situation, resting), volts = this.#solve(active, start);
     const amps = new Map(this.branches.map(branch => [branch.key, 0]));
     for (const law of active) amps.set(law.key, this.#evaluate(law, volts[law.a] - volts[law.b])[0]);
     for (const source of [...this.batteries, ...this.machines]) amps.set(source.name, -(amps.get(source.name) ?? 0));

@@ -33,10 +33,10 @@ LEAST_VOLTS = 0.1
 """V across a load that is off, below which it is not shown: a few millivolts of a ground that others share (ours)."""
 
 LEGEND = (
-    "V: while the circuit of a coil is closed. A mean and W: means over its duty. rms behind a row: there V and A are "
-    "rms, since a winding supplies them. A rms of fuses and wires: what heats them. drop: the greatest. % of a load: "
-    "of its A at its rated voltage, of a resistor: of its W; of a source: of the most that it delivers at this speed. "
-    "at most: a regulator lowers the field current."
+    "V of a source, A mean and W: means over the time that the circuits of coils are closed and open. V of a load: "
+    "while they are closed. rms behind a row: there V and A are rms, since a winding supplies them. A rms of fuses and "
+    "wires: what heats them. drop: the greatest. % of a load: of its A at its rated voltage, of a resistor: of its W; "
+    "of a source: of the most that it delivers at this speed. at most: a regulator lowers the field current."
 )
 """Shown under the tables: what their columns are of."""
 

@@ -45,7 +45,7 @@ def find(study: Study) -> Iterator[Finding]:
             made = sum(max(point.mean_amps(s.key), 0.0) for s in machines if s.name in running)
             gives = made > NO_CURRENT
             # At the voltage that charges, the loads draw more.
-            volts, held = point.averaged.across(battery.key), study.operation.network.regulated[""]
+            volts, held = point.mean_across(battery.key), study.operation.network.regulated[""]
             cut = (given + made) * held / volts - made
             yield RULE.found(
                 "overloaded" if gives else "no-output",

@@ -182,6 +182,32 @@ def test_power_given_is_power_taken() -> None:
     assert taken == pytest.approx(point.watts("BAT"), rel=1e-6)
 
 
+def test_one_average_for_a_battery_and_the_fuse_in_series_with_it() -> None:
+    """RECT delivers all that it can: with two coils closed and open MAIN carries what charges BAT, and no less."""
+    point = Operation(build_circuit(read_file(SPECS / "stock.loom").harness)).state("turning-left")
+    (rect,) = point.flow.situation.machines
+    assert point.mean_across("BAT") == pytest.approx(13.624, abs=5e-4)
+    assert point.mean_amps("BAT") == pytest.approx(-0.4482, abs=5e-5)
+    assert point.heating_amps("MAIN") == pytest.approx(0.4483, abs=5e-5)
+    assert point.watts("BAT") == pytest.approx(point.mean_across("BAT") * point.mean_amps("BAT"), rel=1e-3)
+    assert point.mean_amps("RECT") == pytest.approx(rect.lasting, rel=1e-3)  # more is only lent, and taken back
+    (closed, on), (opened, off) = point.moments
+    assert (closed, opened) == pytest.approx((0.4, 0.6))
+    assert abs(on.across("BAT") - off.across("BAT")) < 0.05  # in so short a time a battery keeps its volts
+    lent = sum(0.6 * on.amps(f"{coil}.primary") for coil in ("COIL-LEFT", "COIL-RIGHT"))
+    assert on.flow.situation.machines[0].ripple == pytest.approx(lent, abs=1e-5)
+
+
+def test_nothing_is_lent_where_no_coil_draws() -> None:
+    """With the kill switch on stop RECT delivers no more than it can, though the file has coils of a duty."""
+    operation = Operation(build_circuit(read_file(SPECS / "stock.loom").harness))
+    stopped = operation.at({**operation.positions("turning-left"), "KILL": "stop", "engine": "idling"})
+    assert not stopped.flow.duties
+    (rect,) = stopped.flow.situation.machines
+    assert stopped.mean_amps("RECT") == pytest.approx(rect.lasting, rel=5e-3)
+    assert stopped.amps("RECT") > rect.lasting + 3.0
+
+
 def test_what_is_left_out_is_listed_with_what_was_taken() -> None:
     text = """
 loom "Numbers left out"

@@ -73,10 +73,11 @@ def test_a_terminal_gets_volts_amps_watts_and_shares() -> None:
         "4                4.65   28 mV     45       40 K\n"
         "  the battery supplies 4.65 A\n"
         "\n"
-        "V: while the circuit of a coil is closed. A mean and W: means over its duty. rms behind a row: there\n"
-        "V and A are rms, since a winding supplies them. A rms of fuses and wires: what heats them. drop: the\n"
-        "greatest. % of a load: of its A at its rated voltage, of a resistor: of its W; of a source: of the\n"
-        "most that it delivers at this speed. at most: a regulator lowers the field current.\n"
+        "V of a source, A mean and W: means over the time that the circuits of coils are closed and open. V\n"
+        "of a load: while they are closed. rms behind a row: there V and A are rms, since a winding supplies\n"
+        "them. A rms of fuses and wires: what heats them. drop: the greatest. % of a load: of its A at its\n"
+        "rated voltage, of a resistor: of its W; of a source: of the most that it delivers at this speed. at\n"
+        "most: a regulator lowers the field current.\n"
     )
 
 
