@@ -1,18 +1,20 @@
 """Sizing forward: what is too thin, which fuse is too large or too small, and which reason decides each.
 
-Currents are those of the named states and of the worst combinations, with every conductor thick, so that they do not
-depend on what is there now. Fuses come first: one that carries what flows stays, unless a smaller one that carries it
-too spares the wires behind it; then each wire by current, by the fuse that must protect it and by what holds
-mechanically; then wires are made thicker until no load loses more than it may and every dead short is cleared. What is
-enough stays as it is: copper that is there is margin, and is made thinner only where that is asked for (``thinner``).
+Currents are those of the named states and of the worst combinations, with every conductor thick whose size can be
+chosen, asked for or not, so that they do not depend on what is there now. Fuses come first: one that carries what flows
+stays, unless a smaller one that carries it too spares the wires behind it; then each wire by current, by the fuse that
+must protect it and by what holds mechanically; then wires are made thicker until no load loses more than it may and
+every dead short is cleared. What is enough stays as it is: copper that is there is margin, and is made thinner only
+where that is asked for (``thinner``).
 What comes out is checked like any harness: where a rule would find something that it does not find now, what that is
 about stays as it is. Wires and fuses that are kept from an old harness are facts, and what is waived is not asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ...lang.model.harness import Harness
@@ -66,11 +68,14 @@ def sizing(
         if name not in known:
             raise UnknownNameError(name, known)
     facts = _facts(harness, asked or known, foreign)
+    trial = partial(
+        Trial, today=today, profile=profile, thinner=thinner, given=frozenset(_facts(harness, known, foreign))
+    )
     checked: Known = {}
-    final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
+    final, restless = _at_rest(harness, facts, trial, checked)
     while restless:  # a wire or a fuse more stays as it is each time
         facts |= dict.fromkeys(restless, "as it is: no other size of it leads to an end")
-        final, restless = _at_rest(harness, facts, today, profile, checked, thinner=thinner)
+        final, restless = _at_rest(harness, facts, trial, checked)
     if not asked:
         return final
     return replace(
@@ -110,7 +115,7 @@ def _facts(harness: Harness, asked: Iterable[str], foreign: Iterable[str]) -> di
 
 
 def _at_rest(
-    harness: Harness, facts: Mapping[str, str], today: date, profile: Profile, checked: Known, *, thinner: bool
+    harness: Harness, facts: Mapping[str, str], trial: Callable[[Harness, Mapping[str, str]], Trial], checked: Known
 ) -> tuple[Sizing, tuple[str, ...]]:
     """What is proposed, and still is once it is there: else writing it would never come to an end. With it the wires
     and fuses of which that is not so.
@@ -120,7 +125,7 @@ def _at_rest(
     told: dict[str, SizedWire] = {}
     for _ in range(MOST_ROUNDS):
         there = resized(harness, sizes, rated)
-        found = _sized(Trial(there, facts, today, profile, thinner), checked)
+        found = _sized(trial(there, facts), checked)
         if not found.sizes and not found.ratings:
             return _over(harness, found, sizes, rated, told), ()
         told |= {wire.name: wire for wire in found.wires if wire.changes}

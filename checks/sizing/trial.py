@@ -1,7 +1,7 @@
 """A harness that is sized: which of it may change, and what is known of it whatever sizes are chosen.
 
-Currents are those of the named states and of the worst combinations, with every conductor thick, so that they do not
-depend on what is there now.
+Currents are those of the named states and of the worst combinations, with every conductor thick whose size can be
+chosen, so that they do not depend on what is there now.
 """
 
 from __future__ import annotations
@@ -54,8 +54,9 @@ def resized(harness: Harness, sizes: Mapping[str, Size], rated: Mapping[str, flo
 
 @dataclass(frozen=True)
 class Trial:
-    """``facts``: the wires and fuses that stay as they are, and why. ``thinner``: what is larger than it must be is
-    made smaller, too.
+    """``facts``: the wires and fuses that stay as they are, and why. ``given``: those of them that nobody can choose
+    another size for; all others count as thick while currents are found, so that asking for few gives no other figures
+    than asking for all. ``thinner``: what is larger than it must be is made smaller, too.
     """
 
     harness: Harness
@@ -63,6 +64,7 @@ class Trial:
     today: date
     profile: Profile
     thinner: bool = False
+    given: frozenset[str] = frozenset()
 
     @cached_property
     def circuit(self) -> Circuit:
@@ -90,13 +92,13 @@ class Trial:
 
     @cached_property
     def operation(self) -> Operation:
-        """What flows with every free wire thick."""
+        """What flows with every wire thick whose size can be chosen."""
         return Operation(build_circuit(self.thick), self.logic)
 
     @cached_property
     def thick(self) -> Harness:
-        free = [name for name in self.harness.wires if name not in self.facts]
-        return resized(self.harness, dict.fromkeys(free, metric(THICK)), {})
+        chosen = [name for name in self.harness.wires if name not in self.given]
+        return resized(self.harness, dict.fromkeys(chosen, metric(THICK)), {})
 
     @cached_property
     def charging(self) -> dict[str, float]:

@@ -107,6 +107,21 @@ def test_only_what_is_named() -> None:
     assert [each["name"] for each in found["fuses"]] == ["MAIN"]
 
 
+def test_figures_are_the_same_whatever_is_asked_for() -> None:
+    """Thin wires 2 and 3 would limit the current of wire 1, were they not taken as thick where it is asked alone."""
+    thin = BIKE.replace("MAIN blade", "MAIN 10 A blade").replace("10 AWG 0.1 m", "18 AWG 3 m")
+    thin = thin.replace("grey", "grey 1 mm2")
+    Path("bike.loom").write_text(thin)
+
+    def row(*names: str) -> tuple[float, float, object]:
+        found = json.loads(run("bike.loom", *names, "--format", "json").stdout)
+        (wire,) = [each for each in found["wires"] if each["name"] == "1"]
+        return wire["amps"], wire["held"], wire["needs"]
+
+    assert row("1") == row("1", "3") == row()
+    assert row()[0] == pytest.approx(55 / 12.0, rel=0.06), "what the lamp takes, since no copper limits it"
+
+
 def test_a_name_that_there_is_not() -> None:
     result = run("bike.loom", "33")
     assert result.exit_code == 2
