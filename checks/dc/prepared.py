@@ -35,7 +35,7 @@ class Prepared:
 
 
 class Latest:
-    """What was prepared last of equations between so many ``nodes``, by all that it follows from.
+    """What was prepared last of equations between some ``nodes``, by all that it follows from.
 
     Machines are tuned by solving again, and of a situation it is asked later what flows in moments of a duty.
     """
