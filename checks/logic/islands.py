@@ -120,6 +120,7 @@ class Islands:
     def at(self, index: int) -> Island:
         """The island in the combination ``index``."""
         network, scope = self._network, self._scope
+        network.tally.island()
         first = len(network.edges)
         same = scope.full
         rails: dict[Net, tuple[bool, bool]] = {}

@@ -20,8 +20,9 @@ def test_what_is_counted_adds_up() -> None:
     tally.space(2048)
     tally.situation()
     tally.went_through(3)
+    tally.island()
     assert (tally.spaces, tally.combinations, tally.situations, tally.tables) == (1, 2048, 1, 3)
-    assert tally.work == 450 + 2 * 29 + 1300 + 3 * 16
+    assert tally.work == 450 + 2 * 29 + 1300 + 3 * 16 + 450
     tally.most = tally.work + SITUATION
     tally.situation()
     with pytest.raises(TooMuchWorkError):
@@ -35,6 +36,13 @@ def test_one_study_has_one_count() -> None:
     assert study.operation.loaded_points
     assert study.tally.situations > 0
     assert study.tally.tables > 0
+
+
+def test_the_islands_of_elements_are_counted() -> None:
+    """On an odd motorcycle they took two thirds of a search for a likely cause that nothing stopped."""
+    study = RuleStudy(read_file(str(SPECS / "stock.loom")).harness, today=TODAY)
+    assert study.found
+    assert study.tally.islands > 0
 
 
 def test_one_analysis_that_asks_for_too_much_is_stopped_in_the_middle() -> None:
