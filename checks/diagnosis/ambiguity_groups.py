@@ -81,8 +81,9 @@ def ambiguity_groups(
         opens = home.opened(first.fault) if first.mode == SHORT else ()
         keys = opens if first.mode in (SHORT, *STATOR) else tuple(suspect.fault.key for _, suspect in group)
         wires = [rest.point.circuit.by_key[s.fault.key] for _, s in group] if first.mode == SHORT else []
+        explained = [each for each, fits in zip(seen, first.explains, strict=True) if fits]
         reasons = tuple(
-            order.explanation.reason(each, fit >= AGREES, first, keys, wires)
+            order.explanation.reason(each, fit >= AGREES, first, keys, wires, explained)
             for each, fit in zip(seen, first.fits, strict=True)
         )
         also = [f"{part} {look}" for part, look in besides(first, seen)]

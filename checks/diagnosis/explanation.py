@@ -9,13 +9,14 @@ from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, coil_of
 from ...lang.circuit.paths import steps_over
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.ranking import largest
 from ...lang.search.walks import hops, shortest
 from .diagnosis import Reason
 from .hypotheses import Hypothesis
 from .likelihood import predicted_volts
-from .observations import Observation, Seen
+from .observations import Observation, Read, Seen
 from .predictions import Predictions, name_of
 
 if TYPE_CHECKING:
@@ -193,9 +194,17 @@ class Explanation:
         return Reasons(self.home.point)
 
     def reason(
-        self, each: Observation, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]
+        self,
+        each: Observation,
+        explains: bool,
+        hypothesis: Hypothesis,
+        keys: Sequence[str],
+        wires: Sequence[Branch],
+        explained: Sequence[Observation],
     ) -> Reason:
-        """What is open where ``keys`` are, or where one of ``wires`` is shorted to ground, against one observation."""
+        """What is open where ``keys`` are, or where one of ``wires`` is shorted to ground, against one observation;
+        ``explained``: those that fit.
+        """
         bad = hypothesis.mode == "high resistance"
         if isinstance(each, Seen):
             return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))
@@ -213,6 +222,8 @@ class Explanation:
         predicted = [float(predicted_volts(self.home, each, v)) for v in shown if v is not None]
         limits = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
         between = f"something between {limits}" if "and" in limits else limits
+        if not explains and len(hypothesis.steady) and min(predicted) <= each.volts <= max(predicted):
+            return Reason(each, explains, self._not_together(each, between, hypothesis, explained))
         if not len(hypothesis.steady):
             said = f"predicts no steady voltage {each.where}: {_chattering(hypothesis)}"
         elif hypothesis.chatters:
@@ -220,6 +231,18 @@ class Explanation:
         else:
             said = f"predicts {between} {each.where}"
         return Reason(each, explains, said + ("" if explains else f", {_volts(each.volts)} was read"))
+
+    def _not_together(self, each: Read, between: str, hypothesis: Hypothesis, explained: Sequence[Observation]) -> str:
+        """Why a reading that some ohms do give speaks against a bad joint: these do not give the rest of what was seen,
+        or something switches over before they are reached.
+        """
+        others = f" together with {plainly_listed(str(other) for other in explained)}" if explained else ""
+        said = f"predicts {between} {each.where}, but{others}"
+        cases = [float(predicted_volts(self.home, each, volts)) for volts in hypothesis.steady]
+        least, most = min(cases), max(cases)
+        if explained and not least <= each.volts <= most:
+            return f"{said} {_span(least, most)}, {_volts(each.volts)} was read"
+        return f"predicts {between} {each.where}, but not {_volts(each.volts)}{others}"
 
     def _standing(
         self, each: Seen, explains: bool, hypothesis: Hypothesis, keys: Sequence[str], wires: Sequence[Branch]

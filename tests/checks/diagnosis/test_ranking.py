@@ -438,6 +438,22 @@ def test_a_joint_with_some_ohms_is_found_by_its_volts(ohms: str) -> None:
     assert diagnosis.ambiguity_groups[0].reasons[0].words == "predicts something between 0.0 V and 12.5 V at LAMP.1"
 
 
+def test_a_reading_that_some_ohms_give_says_with_what_it_does_not_go_together() -> None:
+    """5 V lies in what a bad key contact may show, but with 5 V there the lamp would be dim."""
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip live, 5 V at HEAD.56b")
+    assert diagnosis.partial
+    (words,) = [
+        reason.words
+        for group in diagnosis.ambiguity_groups
+        for reason in group.reasons
+        if not reason.explains and any(s.fault.key == "KEY 30-15" for s in group.suspects)
+    ]
+    assert words == (
+        "predicts something between 0.0 V and 13.7 V at HEAD.56b, but together with HEAD.dip live 6.1 to 13.4 V, "
+        "5.0 V was read"
+    )
+
+
 def test_a_dim_lamp_asks_for_a_bad_joint_and_the_volts_find_it() -> None:
     found = demo("stock", "riding-dip")
     diagnosis = asked(found, "HEAD.dip dim")
