@@ -18,7 +18,7 @@ from ...lang.search.walks import hops, reachable
 from ..fmea.failure_modes import Fault
 from ..tables.meter import tolerance
 from .observations import Read
-from .probes import FAR, UNTOUCHED, Pair, _reach, _swinging
+from .probes import FAR, UNTOUCHED, Lead, Pair, _reach, _swinging, leads
 from .rows import Row, bits_of, rows_of
 
 if TYPE_CHECKING:
@@ -100,8 +100,8 @@ class Ohms:
     """A suspect measured from end to end with the battery out. ``bypassed``: something else joins its ends."""
 
     fault: Fault
-    red: End
-    black: End
+    red: Lead
+    black: Lead
     bypassed: bool
 
 
@@ -265,9 +265,10 @@ def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
 # --- where volts tell nothing ----------------------------------------------------------------------------------------
 def ohms(point: OperatingPoint, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
     """Each suspect from end to end, in the order given."""
+    suspects = {fault.key for fault in faults}
     branches = [point.circuit.by_key[fault.key] for fault in faults]
     return tuple(
-        Ohms(fault, branch.a, branch.b, _bypassed(point, branch.key))
+        Ohms(fault, *leads(point, branch, suspects), _bypassed(point, branch.key))
         for fault, branch in zip(faults, branches, strict=True)
     )
 
@@ -290,7 +291,7 @@ def to_ground(
     """How wires that may be shorted to ground are measured: those that are joined while nothing is powered, together.
 
     The red lead goes to the load side of a device that opened, where the wires are joined to it, else to what of them
-    is easiest to reach; none of the terminals ``shunned``.
+    is easiest to reach, or is nearest to them and can be reached; none of the terminals ``shunned``.
     """
     circuit = point.circuit
     black = _body(circuit)
@@ -308,6 +309,8 @@ def to_ground(
             key=lambda n: (n not in of_device, UNTOUCHED if (r := _reach(point, n)) is None else r, order[n]),
             default=first.a,
         )
+        if red not in of_device and _reach(point, red) is None:  # splices alone: the nearest terminal joined to them
+            red = next((n for n in joined if n not in shunned and _reach(point, n) is not None), red)
         away = _joined(point, red)
         far: dict[str, int] = {}
         for node, steps in away.items():

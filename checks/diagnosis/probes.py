@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.circuit.graphs import always_joins
 from ...lang.circuit.ids import End
+from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Source, Splice, Unit, UnitOutput
 from ...lang.records import dataclass
+from ...lang.search.walks import shortest
 from .observations import Places
 
 if TYPE_CHECKING:
+    from ...lang.circuit.branch import Branch
     from ..operation.operation import OperatingPoint
 
 
@@ -74,6 +78,54 @@ def _reach(point: OperatingPoint, node: End) -> int | None:
     if isinstance(part, Source) and part.what == "battery":
         return 0
     return HIDDEN if isinstance(part, Unit | Source) else UNEASY
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """Where a lead goes to measure resistance at the terminal ``of``: to ``at``, which the wires ``by`` join to it, in
+    order. ``None``: to no terminal, since nothing that a probe reaches is joined to it.
+    """
+
+    of: End
+    at: End | None
+    by: tuple[str, ...] = ()
+
+
+def leads(point: OperatingPoint, branch: Branch, suspects: Collection[str]) -> tuple[Lead, Lead]:
+    """Where the two leads go for the resistance of a branch."""
+    first = _lead(point, branch, branch.a, branch.b, suspects)
+    return first, _lead(point, branch, branch.b, first.at or branch.a, suspects)
+
+
+def _lead(point: OperatingPoint, branch: Branch, of: End, other: End, suspects: Collection[str]) -> Lead:
+    """Where a lead goes for one end of a branch while the other lead is on ``other``: there, or where the fewest wires
+    lead from there, over none of the branches ``suspects``, by their keys, where there is such a way: these may be
+    open.
+    """
+    if _reach(point, of) is not None:
+        return Lead(of, of)
+
+    def copper(step: Branch) -> bool:
+        return always_joins(step) and step.branch_type is not BranchType.FUSE and step.key != branch.key
+
+    def sure(step: Branch) -> bool:
+        return copper(step) and step.key not in suspects
+
+    def bare(node: str) -> bool:
+        return isinstance(node, End) and node != other and _reach(point, node) is not None
+
+    for passes in (sure, copper):
+        found = shortest([of], bare, steps_over(point.circuit, passes), stop_at=(other,))
+        if found is not None:
+            return Lead(of, _end(of, found), tuple(step.key for step in reversed(found)))
+    return Lead(of, None)
+
+
+def _end(start: End, steps: Iterable[Branch]) -> End:
+    """Where some branches lead from a terminal."""
+    for step in steps:
+        start = step.other_end(start)
+    return start
 
 
 def _connected(point: OperatingPoint, node: End) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ...checks.diagnosis.observations import Read, Seen
@@ -20,6 +20,7 @@ from .findings import counted
 if TYPE_CHECKING:
     from ...checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
     from ...checks.diagnosis.next_test import Expected, Measurement, ToGround
+    from ...checks.diagnosis.probes import Lead
     from ...lang.model.harness import Harness
 
 MANY = 12
@@ -268,6 +269,7 @@ def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
 
 
 def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
+    suspects = {each.fault.key for each in diagnosis.ohms}
     said = ["No voltage that a probe reaches tells them apart."] if len(diagnosis.suspects) > 1 else []
     said.append("Stop the engine and turn the key off.")
     if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
@@ -276,6 +278,11 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
     said.append("Measure resistance, range 200 ohm.")
     if diagnosis.ohms:
         said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohm is a bad joint.")
+        leads = [lead for each in diagnosis.ohms[:MANY] for lead in (each.red, each.black)]
+        if any(lead.by for lead in leads):
+            said.append("In brackets: what leads from the terminal to an end that no probe reaches, measured with it.")
+        if any(not suspects.isdisjoint(lead.by) for lead in leads):
+            said.append("What is a suspect too is told from the other only where the cover of that end comes off.")
     if diagnosis.to_ground:
         said.append("To ground, near 0 ohm is a short.")
     said.append("A load has its own resistance, a cold bulb a very low one.")
@@ -283,11 +290,22 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
     for each in diagnosis.ohms[:MANY]:
         off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
         unplug = f", {off}: other things join its ends" if each.bypassed else ""
-        yield from _wrapped(f"{each.fault.key}: {each.red} to {each.black}{unplug}", width, "  ", "      ")
+        said_of = f"{each.fault.key}: {_lead(each.red, suspects)} to {_lead(each.black, suspects)}{unplug}"
+        yield from _wrapped(said_of, width, "  ", "      ")
     if len(diagnosis.ohms) > MANY:
         yield f"  and {len(diagnosis.ohms) - MANY} more likewise"
     for row in diagnosis.to_ground:
         yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
+
+
+def _lead(lead: Lead, suspects: Collection[str]) -> str:
+    """Where a lead goes, and what is measured with it there; ``suspects`` by their keys."""
+    if lead.at is None:
+        return f"{lead.of} (no bare terminal is joined to it: its cover must come off)"
+    if not lead.by:
+        return lead.at
+    too = ", a suspect too" if any(key in suspects for key in lead.by) else ""
+    return f"{lead.at} ({plainly_listed(lead.by)} to {lead.of}{too})"
 
 
 def _bunches(harness: Harness) -> Iterator[str]:
@@ -362,7 +380,13 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
         ],
         "measure": _measure(diagnosis.next) if diagnosis.next is not None else None,
         "ohms": [
-            {"branch": o.fault.key, "red": o.red, "black": o.black, "take_one_end_off": o.bypassed}
+            {
+                "branch": o.fault.key,
+                "red": o.red.at or o.red.of,
+                "black": o.black.at or o.black.of,
+                "with": [*o.red.by, *o.black.by],
+                "take_one_end_off": o.bypassed,
+            }
             for o in diagnosis.ohms
         ],
         "to_ground": [

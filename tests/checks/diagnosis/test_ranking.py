@@ -25,10 +25,11 @@ from loomwright.checks.diagnosis.observations import (
     UnknownThingError,
     observations,
 )
+from loomwright.checks.diagnosis.probes import Lead
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.diagnosis.rows import rows_of
 from loomwright.checks.fmea.effects import WORDS
-from loomwright.checks.fmea.failure_modes import SHORT
+from loomwright.checks.fmea.failure_modes import SHORT, Fault
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.outcome import Outcome
 from loomwright.checks.operation.operation import Operation
@@ -36,6 +37,7 @@ from loomwright.checks.tables.meter import tolerance
 from loomwright.lang.circuit.branch import Branch
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file, read_text
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -566,6 +568,27 @@ def test_the_red_lead_goes_where_a_probe_gets_at() -> None:
             # The fuse's own terminal where a meter gets from there to the wire, and never the side that is fed.
             if way.devices and way.red.partition(".")[0] in way.devices:
                 assert not _fed_without(found, way.red, opened)
+
+
+def test_no_lead_goes_to_a_splice_under_its_cover() -> None:
+    """Resistance is measured from bare terminals, over wires that are no suspects where there are any."""
+    diagnosis = asked(demo("rebuild", "riding-main"), "HEAD.main dead, HEAD.dip live")
+    leads = {each.fault.key: (each.red, each.black) for each in diagnosis.ohms}
+    assert leads["wire 148.2"] == (
+        Lead(End("C-LEFT", "7p"), End("C-LEFT", "7p")),
+        Lead(End("SP-BL"), End("CLUTCH", "2"), ("wire 149",)),
+    )
+    assert leads["wire 151"][0].at == "CLUTCH.2"  # not C-LEFT.7p: wire 148.2 may be open
+    assert leads["wire 145"][1] == Lead(End("SP-G2"), End("C-RIGHT", "6s"), ("wire 153.1",))
+    assert all(lead.at is not None and "." in lead.at for key in leads if key != "wire 145" for lead in leads[key])
+
+
+def test_a_short_between_splices_is_sought_from_the_nearest_terminal() -> None:
+    found = demo("small/electric-start", "riding")
+    (way,) = to_ground(found.point, [Fault("wire 27", SHORT)], [])
+    nearest = {end for b in found.point.circuit.at["SP-15"] for end in (b.a, b.b)}
+    nearest |= {end for b in found.point.circuit.at["SP-BARS"] for end in (b.a, b.b)}
+    assert way.red in nearest - {"SP-15", "SP-BARS"}
 
 
 def _fed_without(found: Diagnoser, node: str, opened: Sequence[Branch]) -> bool:

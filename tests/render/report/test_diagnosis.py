@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -11,10 +12,12 @@ import pytest
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
+from loomwright.checks.diagnosis.probes import Lead
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
+from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file
 from loomwright.render.report.diagnosis import CAUTION, inquiry_json, inquiry_text
 from tests.golden import same_as_golden
@@ -193,3 +196,20 @@ def test_what_works_with_the_key_off_sticks_or_is_fed_by_what_is_not_judged() ->
     )
     dim = " ".join(text("stock", "put-away", "HEAD.dip dim").split())
     assert "In put-away HEAD.dip is off without any fault: ask in a state with HEAD.dip on. Single faults only" in dim
+
+
+def test_an_end_that_no_probe_reaches_is_measured_from_a_terminal_with_the_wire_between() -> None:
+    found = " ".join(text("rebuild", "riding-main", "HEAD.main dead, HEAD.dip live").split())
+    assert "In brackets: what leads from the terminal to an end that no probe reaches, measured with it. A" in found
+    assert " wire 148.2: C-LEFT.7p to CLUTCH.2 (wire 149 to SP-BL) wire 151: CLUTCH.2 (wire 149 to SP-BL)" in found
+    assert " wire 145: FRAME to C-RIGHT.6s (wire 153.1 to SP-G2), one end taken off: " in found
+    diagnosis = asked("rebuild", "riding-main", "HEAD.main dead, HEAD.dip live")
+    harness = detective("rebuild", "riding-main").point.circuit.harness
+    buried = replace(diagnosis, ohms=(replace(diagnosis.ohms[0], red=Lead(End("SP-G2"), None)),))
+    assert "wire 148.1: SP-G2 (no bare terminal is joined to it: its cover must come off) to C-LEFT.7s" in " ".join(
+        inquiry_text(buried, harness, "riding-main").split()
+    )
+    rows = {row["branch"]: row for row in json.loads(inquiry_json(diagnosis, "riding-main"))["ohms"]}
+    assert rows["wire 151"] == {
+        "branch": "wire 151", "red": "CLUTCH.2", "black": "DIP.2", "with": ["wire 149"], "take_one_end_off": False
+    }  # fmt: skip
