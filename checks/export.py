@@ -19,9 +19,10 @@ from .behaviour import ANY, Behaviour
 from .behaviour.when import when
 from .dc import device_models, devices
 from .dc.conducting import amps_by_watts
+from .dc.kron_reduction import TIE
 from .dc.machines import Inside
 from .dc.memory import Memory
-from .dc.nodal_equations import TIE, NodalEquations
+from .dc.nodal_equations import NodalEquations
 from .dc.regulation import HIGHEST_SHARE, SENSE_TOLERANCE
 from .dc.relay_fixed_point import MOST_ROUNDS, MOST_TUNINGS, drops_out, pulls_in
 from .dc.situation import Situation

@@ -26,6 +26,11 @@ MOST_NEIGHBOURS = 3
 """A node with more neighbours stays: taken out it would leave more resistances than there were."""
 
 
+TIE = 1.0
+"""Siemens by which one node of every island is tied to 0 V. No current flows there: an island has no other way to 0
+V.
+"""
+
 LOOSE = 1.0
 """Siemens by which an island that nobody asks about is tied to 0 V (ours); no current flows there."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from itertools import compress
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import source_of
@@ -51,18 +52,18 @@ class Laws:
         return {key: i for i, key in enumerate(self.keys)}
 
     def chosen(self, places: Sequence[int]) -> Laws:
-        """Some of these, by their places."""
+        """Some of these, by their places in rising order."""
         import numpy as np
 
         if len(places) == len(self.keys):
             return self
-        return Laws(
-            tuple(self.keys[place] for place in places),
-            self.bank.chosen(np.array(places, dtype=np.intp)),
-            [self.top_list[place] for place in places],
-            [self.bottom_list[place] for place in places],
-            tuple(self.curves[place] for place in places),
-        )
+        at = np.array(places, dtype=np.intp)
+        is_there = np.zeros(len(self.keys), dtype=bool)
+        is_there[at] = True
+        flags = is_there.tolist()  # in rising order, as places are: of a large harness they are picked again and again
+        keys, curves = tuple(compress(self.keys, flags)), tuple(compress(self.curves, flags))
+        tops, bottoms = list(compress(self.top_list, flags)), list(compress(self.bottom_list, flags))
+        return Laws(keys, self.bank.chosen(at), tops, bottoms, curves)
 
     def running(self, machines: Sequence[Running], regulated: Mapping[str, float]) -> Laws:
         """The same with machines held at other volts than the regulated ones."""

@@ -106,8 +106,9 @@ class Sparse:
         from scipy.sparse import csr_array
 
         self._matrix = csr_array((siemens, (rows, columns)), shape=(size, size))
+        self._entries = rows, columns, siemens
         self._order = order or Order()
-        self._ordered: csr_array | None = None
+        self._pattern: _Pattern | None = None
         self.own: Floats = self._matrix.diagonal()
         self.siemens = float(self.own.max(initial=0.0))
 
@@ -127,10 +128,10 @@ class Sparse:
             order.rank = np.asarray(factors.perm_c, dtype=np.intp)
             order.nodes = np.argsort(order.rank)
             return np.asarray(factors.solve(missing), dtype=float)
-        if self._ordered is None:
-            self._ordered = self._matrix[order.nodes][:, order.nodes]
-        whole = self._whole(self._ordered, order.rank[tops], order.rank[bottoms], slopes)
+        if self._pattern is None or not self._pattern.is_of(tops, bottoms):
+            self._pattern = _Pattern(self._entries, order.rank, tops, bottoms)
         found = np.empty(missing.size)
+        whole = self._pattern.whole(slopes)
         found[order.nodes] = splu(whole, permc_spec="NATURAL").solve(missing[order.nodes])
         return found
 
@@ -144,6 +145,41 @@ class Sparse:
         columns = np.concatenate((tops, bottoms, bottoms, tops))
         slopes = np.concatenate((slopes, slopes, -slopes, -slopes))
         return csc_array(plain + csc_array((slopes, (rows, columns)), plain.shape))
+
+
+class _Pattern:
+    """Where a matrix in order has entries: found once for all steps of a solution, which differ in slopes alone."""
+
+    def __init__(self, entries: tuple[Places, Places, Floats], rank: Places, tops: Places, bottoms: Places) -> None:
+        """``entries``: rows, columns and S of the plain resistances, those at one place add up; ``rank``: the place of
+        each node in the order.
+        """
+        import numpy as np
+
+        self._tops, self._bottoms = tops, bottoms
+        rows, columns, siemens = entries
+        self._size = size = rank.size
+        one, other = rank[tops], rank[bottoms]
+        at = np.concatenate((rank[columns] * size + rank[rows], one * size + one, other * size + other))
+        at = np.concatenate((at, other * size + one, one * size + other))
+        found, place = np.unique(at, return_inverse=True)
+        self._indices = found % size
+        self._ends = np.searchsorted(found, np.arange(size + 1) * size)
+        self._plain = np.bincount(place[: rows.size], siemens, found.size)
+        self._of_laws = place[rows.size :]
+
+    def is_of(self, tops: Places, bottoms: Places) -> bool:
+        """Whether it is that of these laws."""
+        return self._tops is tops and self._bottoms is bottoms
+
+    def whole(self, slopes: Floats) -> csc_array:
+        """The plain resistances with the slopes of laws."""
+        import numpy as np
+        from scipy.sparse import csc_array
+
+        weights = np.concatenate((slopes, slopes, -slopes, -slopes))
+        values = self._plain + np.bincount(self._of_laws, weights, self._plain.size)
+        return csc_array((values, self._indices, self._ends), shape=(self._size, self._size))
 
 
 class Inner:

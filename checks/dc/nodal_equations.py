@@ -19,10 +19,11 @@ from .conducting_paths import ConductingPaths
 from .connectivity import always
 from .devices import Missing, Rated, UnsolvableError
 from .islands import islands_of
-from .kron_reduction import LOOSE, Reduction, stamp
+from .kron_reduction import LOOSE, TIE, Reduction, stamp
+from .large_equations import LargeEquations
 from .laws import Laws
 from .machines import Inside, Machines, regulated_volts
-from .newton import Conductances, Inner, NotConvergedError, Order, Sparse
+from .newton import Conductances, Inner, NotConvergedError
 from .no_windings import NoWindings
 from .prepared import Latest, Prepared
 from .situation import Situation
@@ -46,11 +47,6 @@ if TYPE_CHECKING:
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is imported: at these sizes threads only cost
 
-TIE = 1.0
-"""Siemens by which one node of every island is tied to 0 V. No current flows there: an island has no other way to 0
-V.
-"""
-
 DENSE_LIMIT = 400
 """Nodes up to which a dense matrix is the quicker one (measured); beyond, a sparse one where ``scipy`` is there."""
 
@@ -68,7 +64,7 @@ class NodalEquations(NoWindings):
         self.tally: Tally = like.tally if like is not None else Tally()
         """The situations solved, those of what comes from this circuit by taking something out too."""
         self._every: tuple[object, Laws] | None = None
-        self._order = Order()
+        self._large: LargeEquations | None = None
         self.impossible: UnsolvableError | None = None
         self.regulated = regulated_volts(circuit)
         self.duties: dict[str, float] = {
@@ -201,10 +197,11 @@ class NodalEquations(NoWindings):
         return self._latest.of(key, lambda: self._prepare(situation))
 
     def _prepare(self, situation: Situation) -> Prepared:
-        edges, chosen = self._edges(situation), self._laws(situation)
-        ties = self._ties(edges, chosen.pairs)
+        chosen = self._laws(situation)
         if self.kept_count > DENSE_LIMIT and importlib.util.find_spec("scipy") is not None:
-            return Prepared(self._sparse((*self.reduction.edges, *edges), ties), chosen)
+            return Prepared(self._sparse(situation, chosen), chosen)
+        edges = self._edges(situation)
+        ties = self._ties(edges, chosen.pairs)
         return Prepared(Inner(self._dense(edges, ties), chosen.tops, chosen.bottoms), chosen)
 
     def reduced(self, situation: Situation, joins: Sequence[tuple[int, int]] = ()) -> tuple[Floats, Laws]:
@@ -252,17 +249,14 @@ class NodalEquations(NoWindings):
             matrix[node, node] += TIE
         return matrix
 
-    def _sparse(self, edges: Sequence[tuple[int, int, float]], ties: Collection[int]) -> Conductances:
-        import numpy as np
-
-        a = np.array([edge[0] for edge in edges], dtype=np.intp)
-        b = np.array([edge[1] for edge in edges], dtype=np.intp)
-        siemens = np.array([edge[2] for edge in edges], dtype=float)
-        tied = np.array(list(ties), dtype=np.intp)
-        rows = np.concatenate((a, b, a, b, tied))
-        columns = np.concatenate((a, b, b, a, tied))
-        values = np.concatenate((siemens, siemens, -siemens, -siemens, np.full(tied.size, TIE)))
-        return Sparse(rows, columns, values, self.kept_count, self._order)
+    def _sparse(self, situation: Situation, chosen: Laws) -> Conductances:
+        """The plain resistances of a situation of a large harness, tied as ``_ties`` says."""
+        if self._large is None:
+            place, index = self.reduction.place, self.index
+            edges = [(place[index[b.a]], place[index[b.b]], self.siemens(b)) for b in self.guarded]
+            keys = [(b.key, always(b)) for b in self.guarded]
+            self._large = LargeEquations(self.reduction, edges, keys, (*self._grounds, *self._firsts))
+        return self._large.conductances(situation, chosen)
 
     def _laws(self, situation: Situation) -> Laws:
         """The laws that count in a situation, machines held at their regulated volts."""

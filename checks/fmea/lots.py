@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from ..dc.devices import NEGLIGIBLE_OHMS
 from ..dc.islands import first_nodes
+from ..dc.kron_reduction import TIE
 from ..dc.newton import Sparse
 from ..dc.newton_stack import Stack
-from ..dc.nodal_equations import TIE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -16,8 +16,8 @@ from ...lang.circuit.ids import source_of
 from ...lang.records import dataclass
 from ..dc.connectivity import always
 from ..dc.islands import first_nodes
+from ..dc.kron_reduction import TIE
 from ..dc.machines import Inside
-from ..dc.nodal_equations import TIE
 from .hubs import ByBlock, blocks_of, by_block, inverse_of
 
 if TYPE_CHECKING:
