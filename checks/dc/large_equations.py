@@ -30,7 +30,7 @@ class LargeEquations:
     def __init__(
         self, reduction: Reduction, edges: Sequence[Edge], keys: Sequence[tuple[str, bool]], tied: Sequence[int]
     ) -> None:
-        """``edges``: those that may be open or paused, and of each by ``keys`` its branch and whether that always
+        """``edges``: those that may be open or at rest, and of each by ``keys`` its branch and whether that always
         conducts; ``tied``: the nodes at which an island is tied, the first in it.
         """
         import numpy as np
@@ -46,8 +46,8 @@ class LargeEquations:
         """Those of a situation; its ``laws`` hold together what they join."""
         import numpy as np
 
-        conducting, paused = situation.conducting, situation.paused
-        there = [(always or key in conducting) and key not in paused for key, always in self._keys]
+        conducting, resting = situation.conducting, situation.resting
+        there = [(always or key in conducting) and key not in resting for key, always in self._keys]
         a, b, siemens = self._guarded
         a, b, siemens = a[there], b[there], siemens[there]
         joins = siemens > 0.0
