@@ -51,6 +51,11 @@ DELIVERS = 0.05
 """A beyond its field's, from which a machine feeds something (ours)."""
 
 
+def joining(point: OperatingPoint) -> list[Branch]:
+    """What may fail open and joins its ends. Where it carries nothing and is not watched, its opening does nothing."""
+    return [branch for branch in opens(point.circuit) if point.connectivity.conducts(branch)]
+
+
 class FaultedState:
     """One state before and after faults."""
 
@@ -109,17 +114,9 @@ class FaultedState:
     def _chains(self) -> dict[str, str]:
         return series_groups(self.point.circuit)
 
-    def _joining(self) -> list[Branch]:
-        """What may fail open and joins its ends."""
-        return [b for b in opens(self.point.circuit) if self.point.connectivity.conducts(b)]
-
-    @property
-    def busy(self) -> list[Branch]:
-        """What may fail open, and carries something or is watched: the opening of all else changes nothing here."""
-        return [b for b in self._joining() if not self.propagation.idle(b)]
-
     def _opened(self, chain: Mapping[str, str], *, whole: bool) -> dict[str, Outcome]:
-        candidates, busy = self._joining(), self.busy
+        candidates = joining(self.point)
+        busy = [b for b in candidates if not self.propagation.idle(b)]
         first: dict[str, Branch] = {}
         for branch in busy:
             first.setdefault(chain.get(branch.key, branch.key), branch)

@@ -29,7 +29,7 @@ def moved_by(branch: Branch) -> tuple[Mover, frozenset[str]] | None:
 
 
 class FaultWays:
-    """The shortest ways from the feed poles, through devices that let enough through."""
+    """The shortest ways from the feed poles, through devices of this rating or more."""
 
     def __init__(self, copper: tuple[Branch, ...], arcs: tuple[Arc, ...]) -> None:
         self._copper = copper
@@ -37,7 +37,7 @@ class FaultWays:
         self._known: dict[float, Mapping[Node, Step | None]] = {}
 
     def in_one_position(self, piece: Branch, amps: float, at: Node) -> bool:
-        """Whether a way by which so many A reach an end, without the piece itself, needs of no control and no relay
+        """Whether the way by which this many A reach an end, without the piece itself, needs of no control and no relay
         contacts that are never closed at once. Another way may; then this one is no proof.
         """
         if amps not in self._known:

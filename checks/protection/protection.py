@@ -83,7 +83,7 @@ class Protection(Sides):
         }
 
     def _stands(self, segment: Branch, amps: float, at: End) -> bool:
-        """Whether contacts that are never closed together do not matter to what one device lets through."""
+        """Whether contacts that are never closed together do not matter to what one device limits a fault to."""
         return not self._exclusive or self._fault_ways.in_one_position(segment, amps, at)
 
     def _by_position(
