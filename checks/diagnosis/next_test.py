@@ -184,11 +184,14 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[Row], showing
     shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
     told = []
     for row in rows:
-        ends = _within(row, [(min(shown[i]), max(shown[i])) for i in sorted(row.left)])
+        spans = [(min(shown[i]), max(shown[i])) for i in sorted(row.left)]
+        ends = _within(row, spans) or [end for span in spans for end in span]
         near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
         suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(row.left))
         told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
-    if not any(row.sound for row in told):
+    if any(row.sound and row.over <= sound < row.under for row in told):  # beside it a row is no sound one
+        told = [replace(row, sound=row.over <= sound < row.under) for row in told]
+    elif not any(row.sound for row in told):
         told = _with_sound(told, sound)
     most = max(abs(end) for row in told for end in (row.least, row.most) if end is not None)
     told = [_steady(row, showings, (r, b), nominal) for row in told]
@@ -208,15 +211,14 @@ def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[Row], showing
 
 def _within(row: Row | Expected, spans: Sequence[tuple[float, float]]) -> list[float]:
     """What is predicted in a row: the part in it of what suspects show from the least to the most V. What reaches it by
-    the meter's tolerance alone states no figure there, unless nothing else does.
+    the meter's tolerance alone states no figure there.
     """
-    inside = [
+    return [
         end
         for low, high in spans
         if low <= row.under and high >= row.over
         for end in (max(low, row.over), min(high, row.under))
     ]
-    return inside or [end for span in spans for end in span]
 
 
 def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], nominal: float) -> Expected:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+
+
+DIGIT = 0.01
+"""V: the last digit of a common meter in its range of 20 V, 2000 counts. Bounds that are no further apart are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +45,9 @@ def rows_of(least: Floats, most: Floats, nominal: float) -> list[Row]:
         (low - tolerance(low, nominal), high + tolerance(high, nominal))
         for low, high in zip(least.tolist(), most.tolist(), strict=True)
     ]
-    edges = sorted({end for span in spans for end in span})
+    bounds = _bounds({end for span in spans for end in span})
+    spans = [(bounds[low], bounds[high]) for low, high in spans]
+    edges = sorted(set(bounds.values()))
     rows: list[Row] = []
     for over, under in pairwise(edges):
         left = frozenset(i for i, (low, high) in enumerate(spans) if low <= over and under <= high)
@@ -53,6 +59,19 @@ def rows_of(least: Floats, most: Floats, nominal: float) -> list[Row]:
     rows[0] = replace(rows[0], over=-math.inf)
     rows[-1] = replace(rows[-1], under=math.inf)
     return rows
+
+
+def _bounds(ends: Iterable[float]) -> dict[float, float]:
+    """For each end of a stretch where it lies on a meter: with the lowest that is less than a digit below it. A stretch
+    between two such ends would be added to one beside it, with suspects that show nothing there.
+    """
+    found: dict[float, float] = {}
+    last = -math.inf
+    for end in sorted(ends):
+        if end - last >= DIGIT:
+            last = end
+        found[end] = last
+    return found
 
 
 def _wide_enough(rows: Sequence[Row], nominal: float) -> list[Row]:

@@ -268,6 +268,28 @@ def test_rows_split_by_no_less_than_a_meter_tells(spans: list[tuple[float, float
         assert within <= row.left  # what a suspect shows itself never rules it out
 
 
+def test_ends_that_a_meter_shows_alike_make_no_row_of_their_own() -> None:
+    """0.008 V and 0 V are one reading: what shows either is not left by readings of some volts."""
+    least, most = np.array([0.0, 0.008, 0.0, 12.3]), np.array([0.0, 0.008, 12.5, 12.5])
+    near, between, far = rows_of(least, most, 12.0)
+    assert [sorted(row.left) for row in (near, between, far)] == [[0, 1, 2], [2], [2, 3]]
+    assert near.under == pytest.approx(tolerance(0.0, 12.0))
+
+
+def test_a_row_holds_what_it_predicts_and_the_sound_voltage_is_in_one() -> None:
+    measured = asked(demo("rebuild", "cranking"), "STARTER dead, WARN.neutral live").next
+    assert measured is not None
+    assert str(measured.red) == "STARTER-RELAY.86"
+    assert measured.sound == pytest.approx(10.7, abs=0.05)
+    for row in measured.expected:
+        assert all(end is None or row.over <= end <= row.under for end in (row.least, row.most))
+    assert [row.sound for row in measured.expected] == [False, True, False]
+    (sound,) = (row for row in measured.expected if row.sound)
+    assert sound.over < measured.sound < sound.under
+    assert (sound.least, sound.most) == (None, None)  # nothing settles there with a fault
+    assert {fault.key for fault, _ in sound.suspects} == {"wire 1", "wire 5", "wire 6", "MAIN"}
+
+
 def test_what_lies_in_series_is_one_line() -> None:
     diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip dead")
     feed = next(
