@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import field, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.model.wires import Segment
@@ -109,20 +110,31 @@ def for_held(protection: Protection, segments: Iterable[Segment], amps: float, s
     return need("held", says, fits)
 
 
-def for_handling(harness: Harness, amps: float) -> Need:
-    """The shop's smallest; where it says nothing, the law's for a wire in a sheath, which leaves out wires of
-    electronics that carry less than 1 A: for these a choice of ours. ``amps``: the most that the wire carries.
+def for_handling(harness: Harness, wire: Wire, amps: float) -> Need:
+    """The shop's smallest; where it says nothing, the law's for a wire in a sheath, which is taken where no cover is
+    written, too. For what carries less than 1 A a choice of ours: the law exempts that of electronics alone, and asks
+    as much of a lamp's wire as of any other. ``amps``: the most that the wire carries.
     """
     shop = harness.house.smallest
     if shop is not None:
         return at_least("mechanical", f"the shop's smallest, {shop.size.text}", shop.size.area)
-    if amps < workmanship("signal_amps").value:
+    if amps < (limit := workmanship("signal_amps").value):
         area = workmanship("smallest_signal_area").value
-        says = f"a signal wire, {shown(area)} mm2 at least (Loomwright's limit)"
+        says = f"under {shown(limit)} A, {shown(area)} mm2 (Loomwright's limit)"
         return need("mechanical", says, lambda a: a >= area)
     known = workmanship("smallest_gauge")
     area = awg_area(int(known.value))
-    return need("mechanical", f"{shown(known.value)} AWG, {known.cited.source.document}", lambda a: a >= area)
+    sheath = "in a sheath" if _is_covered(harness, wire) else "as in a sheath"
+    says = f"{shown(known.value)} AWG {sheath}, {known.cited.source.document}"
+    return need("mechanical", says, lambda a: a >= area)
+
+
+def _is_covered(harness: Harness, wire: Wire) -> bool:
+    """Whether a cover is written of every route that a wire takes; not of one that stays in its place."""
+    steps = {step for segment in wire.segments for step in pairwise(segment.route)}
+    covers = {(route.a, route.b): route.cover for route in harness.routes}
+    found = [covers.get((a, b)) or covers.get((b, a)) for a, b in steps]
+    return bool(found) and all(cover not in (None, "loose") for cover in found)
 
 
 def for_contacts(harness: Harness, wire: Wire, least: dict[Standard, Size | None]) -> Need | None:

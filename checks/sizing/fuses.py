@@ -21,6 +21,12 @@ def least_rating(trial: Trial, name: str) -> tuple[float, float, float]:
     return loading.continuous.amps / trial.profile.continuous_share, held, trial.charging.get(name, 0.0)
 
 
+def sold_for(trial: Trial, name: str) -> tuple[float, ...]:
+    """The ratings sold of a fuse's form that carry what flows through it, the least first."""
+    least = max(least_rating(trial, name))
+    return tuple(amps for amps in ratings(trial.fuses[name].form or DEFAULT_FORM) if amps >= least)
+
+
 class FuseRatings:
     """The ratings of the fuses of a trial."""
 
@@ -47,12 +53,8 @@ class FuseRatings:
     @cached_property
     def _sold(self) -> dict[str, tuple[float, ...]]:
         """For every fuse that can be chosen the ratings sold that carry what flows, the least first."""
-        found: dict[str, tuple[float, ...]] = {}
-        for name, fuse in self.trial.fuses.items():
-            least = 0.0 if name in self.trial.facts else max(least_rating(self.trial, name))
-            if least > 0.0:
-                found[name] = tuple(amps for amps in ratings(fuse.form or DEFAULT_FORM) if amps >= least)
-        return found
+        free = (name for name in self.trial.fuses if name not in self.trial.facts)
+        return {name: sold_for(self.trial, name) for name in free if max(least_rating(self.trial, name)) > 0.0}
 
     @cached_property
     def _sparing(self) -> dict[str, float]:

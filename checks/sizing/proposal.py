@@ -16,7 +16,7 @@ from ..protection.prospective_fault import ProspectiveFaults
 from ..tables.fuses import continuous_amps
 from .criteria import Need
 from .demands import Demands
-from .fuses import least_rating
+from .fuses import least_rating, sold_for
 from .sized import SizedFuse, SizedWire, Sizing
 from .trial import DEFAULT_FORM, Trial
 
@@ -67,7 +67,7 @@ def proposed(demands: Demands, sizes: Mapping[str, Size], rated: Mapping[str, fl
 def _fuse(demands: Demands, name: str, rated: Mapping[str, float], left: str) -> SizedFuse:
     fuse = demands.trial.fuses[name]
     present = continuous_amps(fuse.amps, fuse.blows)
-    says, amps, held = "", 0.0, 0.0
+    says, amps, held, least = "", 0.0, 0.0, None
     if not demands.trial.protection.shorted:
         loading = demands.trial.operation.loading(name)
         amps, held = loading.continuous.amps, loading.held.amps
@@ -80,10 +80,13 @@ def _fuse(demands: Demands, name: str, rated: Mapping[str, float], left: str) ->
         )
         if max(needs) > 0.0:
             says = words[needs.index(max(needs))]
+            least = next(iter(sold_for(demands.trial, name)), None)
     if not left and name in demands.pinned:
         left = "another rating would bring a new finding"
     elif not left and name not in rated:
         left = "its current is not known" if not says else "no such rating is sold"
+    if left:
+        least = None
     return SizedFuse(
         name=name,
         form=fuse.form or DEFAULT_FORM,
@@ -92,6 +95,7 @@ def _fuse(demands: Demands, name: str, rated: Mapping[str, float], left: str) ->
         says=says,
         amps=amps,
         held=held,
+        least=least,
         left=left,
     )
 

@@ -37,7 +37,11 @@ class SizedWire:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SizedFuse:
-    """A fuse: the rating it has in A, the one proposed, what flows through it, and what decides."""
+    """A fuse: the rating it has in A, the one proposed, what flows through it, and what decides.
+
+    ``least`` is the smallest that is sold and carries what flows, whether it is proposed or not, as ``metric`` and
+    ``awg`` are of a wire; ``None`` where the rating is not to be chosen.
+    """
 
     name: str
     form: str
@@ -46,6 +50,7 @@ class SizedFuse:
     says: str
     amps: float
     held: float
+    least: float | None = None
     left: str = ""
 
     @property

@@ -54,7 +54,7 @@ class WireNeeds:
     def _needs(self, wire: Wire, protection: Protection, faults: Mapping[str, tuple[float, str]]) -> Iterator[Need]:
         loading = self.trial.conductors.of_wire(wire.name)
         amps, held = loading.continuous.amps, loading.short_time.amps
-        yield for_handling(self.trial.harness, max(amps, held))
+        yield for_handling(self.trial.harness, wire, max(amps, held))
         if wire.name in self._main_leads and (main := main_feed(self.trial.protection)) is not None:
             yield at_least("main lead", f"no thinner than the main feed, {main.text}", main.area)
         if amps > 0.0:

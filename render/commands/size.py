@@ -48,10 +48,11 @@ def size(
 
     Finds the wires that are too thin for their current, fuse, voltage drop or a dead short and says which of these
     decides, with the smallest standard size, metric and AWG, that is enough; and the fuses that are too small for their
-    current or too large for the wires behind them: a smaller fuse comes before a thicker wire. What is enough stays as
-    it is; --thinner proposes less where less is enough; leads of battery, starter and engine ground never become
-    thinner than the main feed. With NAMEs (wires and fuses), only for these. A star marks a change. Files are
-    changed only with --write; parts that are kept from an old harness never are, and waived findings do not count.
+    current or too large for the wires behind them, with the least rating that carries the current: a smaller fuse comes
+    before a thicker wire. What is enough stays as it is; --thinner proposes less where less is enough; leads of
+    battery, starter and engine ground never become thinner than the main feed. With NAMEs (wires and fuses), only for
+    these. A star marks a change. Files are changed only with --write; parts that are kept from an old harness never
+    are, and waived findings do not count.
 
     \b
     Examples:

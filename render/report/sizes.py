@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 CAUTION = (
     "Local codes and a licensed practitioner decide. These are proposals from the figures above; no harness is claimed "
     "to be safe. A ground return is sized for its own current and one fault, not for the current of a second ground "
-    "that has come off. Before a larger fuse, find out why the old one was too small. The inrush of motors and lamps "
+    "that has come off. Under 1 A the law exempts only wires of electronics; of all others that least size is "
+    "Loomwright's choice. Before a larger fuse, find out why the old one was too small. The inrush of motors and lamps "
     "is not counted: ask the fuse's maker."
 )
 """Shown under every proposal."""
@@ -52,9 +53,8 @@ def _blocks(found: Sizing, every: bool) -> Iterable[RenderableType]:
         heads = ("wire", "has", "metric", "AWG", "continuous", "short-time", "decides")
         yield _grid(heads, [_wire(wire) for wire in wires], right=(4, 5))
     if fuses:
-        yield _grid(
-            ("fuse", "has", "needs", "continuous", "short-time", "decides"), [_fuse(f) for f in fuses], right=(3, 4)
-        )
+        heads = ("fuse", "has", "least", "proposed", "continuous", "short-time", "decides")
+        yield _grid(heads, [_fuse(fuse) for fuse in fuses], right=(4, 5))
     yield Text(closing_line(found))
     for remark in found.remarks:
         yield Text(f"- {remark}")
@@ -98,10 +98,13 @@ def _why(wire: SizedWire) -> str:
 
 
 def _fuse(fuse: SizedFuse) -> tuple[str, ...]:
-    needs = _NONE if fuse.proposed is None else f"{shown(fuse.proposed)} A" + (" *" if fuse.changes else "")
-    present = _NONE if fuse.present is None else f"{shown(fuse.present)} A"
+    present, least, proposed = (
+        _NONE if amps is None else f"{shown(amps)} A" for amps in (fuse.present, fuse.least, fuse.proposed)
+    )
+    if fuse.changes:
+        proposed = f"{proposed} *"
     why = f"({fuse.left})" if fuse.left else fuse.says
-    return (fuse.name, present, needs, _amps(fuse.amps), _amps(fuse.held), why)
+    return (fuse.name, present, least, proposed, _amps(fuse.amps), _amps(fuse.held), why)
 
 
 def _text(size: Size | None) -> str:
@@ -125,6 +128,7 @@ def sizing_json(found: Sizing) -> str:
                 "name": fuse.name,
                 "form": fuse.form,
                 "present": fuse.present,
+                "least": fuse.least,
                 "proposed": fuse.proposed,
                 "changes": fuse.changes,
                 "amps": fuse.amps,

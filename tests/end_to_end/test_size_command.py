@@ -84,7 +84,8 @@ def test_a_table_with_what_decides_and_what_is_there() -> None:
     assert re.search(r"^2\s+10 AWG\s+\S+ mm2\s+1\d AWG \*", rows["2"]), "a wire in AWG stays in AWG"
     assert re.search(r"^3\s+-\s+\S+ mm2 \*", rows["3"])
     assert re.search(
-        r"^MAIN\s+-\s+7\.5 A \*\s+4\.\d+ A\s+4\.\d+ A\s+4\.68 A continuous, 80 % of its rating at most", rows["MAIN"]
+        r"^MAIN\s+-\s+7\.5 A\s+7\.5 A \*\s+4\.\d+ A\s+4\.\d+ A\s+4\.68 A continuous, 80 % of its rating at most",
+        rows["MAIN"],
     )
     assert "5" not in rows, "what stays as it is is shown with --all"
     assert "profile US boat law" in result.stdout
@@ -122,6 +123,61 @@ def test_figures_are_the_same_whatever_is_asked_for() -> None:
     assert row()[0] == pytest.approx(55 / 12.0, rel=0.06), "what the lamp takes, since no copper limits it"
 
 
+@pytest.mark.parametrize(
+    ("name", "ratings", "least"),
+    [
+        ("stock", {"MAIN": 20, "F-IGN": 10, "F-HEAD": 7.5, "F-TURN": 7.5, "F-STOP": 7.5, "F-TAIL": 5},
+         {"MAIN": 20, "F-IGN": 7.5, "F-HEAD": 7.5, "F-TURN": 5, "F-STOP": 5, "F-TAIL": 3}),
+        ("rebuild", {"MAIN": 25, "F-KEY": 10, "F-CTRL": 7.5}, {"MAIN": 20, "F-KEY": 7.5, "F-CTRL": 7.5}),
+    ],
+)  # fmt: skip
+def test_the_least_rating_is_shown_whether_it_is_proposed_or_not(
+    name: str, ratings: dict[str, float], least: dict[str, float]
+) -> None:
+    file = copied(f"{name}.loom")
+    for options, proposed in (((), ratings), (("--thinner",), least)):
+        fuses = json.loads(run(file, *options, "--format", "json").stdout)["fuses"]
+        assert {each["name"]: each["present"] for each in fuses} == ratings
+        assert {each["name"]: each["least"] for each in fuses} == least
+        assert {each["name"]: each["proposed"] for each in fuses} == proposed
+    table = run(file, "--all").stdout
+    assert re.search(r"^fuse +has +least +proposed +continuous", table, re.MULTILINE)
+    first = next(each for each in ratings if least[each] < ratings[each])
+    row = rf"^{first} +{ratings[first]:g} A +{least[first]:g} A +{ratings[first]:g} A +\d"
+    assert re.search(row, table, re.MULTILINE), "it has more than the least, and keeps it"
+    assert re.search(rf"^{first} .*{least[first]:g} A \* ", run(file, "--thinner").stdout, re.MULTILINE)
+
+
+def test_a_fuse_that_cannot_be_chosen_shows_no_least_rating() -> None:
+    Path("bike.loom").write_text(BIKE.replace("fuse MAIN blade at tray", "fuse MAIN 40 A blade at tray kept"))
+    (fuse,) = json.loads(run("bike.loom", "--all", "--format", "json").stdout)["fuses"]
+    assert (fuse["least"], fuse["proposed"], fuse["left"]) == (None, 40, "kept from the old harness")
+
+
+@pytest.mark.parametrize(
+    ("cover", "lamp", "says"),
+    [
+        ("", "55 W", "18 AWG as in a sheath, 33 CFR 183.425"),
+        (" loose", "55 W", "18 AWG as in a sheath, 33 CFR 183.425"),
+        (" braid", "55 W", "18 AWG in a sheath, 33 CFR 183.425"),
+        (" tape", "55 W", "18 AWG in a sheath, 33 CFR 183.425"),
+        (" braid", "5 W", "under 1 A, 0.35 mm2 (Loomwright's limit)"),
+    ],
+)
+def test_the_least_size_is_said_as_what_it_was_taken_for(cover: str, lamp: str, says: str) -> None:
+    text = BIKE.replace("route tray tail 0.8 m", f"route tray tail 0.8 m{cover}").replace("55 W", lamp)
+    Path("bike.loom").write_text(text)
+    wires = {each["name"]: each for each in json.loads(run("bike.loom", "--format", "json").stdout)["wires"]}
+    needs = {name: next(n["says"] for n in wires[name]["needs"] if n["reason"] == "mechanical") for name in ("1", "3")}
+    assert needs["3"] == says
+    assert needs["1"] == says.replace("AWG in", "AWG as in"), "it stays in its place, where no cover is written"
+    assert "signal" not in run("bike.loom", "--all").stdout
+    caution = " ".join(run("bike.loom").stdout.split())
+    assert (
+        "Under 1 A the law exempts only wires of electronics; of all others that least size is Loomwright's" in caution
+    )
+
+
 def test_a_name_that_there_is_not() -> None:
     result = run("bike.loom", "33")
     assert result.exit_code == 2
@@ -134,7 +190,7 @@ def test_json_tells_every_reason() -> None:
     (first,) = [each for each in document["wires"] if each["name"] == "1"]
     assert {need["reason"] for need in first["needs"]} >= {"mechanical", "current", "fuse"}
     assert first["present"] == {"text": "6 mm2", "mm2": 6.0}
-    assert first["decides"]["says"] == "18 AWG, 33 CFR 183.425"
+    assert first["decides"]["says"] == "18 AWG as in a sheath, 33 CFR 183.425"
     assert document["version"] == 1
 
 
