@@ -233,7 +233,7 @@ class Explanation:
         return Reason(each, explains, said + ("" if explains else f", {_volts(each.volts)} was read"))
 
     def _not_together(self, each: Read, between: str, hypothesis: Hypothesis, explained: Sequence[Observation]) -> str:
-        """Why a reading that some ohms do give speaks against a bad joint: these do not give the rest of what was seen,
+        """Why a reading that some ohms do give does not fit a bad joint: these do not give the rest of what was seen,
         or something switches over before they are reached.
         """
         others = f" together with {plainly_listed(str(other) for other in explained)}" if explained else ""

@@ -61,7 +61,8 @@ def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, st
     from ...checks.operation.operation import Operation
     from ...lang.circuit.build import build_circuit
     from ...lang.diagnostics.messages import plainly_listed
-    from ..report.diagnosis import inquiry_json, inquiry_text
+    from ..report.diagnosis import inquiry_text
+    from ..report.diagnosis_json import inquiry_json
 
     harness = sound(file, stdin_filename)
     if name is None:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import math
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ...checks.diagnosis.observations import Read, Seen
 from ...checks.fmea.failure_modes import SHORT, STATOR
@@ -14,7 +13,6 @@ from ...checks.tables.meter import meter_figures
 from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import Fuse, Source
-from ..formats.figures import rounded
 from .findings import counted
 
 if TYPE_CHECKING:
@@ -351,83 +349,6 @@ def _place(harness: Harness, node: End) -> str:
 
 def _is_fuse(harness: Harness, key: str) -> bool:
     return isinstance(harness.parts.get(key), Fuse)
-
-
-# --- JSON ------------------------------------------------------------------------------------------------------------
-def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
-    """The same as JSON."""
-    found: dict[str, Any] = {
-        "version": 3,
-        "state": state,
-        "seen": [str(each) for each in diagnosis.observations],
-        "sound": diagnosis.sound,
-        "partial": diagnosis.partial,
-        "chains": [
-            {
-                "weight": ambiguity_group.weight,
-                "mode": ambiguity_group.mode,
-                "opens": list(ambiguity_group.opens),
-                "burns": ambiguity_group.burns,
-                "history": ambiguity_group.history,
-                "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in ambiguity_group.suspects],
-                "reasons": [
-                    {"seen": str(r.observation), "explains": r.explains, "why": r.words}
-                    for r in ambiguity_group.reasons
-                ],
-                "also": list(ambiguity_group.also),
-            }
-            for ambiguity_group in diagnosis.ambiguity_groups
-        ],
-        "measure": _measure(diagnosis.next) if diagnosis.next is not None else None,
-        "ohms": [
-            {
-                "branch": o.fault.key,
-                "red": o.red.at or o.red.of,
-                "black": o.black.at or o.black.of,
-                "with": [*o.red.by, *o.black.by],
-                "take_one_end_off": o.bypassed,
-            }
-            for o in diagnosis.ohms
-        ],
-        "to_ground": [
-            {
-                "branches": [fault.key for fault in g.faults],
-                "take_out": list(g.devices),
-                "red": g.red,
-                "black": g.black,
-                "unplug": list(g.unplug),
-            }
-            for g in diagnosis.to_ground
-        ],
-        "not_weighed": list(diagnosis.unsolved),
-        "not_predicted": [{"history": each.history, "why": each.why} for each in diagnosis.unpredicted],
-        "dim_without_fault": list(diagnosis.dim_when_sound),
-        "caution": CAUTION,
-    }
-    return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"
-
-
-def _measure(measured: Measurement) -> dict[str, Any]:
-    return {
-        "setting": setting(measured),
-        "red": measured.red,
-        "black": measured.black,
-        "sound": measured.sound,
-        "swings": measured.swings,
-        "readings": [
-            {
-                "least": row.least,
-                "most": row.most,
-                "over": row.over if math.isfinite(row.over) else None,
-                "under": row.under if math.isfinite(row.under) else None,
-                "chatters": list(row.chatters),
-                "suspects": [{"branch": fault.key, "mode": mode} for fault, mode in row.suspects],
-                "sound": row.sound,
-            }
-            for row in measured.expected
-        ],
-        "then": f"X V {measured.where}",
-    }
 
 
 def _span(least: float, most: float) -> str:

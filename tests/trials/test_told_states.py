@@ -32,7 +32,8 @@ from loomwright.cli import main
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_text
 from loomwright.render.editor.hover_parts import _live
-from loomwright.render.report.diagnosis import inquiry_json, inquiry_text
+from loomwright.render.report.diagnosis import inquiry_text
+from loomwright.render.report.diagnosis_json import inquiry_json
 from loomwright.render.report.trace import trace_text
 
 TODAY = date(2026, 6, 1)

@@ -19,7 +19,8 @@ from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file
-from loomwright.render.report.diagnosis import CAUTION, inquiry_json, inquiry_text
+from loomwright.render.report.diagnosis import CAUTION, inquiry_text
+from loomwright.render.report.diagnosis_json import inquiry_json
 from tests.golden import same_as_golden
 
 SPECS = Path(__file__).parents[3] / "specs"
