@@ -169,11 +169,17 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
 
 
 def _slower(here: Predictions, outcome: Outcome) -> Floats:
-    """The shares of its volts that a fault may show: 1 alone; and, where nothing regulates any more, down to the
-    regulated voltage. The sweep has the most that the alternator can do, and the engine may turn slower.
+    """The shares of its volts that a fault may show: 1 alone; and, where nothing regulates any more, from the most down
+    to the regulated voltage. The sweep has the most that the alternator can do, and the engine may turn slower.
     """
     import numpy as np
 
     most = max((e.share for e in outcome.effects if e.now in ("unregulated", "overcharged")), default=0.0)
-    regulated = here.point.flow.network.regulated[""]
-    return np.linspace(1.0, regulated / most, SLOWER) if most > regulated else np.ones(1)
+    network, volts = here.point.flow.network, outcome.volts
+    regulated = network.regulated[""]
+    if volts is None or most <= regulated:
+        return np.ones(1)
+    # The volts of all nodes are those while coils draw; what overcharges a battery is its mean.
+    index = network.index
+    closed = max(float(volts[index[s.plus[0]]] - volts[index[s.minus]]) for s, _ in network.batteries)
+    return np.linspace(most, regulated, SLOWER) / closed

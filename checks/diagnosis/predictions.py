@@ -52,7 +52,7 @@ class Predictions:
         """
         flow = self.point.flow
         most = flow.network.regulated[""] + proving("charge_volts") * self.nominal / 12.0
-        batteries = [self.point.across(supply.key) for supply, _ in flow.network.batteries]
+        batteries = [self.point.mean_across(supply.key) for supply, _ in flow.network.batteries]
         return most if flow.situation.machines and batteries and max(batteries) <= most else math.inf
 
     @cached_property

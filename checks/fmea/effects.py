@@ -31,9 +31,6 @@ if TYPE_CHECKING:
 
 WORDS = ("dead", "dim", "live")
 LIVE = WORDS.index("live")
-OVERCHARGE = 1.05
-"""Of the regulated volts, what the battery has from which it is overcharged (ours)."""
-
 WEAKER = "weaker"
 WEAK = "weak field"
 

@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Load, Source, Unit
+from ..dc.devices import UnsolvableError
+from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
-from .effects import LIVE, OVERCHARGE, WORDS, Category, Effect, Elements, category, ignitions
+from .effects import LIVE, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .faulted_circuit import FaultedCircuit
 from .fields import unexcited, weak_fields
 from .outcome import Outcome
 from .overheated_wires import Carried
 from .overvolted import overvolted
+from .plain import struck
 from .propagation import Propagation
 from .shorts import Short, Shorts
 from .stators import more_in_leads, weaker
@@ -46,6 +49,11 @@ HELD = 0.5
 
 UNREGULATED = 1.2
 """Of the regulated volts, from which the voltage is a bound of the model and no result (ours)."""
+
+NEAR = 0.1
+"""Of the way from the regulated voltage to the most that a battery may have, from which its mean is worked out (ours):
+a mean is never so far above what it has while coils draw.
+"""
 
 DELIVERS = 0.05
 """A beyond its field's, from which a machine feeds something (ours)."""
@@ -180,7 +188,7 @@ class FaultedState:
             effects.extend(overvolted(self.point, self.elements.branches, self._shares, shares[i]))
             effects.extend(self._stops(after, shares[i]))
             effects.extend(_sparks(self.point, after))
-            charge = list(self._batteries(after.volts))
+            charge = list(self._batteries(after))
             effects.extend(charge)
             effects.extend(self._machines(after))
             if self._engine_runs:
@@ -225,19 +233,37 @@ class FaultedState:
     def _stopped(self) -> frozenset[str]:
         return self.propagation.ignition.stopped(self.point.flow)
 
-    def _batteries(self, volts: Floats) -> Iterator[Effect]:
+    def _batteries(self, after: After) -> Iterator[Effect]:
         """What a fault does to the charge of the batteries while the engine runs."""
-        if not self._engine_runs:
+        if not self._engine_runs or after.volts is None:
             return
         point, network = self.point, self.point.flow.network
+        harness = point.circuit.harness
         for supply, curve in network.batteries:
+            volts, part = after.volts, harness.parts.get(supply.name)
             across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
             if -point.amps(supply.key) > CHARGED and curve.amps(across) < CHARGED:
                 yield Effect(supply.key, "charged", "not charged", across, Category.MARGINAL)
-            elif across > OVERCHARGE * network.regulated[""] > point.across(supply.key):
-                unregulated = across > UNREGULATED * network.regulated[""]
-                now = "unregulated" if unregulated else "overcharged"
-                yield Effect(supply.key, "charged", now, across, Category.CRITICAL)
+            elif isinstance(part, Source):
+                most, _ = most_charged(part, harness.volts)
+                mean = self._mean_across(after, supply, across, most)
+                if mean > most >= point.mean_across(supply.key):
+                    unregulated = mean > UNREGULATED * network.regulated[""]
+                    now = "unregulated" if unregulated else "overcharged"
+                    yield Effect(supply.key, "charged", now, mean, Category.CRITICAL)
+
+    def _mean_across(self, after: After, battery: Supply, closed: float, most: float) -> float:
+        """V of a battery after a fault, averaged over the time that the circuits of coils are closed and open. Where it
+        comes nowhere near the ``most`` that it may have, or is a bound of the model: V while they are ``closed``.
+        """
+        network = self.point.flow.network
+        held = network.regulated[""]
+        if not network.ripple or not held + NEAR * (most - held) < closed <= UNREGULATED * held:
+            return closed
+        try:
+            return struck(self.propagation.operation, self.point, after.damage).mean_across(battery.key)
+        except UnsolvableError:
+            return closed
 
     def _machines(self, after: After) -> Iterator[Effect]:
         """The alternators that give on while no battery holds their voltage any more, and one did."""

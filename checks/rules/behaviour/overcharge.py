@@ -16,18 +16,15 @@ from ...dc.devices import USUAL_AMP_HOURS, UnsolvableError
 from ...dc.regulation import HIGHEST_SHARE, senses
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.charging import charging_output, sensed_there
+from ...operation.most_charged import most_charged
 from ...rule import Rule
 from ...study import Study
-from ...tables.device_constants import law_source, laws
+from ...tables.device_constants import law_source
 
 if TYPE_CHECKING:
     from ...operation.operation import OperatingPoint
 
 UNREGULATED = f"; without regulation up to {HIGHEST_SHARE} times the regulated voltage: Loomwright's limit"
-
-LEAD_CELL, LITHIUM_CELL = 2.1, 3.3
-"""V of a charged cell at rest: by these the cells of a battery are counted."""
-
 
 GENTLE, HARD = 0.1, 0.2
 """Of its Ah, A for hours: from where on a battery of lead that is full gasses, and boils dry (ours)."""
@@ -50,8 +47,8 @@ def _by_half_waves(study: Study) -> Iterator[Finding]:
         if not points:
             continue
         worst = largest(points, key=lambda point: -point.mean_amps(supply.key))
-        amps, volts = -worst.mean_amps(supply.key), worst.across(supply.key)
-        most, figure = _most(battery, study.harness.volts)
+        amps, volts = -worst.mean_amps(supply.key), worst.mean_across(supply.key)
+        most, figure = most_charged(battery, study.harness.volts)
         hours = battery.amp_hours or USUAL_AMP_HOURS
         if amps <= GENTLE * hours and volts <= most:
             continue
@@ -122,9 +119,9 @@ def _regulated(study: Study) -> Iterator[Finding]:
         battery = study.harness.parts.get(supply.name)
         if supply.kind != "battery" or not isinstance(battery, Source) or not points:
             continue
-        most, figure = _most(battery, study.harness.volts)
-        worst = largest(points, key=lambda point: point.across(supply.key))
-        volts = worst.across(supply.key)
+        most, figure = most_charged(battery, study.harness.volts)
+        worst = largest(points, key=lambda point: point.mean_across(supply.key))
+        volts = worst.mean_across(supply.key)
         if volts <= most:
             continue
         blind = _blind(study, worst)
@@ -180,18 +177,6 @@ def _sense(study: Study, blind: _Blind) -> End | None:
     """The sense terminal that is not connected, as an end."""
     ends = (End(blind.regulator, terminal) for terminal in study.harness.parts[blind.regulator].terminals)
     return next((end for end in ends if end == blind.terminal), None)
-
-
-def _most(battery: Source, system: float) -> tuple[float, str]:
-    """The highest voltage at which a battery may be charged, in V, and the figure that says so."""
-    known = laws()
-    if battery.lithium:
-        return round((battery.volts or system * LITHIUM_CELL / 3.0) / LITHIUM_CELL) * known.most_lithium_cell, (
-            "most_lithium_cell"
-        )
-    # Lead comes in threes of cells; a tired battery has no fewer of them than a charged one.
-    cells = 3 * max(1, round((battery.volts or system * LEAD_CELL / 2.0) / (3 * LEAD_CELL)))
-    return cells * known.most_lead_cell, "most_lead_cell"
 
 
 def _blind(study: Study, point: OperatingPoint) -> _Blind | None:

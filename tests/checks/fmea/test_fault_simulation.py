@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -13,12 +14,17 @@ from loomwright.checks.fmea.failure_modes import SHORT, opens, series_groups
 from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.load_status import load_status
+from loomwright.checks.operation.most_charged import most_charged
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
+from loomwright.checks.runner.run import check
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.model.parts import Source
 
 SPECS = Path(__file__).parents[3] / "specs"
+
+FAST = ("lights-on", "riding-dip", "riding-main", "turning-left")
 
 
 @cache
@@ -249,6 +255,37 @@ state riding { engine running }
 
 
 def test_volts_of_a_machine_at_full_output_are_the_most_that_there_may_be() -> None:
-    """The rated output is a most, so the volts that it drives a battery to are no result."""
-    (battery,) = (e for e in sweep("stock").outcomes("idling")["wire 17"].effects if e.thing == "BAT")
-    assert battery.words() == "BAT is overcharged at up to 15 V"
+    """The rated output is a most, so the volts that it drives a battery to are no result. They are those of the mean,
+    which a battery sees and a meter shows: while coils draw the sweep has 14.98 V.
+    """
+    outcome = sweep("stock").outcomes("idling")["wire 17"]
+    (battery,) = (e for e in outcome.effects if e.thing == "BAT")
+    assert battery.words() == "BAT is overcharged at up to 15.7 V"
+    assert battery.share == pytest.approx(15.749, abs=2e-3)
+
+
+def test_check_finds_overcharge_by_the_mean_too() -> None:
+    """The same harness without that wire, and without the states in which the voltage is beyond all doubt."""
+    gone = ("wire 17 ", *(f"{word} {s}" for s in FAST for word in ("state", "expect in")))
+    kept = (line for line in (SPECS / "stock.loom").read_text("utf-8").splitlines() if not line.startswith(gone))
+    report = check(read_text("\n".join(kept) + "\n"), today=date(2026, 1, 1))
+    (found,) = (f for f in report.findings if f.rule == "overcharge")
+    assert found.message == (
+        "BAT is charged at more than 15 V with the engine idling: REG.D- (sense) is not connected, so RECT charges it "
+        "without regulation"
+    )
+    battery, limit = found.figures
+    assert (battery.label, battery.value) == ("battery, at most", pytest.approx(15.749, abs=2e-3))
+    assert limit.value == 15.0
+
+
+@pytest.mark.parametrize(
+    ("battery", "most"),
+    [("battery { voltage 12.6 V", 15.0), ("battery lithium { voltage 13.2 V", 14.6), ("battery { voltage 6.3 V", 7.5)],
+)
+def test_the_one_limit_of_faults_and_check_is_by_cells(battery: str, most: float) -> None:
+    """2.5 V a cell of lead, 3.65 V a cell of lithium: common practice, no source."""
+    text = f'loom "B"\nsource BAT {battery}; capacity 14 Ah; resistance 15 mohm }}\n'
+    (part,) = (p for p in read_text(text).harness.parts.values() if p.name == "BAT")
+    assert isinstance(part, Source)
+    assert most_charged(part, 6.0 if most < 10.0 else 12.0)[0] == pytest.approx(most)
