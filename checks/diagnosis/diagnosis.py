@@ -80,7 +80,8 @@ class Diagnosis:
     anything acquit a fault in the ``unpredicted`` ways in which the state may be. ``dim_when_sound``: what is stated
     to be dim and is so without any fault: taken as dimmer than that. ``off_when_sound``: what is stated to be dim or
     live and is off without any fault. ``most_charged``: V over which no reading comes from charging as the text has it;
-    infinite where nothing charges. ``too_much``: the readings over that.
+    infinite where nothing charges. ``too_much``: the readings over that. ``lowered``: those
+    at a field whose current a regulator lowers, by how much is not solved.
     """
 
     observations: tuple[Observation, ...]
@@ -96,6 +97,7 @@ class Diagnosis:
     off_when_sound: tuple[str, ...] = ()
     most_charged: float = math.inf
     too_much: tuple[Observation, ...] = ()
+    lowered: tuple[Observation, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

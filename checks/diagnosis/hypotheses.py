@@ -10,6 +10,7 @@ from ...lang.records import dataclass
 from ..fmea.bad_joints import BAD
 from ..fmea.failure_modes import Fault
 from .diagnosis import Mode
+from .held_back import spread
 from .likelihood import AGREES, fits
 from .observations import Observation
 from .predictions import Predictions, name_of
@@ -111,7 +112,8 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     joint = here.joints.of(outcome)
     if joint is None:
         return None
-    volts, shares = joint.volts, joint.shares
+    volts, of = spread(here.held_back, here.point.flow.network, joint.volts, seen)
+    shares, unsteady = joint.shares[of], joint.unsteady[of]
     stopped = here.here.sound.stopped
     codes = here.statuses.codes(shares, stopped)
     looks = here.statuses.looks(volts, codes)
@@ -122,12 +124,12 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     alike = np.flatnonzero(((fitting >= AGREES) == (fitting[top] >= AGREES)).all(axis=1))
     # How it stands follows from those that fit well and change least else: what changed would have been spoken of.
     well = alike[likeness[alike] >= AGREES * likeness[top]]
-    if not joint.unsteady[well].all():  # how things stand is read off an operating point, where there is one
-        well = well[~joint.unsteady[well]]
+    if not unsteady[well].all():  # how things stand is read off an operating point, where there is one
+        well = well[~unsteady[well]]
     changed = (codes[well] != here.statuses.sound_codes).sum(axis=1)
     least = well[changed == changed.min()]
     best = least[np.argmax(likeness[least])]
-    chosen = _telling(volts[alike].round(3), joint.unsteady[alike])
+    chosen = _telling(volts[alike].round(3), unsteady[alike])
     return Hypothesis(
         here,
         outcome.fault,
@@ -136,8 +138,8 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
         here.statuses.told(codes[best]),
         tuple(fitting[best].tolist()),
         here.statuses.told(looks[USUAL][best]),
-        joint.unsteady[alike[chosen]],
-        joint.chatters if joint.unsteady[alike].any() else (),
+        unsteady[alike[chosen]],
+        joint.chatters if unsteady[alike].any() else (),
     )
 
 
@@ -158,7 +160,7 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
         raise TypeError(f"{outcome.fault} has no numbers")
     import numpy as np
 
-    cases = _slower(here, outcome)[:, None] * outcome.volts
+    cases, _ = spread(here.held_back, here.point.flow.network, _slower(here, outcome)[:, None] * outcome.volts, seen)
     shares = np.repeat(outcome.shares[None, :], len(cases), axis=0)
     codes = here.statuses.codes(shares, outcome.stopped)
     looks = here.statuses.looks(cases, codes, outcome.fault.key)

@@ -16,6 +16,7 @@ from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
 from ..fmea.shorts import Short, Shorts
 from ..fmea.stator_faults import outcomes as stator_outcomes
 from ..tables.proving import proving
+from .held_back import HeldBack, held_back
 from .statuses import Statuses
 
 if TYPE_CHECKING:
@@ -44,6 +45,11 @@ class Predictions:
     def sound_volts(self) -> Floats:
         """V of all nodes without any fault."""
         return self.point.flow.readings
+
+    @cached_property
+    def held_back(self) -> tuple[HeldBack, ...]:
+        """The terminals at which a regulator that lowers a field's current leaves the voltage open."""
+        return tuple(held_back(self.point))
 
     @cached_property
     def most_charged(self) -> float:

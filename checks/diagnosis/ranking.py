@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import End
 from ..fmea.failure_modes import SHORT, STATOR, Fault
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
@@ -68,6 +69,7 @@ class Diagnoser:
                 unsolved=self._unweighed(()),
                 unpredicted=self.ways.unpredicted,
                 most_charged=self.predictions.most_charged,
+                lowered=self._lowered(seen),
             )
         found = [each for each in self._found(seen) if f"{each.fault.where} {each.mode}" not in ruled_out]
         chosen = [h for h in found if all(h.explains)]
@@ -98,6 +100,7 @@ class Diagnoser:
             self._sound_in(seen, ("dim", "live"), "dead"),
             self.predictions.most_charged,
             tuple(each for each in seen if too_much(self.predictions, each)),
+            self._lowered(seen),
         )
 
     def _sound_in(self, seen: tuple[Observation, ...], words: tuple[str, ...], sound: str) -> tuple[str, ...]:
@@ -134,6 +137,15 @@ class Diagnoser:
                 )
                 yield from to_ground(self.point, wires, devices, self.ways.alternating)
 
+    @property
+    def _open_to(self) -> frozenset[End]:
+        """The terminals whose volts a regulator lowers by an unknown amount."""
+        return frozenset(end for field in self.predictions.held_back for end in field.nodes)
+
+    def _lowered(self, seen: Sequence[Observation]) -> tuple[Observation, ...]:
+        """The readings at these: from nothing to all they are as they should be."""
+        return tuple(e for e in seen if isinstance(e, Read) and not self._open_to.isdisjoint((e.red, e.black)))
+
     @cached_property
     def _pairs(self) -> tuple[Pair, ...]:
-        return tuple(pairs(self.point, self.places, self.ways.alternating))
+        return tuple(pairs(self.point, self.places, self.ways.alternating | self._open_to))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.branch_types import BranchType, Direction
-from ...lang.circuit.ids import field_of, source_of
+from ...lang.circuit.ids import BranchId, field_of, source_of
 from ...lang.model.parts import Element, Fuse, Resistor, Switch
 from ...lang.records import dataclass
 from ..behaviour.histories import said
@@ -24,6 +24,7 @@ from .stop_paths import SHOWN, StopPath, stop_path
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Supply
     from ..dc.no_windings import LeftOut
+    from ..dc.situation import Running
     from ..tables.profiles import Profile
     from .operation import OperatingPoint, Operation
 
@@ -269,7 +270,7 @@ def _weak_fields(point: OperatingPoint) -> Iterator[str]:
 
 
 def _loads(point: OperatingPoint, alternating: frozenset[str]) -> Iterator[LoadRow]:
-    regulated = frozenset(_regulated_fields(point))
+    regulated = frozenset(k for m in point.flow.situation.machines for k in regulated_fields(point, m))
     for branch in point.circuit.branches:
         if not branch.branch_type.consumes:
             continue
@@ -298,15 +299,13 @@ def average_of(point: OperatingPoint, key: str) -> Average:
     return "rms" if point.is_rms(key) else "mean"
 
 
-def _regulated_fields(point: OperatingPoint) -> Iterator[str]:
-    """The fields of machines that deliver less than they can: a regulator lowers their current, by how much is not
+def regulated_fields(point: OperatingPoint, machine: Running) -> Iterator[BranchId]:
+    """The fields of a machine that delivers less than it can: a regulator lowers their current, by how much is not
     solved.
     """
-    network = point.flow.network
-    for machine in point.flow.situation.machines:
-        if machine.lasting and point.mean_amps(source_of(machine.supply)) < FULL * machine.lasting:
-            keys = network.machines.fields[machine.supply] or (field_of(machine.supply),)
-            yield from (key for key in keys if key in point.circuit.by_key)
+    if machine.lasting and point.mean_amps(source_of(machine.supply)) < FULL * machine.lasting:
+        fields = point.flow.network.machines.fields[machine.supply] or (field_of(machine.supply),)
+        yield from (key for key in fields if key in point.circuit.by_key)
 
 
 def _fuses(point: OperatingPoint) -> Iterator[FuseRow]:

@@ -134,6 +134,13 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
             "failed does that and is not among the faults that are judged here. An overcharged battery gives off "
             "explosive gas: stop the engine and see to the regulator, what it senses and its ground first."
         )
+    if diagnosis.lowered:
+        readings = plainly_listed([str(each) for each in diagnosis.lowered])
+        said += (
+            f" {readings}: the regulator lowers the current of that field here, by how much is not calculated, so that "
+            "any voltage from none to that of a full field is as it should be. Ask in a state with the engine stopped "
+            "and the ignition on, in which the field's voltage is known."
+        )
     if diagnosis.dim_when_sound:
         things = plainly_listed(diagnosis.dim_when_sound)
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
