@@ -80,7 +80,7 @@ def test_a_state_says_in_which_settings_it_differs_itself() -> None:
         "In state turning-left": "  set differently: rear-brake press -> rest, TURN left -> rest; only old: LIGHTS on; "
         "only new: CTRL.left set",
     }
-    assert "  REAR.stop: 13 V -> 0 V, 1.85 A -> 0 A" in lines
+    assert "  REAR.stop: 13 V -> 0 V, 1.84 A -> 0 A" in lines
     state = json.loads(run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"), "--format", "json").stdout)
     (turning,) = [each for each in state["settings"] if each["name"] == "turning-left"]
     assert turning["averaged"] is True
