@@ -13,7 +13,7 @@ from .nodal_equations import NodalEquations
 from .solved import Solved, is_stopped
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.conditions import Condition
@@ -49,14 +49,19 @@ def unit_changes(
     positions: Mapping[str, str],
     memory: Memory,
     fixed: frozenset[str],
+    gone: Collection[str] = (),
 ) -> list[tuple[str, str]]:
-    """Outputs and latches of a unit that differ from what its supply and inputs say."""
+    """Outputs and latches of a unit that differ from what its supply and inputs say. ``gone``: the branches that are
+    open inside: a supply among them is none, whatever its terminals have.
+    """
     circuit = network.circuit
     needed = shares()["unit supply"].works * circuit.harness.volts
     powered = {}
     for supply in unit.supplies:
         branch = circuit.by_key.get(unit_supply(unit, supply))
-        powered[supply.name] = branch is not None and flow.at(branch.a) - flow.at(branch.b) >= needed
+        powered[supply.name] = (
+            branch is not None and branch.key not in gone and flow.at(branch.a) - flow.at(branch.b) >= needed
+        )
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
     inputs = {given.name: _readings(network, flow, unit, given, positions) if awake else NEVER for given in unit.inputs}
 

@@ -117,6 +117,11 @@ class Movers:
             found |= fed != excited
         return found
 
+    @cached_property
+    def supplies(self) -> frozenset[str]:
+        """The supplies of units, by key: one that is open inside the unit moves it, whatever its terminals have."""
+        return frozenset(unit_supply(part, own) for part in self._units.values() for own in part.supplies)
+
     # --- each ---------------------------------------------------------------------------------------------------------
     def changes(self, solved: FaultedCircuit, memory: Memory, damage: Damage) -> list[tuple[str, str]]:
         """As ``changes_of``, for a damaged harness of which what remembers stands as in ``memory``."""
@@ -136,7 +141,7 @@ class Movers:
         differs = np.flatnonzero(np.where(pulled, across < drops, across >= pulls)).tolist()
         found += [(self._order[names[place]], "pulled", names[place]) for place in differs]
         for name in self._asked(solved, memory, damage):
-            changes = unit_changes(network, solved, self._units[name], positions, memory, self._fixed)
+            changes = unit_changes(network, solved, self._units[name], positions, memory, self._fixed, damage.keys)
             found += [(self._order[name], kind, what) for kind, what in changes]
         return [(kind, what) for _, kind, what in sorted(found, key=lambda each: each[0])]
 
@@ -232,13 +237,13 @@ class Movers:
     @cached_property
     def _told_by(self) -> dict[str, set[str]]:
         """The units that each branch connects something to in the sound state, by its key: on the way that an input
-        has, or on what keeps one from being fed.
+        has, or on what keeps one from being fed; and those that each supply feeds.
         """
         situation, found = self.point.flow.situation, dict[str, set[str]]()
         conducting = situation.conducting, situation.conducting - situation.pulsing
         parted = replace(situation, conducting=conducting[1], pulsing=frozenset())
         for unit in self._units.values():
-            keys: set[str] = set()
+            keys: set[str] = {unit_supply(unit, own) for own in unit.supplies}
             for start, ends in self._asks(unit):
                 for each in conducting:
                     keys.update(self._ways.way(start, ends, each) or ())

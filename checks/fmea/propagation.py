@@ -355,5 +355,6 @@ class Propagation:
             or case.memory != self.point.memory
             or bool(case.damage.grounded)
             or not self.watched.isdisjoint(case.damage.keys)
+            or not self._movers.supplies.isdisjoint(case.damage.keys)
             for i, case in enumerate(cases)
         ]

@@ -268,6 +268,26 @@ def test_rows_split_by_no_less_than_a_meter_tells(spans: list[tuple[float, float
         assert within <= row.left  # what a suspect shows itself never rules it out
 
 
+def test_a_unit_that_is_open_inside_at_its_supply_drives_nothing() -> None:
+    """Its terminals have their voltage and its outputs none, as where its ground is off; its inputs read nothing."""
+    found = demo("rebuild", "key-on")
+    predictions = found.predictions
+    assert predictions.words_of["CTRL supply"] == predictions.words_of["wire 108"]
+    volts = predictions.outcomes["CTRL supply"].volts
+    assert volts is not None
+    index = found.point.flow.network.index
+    assert volts[index["CTRL.30"]] - volts[index["CTRL.31"]] == pytest.approx(12.5, abs=0.2)
+    assert abs(volts[index["HEAD.56b"]]) < 0.1
+    (group,) = [
+        group
+        for group in asked(found, "CTRL dead").ambiguity_groups
+        if [s.fault.key for s in group.suspects] == ["CTRL supply"]
+    ]
+    assert group.also == ("HEAD.dip dead", "POS dead", "REAR.tail dead", "PLATE dead", "CLOCK dead")
+    ignition = demo("stock", "idling").predictions
+    assert ignition.words_of["IGN supply"]["COIL-LEFT"] == "dead"
+
+
 def test_ends_that_a_meter_shows_alike_make_no_row_of_their_own() -> None:
     """0.008 V and 0 V are one reading: what shows either is not left by readings of some volts."""
     least, most = np.array([0.0, 0.008, 0.0, 12.3]), np.array([0.0, 0.008, 12.5, 12.5])
