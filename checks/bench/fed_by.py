@@ -49,7 +49,7 @@ class FuseOut:
 
     def off(self, fuse: str, fed: Collection[str]) -> tuple[Branch, ...]:
         """The consumers that the battery feeds in no setting any more, besides those ``fed`` through the fuse: what a
-        relay or a unit switches that needs it. Raises ``TooWideError``.
+        relay or a unit switches that needs it. Raises ``TooWideError``, ``UndecidedError``.
         """
         without = self._behaviour.without([fuse])
         others = (b for b in self._behaviour.consumers if b.key not in fed)

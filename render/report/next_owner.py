@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from ...checks.behaviour import Behaviour, TooWideError
+from ...checks.behaviour import Behaviour, TooWideError, UndecidedError
 from ...checks.bench.fed_by import FedBy, FuseOut, all_fed, fed_by, without_fuse
 from ...checks.bench.wire_colours import Use, WireColour, wire_colours
 from ...lang.circuit.build import build_circuit
@@ -178,6 +178,8 @@ class _Fuses:
             others = self._out.off(found.fuse, all_fed(self._fed, found.fuse))
         except TooWideError:
             return f"{fed}; what else is off without it is not worked out: too many combinations"
+        except UndecidedError as undecided:
+            return f"{fed}; what else is off without it is not worked out: {undecided}"
         also = _listed(_elements(self._harness, others))
         return f"{fed}; without it off as well: {also}" if also else fed
 

@@ -9,6 +9,7 @@ import pytest
 from sheets import faults
 from spec_files import harnesses
 
+from loomwright.checks.behaviour import UndecidedError
 from loomwright.lang.files.reading import read_file, read_text
 from loomwright.lang.model.harness import Harness
 from loomwright.render.bench.owner_sheet import owner_files, owner_leaves
@@ -132,6 +133,18 @@ def test_the_same_harness_gives_the_same_bytes() -> None:
     made = [owner_files(demonstration("rebuild"), "rebuild", formats=("pdf", "svg")) for _ in range(2)]
     assert list(made[0]) == ["rebuild-owner.pdf", "rebuild-owner-1.svg", "rebuild-owner-2.svg"]
     assert made[0] == made[1]
+
+
+def test_what_nobody_knows_to_work_is_said_of_the_fuse(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a motorcycle with a relay that pulls through two lamps the whole page once broke down."""
+    why = "what reaches K coil through other loads takes more than 500 steps to work out"
+
+    def undecided(*_: object) -> bool:
+        raise UndecidedError(why)
+
+    monkeypatch.setattr("loomwright.checks.bench.fed_by._lit", undecided)
+    said = told(for_next_owner(demonstration("stock")))["Fuses, and what each feeds"]["headstock"]["F-TAIL"]
+    assert said.endswith(f"TACHO; what else is off without it is not worked out: {why}")
 
 
 # --- in a page
