@@ -15,7 +15,7 @@ const CLOSE = 1e-6, MOST_LOANS = 30;  // as checks/dc/flow.py has them
 const lentIn = flow => [...flow.situation.machines.values()].reduce((sum, each) => sum + each.ripple, 0);
 
 /** The machines of a situation with what `by` gives of each put in. */
-const changed = (machines, by) => new Map([...machines].map(([name, each]) => [name, {...each, ...by(each)}]));
+const varied = (machines, by) => new Map([...machines].map(([name, each]) => [name, {...each, ...by(each)}]));
 
 class SettlingCircuit extends Circuit {
   rest() { return {pulled: new Set(), on: new Set(), latched: new Set(), excited: new Set()}; }
@@ -102,7 +102,7 @@ class SettlingCircuit extends Circuit {
       const longer = shares[i + 1] ?? 1, open = duties.filter(b => b.duty <= share).map(b => b.key);
       if (longer <= share) continue;
       const spared = open.reduce((sum, key) => sum + Math.abs(closed.amps.get(key)), 0);
-      const machines = changed(closed.situation.machines, each => ({
+      const machines = varied(closed.situation.machines, each => ({
         amps: Math.max(each.amps - spared * each.ripple / lent, 0.1 * (each.amps - each.ripple))}));
       found.push([longer - share, this.flow({...closed.situation, machines}, closed.volts, new Set(open))]);
     }
@@ -123,7 +123,7 @@ class SettlingCircuit extends Circuit {
       const step = straight ? off * (counted - before.counted) / (before.off - off) : off;
       before = {counted, off};
       const share = Math.max(counted + step, 0.1 * drawn) / counted;
-      const lending = changed(flow.situation.machines, each =>
+      const lending = varied(flow.situation.machines, each =>
         ({amps: each.amps - each.ripple + share * each.ripple, ripple: share * each.ripple}));
       flow = this.flow({...flow.situation, machines: lending}, flow.volts);
     }
