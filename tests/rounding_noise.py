@@ -16,7 +16,7 @@ from unittest.mock import patch
 import numpy as np
 from golden_findings import harnesses, printed
 
-from loomwright.checks.dc import nodal_equations
+from loomwright.checks.dc import prepared
 from loomwright.checks.dc.newton import Inner
 from loomwright.checks.fmea.multiport import Multiport
 
@@ -32,7 +32,7 @@ def noise(seed: int) -> Iterator[None]:
     def off(volts: Any) -> Any:
         return volts * (1.0 + SIZE * random.standard_normal(volts.shape))
 
-    exact, exact_inner, exact_many = nodal_equations.solve, Inner.solve, Multiport._newton
+    exact, exact_inner, exact_many = prepared.solve, Inner.solve, Multiport._newton
 
     def solved(*given: Any) -> Any:
         return off(exact(*given))
@@ -45,7 +45,7 @@ def noise(seed: int) -> Iterator[None]:
         return off(kept), good
 
     with (
-        patch.object(nodal_equations, "solve", solved),
+        patch.object(prepared, "solve", solved),
         patch.object(Inner, "solve", solved_inner),
         patch.object(Multiport, "_newton", solved_many),
     ):
