@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.ids import BranchId, Role, inside
 from ...lang.model.parts import Unit
 from ...lang.records import dataclass
 from .matching import paired_positions
@@ -70,8 +71,7 @@ def _latches(comparison: Comparison, before: OperatingPoint, now: OperatingPoint
     set_before, set_now = before.memory.latched, now.memory.latched
     there = _latches_of(comparison.old)
     for name in _latches_of(comparison.new):
-        unit, _, latch = name.partition(".")
-        known = f"{comparison.match.old_of.get(unit, '')}.{latch}"
+        known = name.of(comparison.match.old_of.get(name.owner, ""))
         if known not in there:
             if name in set_now:
                 yield SettingChange(old=None, was=None, new=name, now=SET)
@@ -83,9 +83,9 @@ def _latches(comparison: Comparison, before: OperatingPoint, now: OperatingPoint
     yield from (SettingChange(old=name, was=SET, new=None, now=None) for name in there if name in set_before)
 
 
-def _latches_of(side: Side) -> list[str]:
+def _latches_of(side: Side) -> list[BranchId]:
     units = (part for part in side.harness.parts.values() if isinstance(part, Unit))
-    return [f"{unit.name}.{latch.name}" for unit in units for latch in unit.latches]
+    return [inside(unit.name, latch.name, Role.LATCH) for unit in units for latch in unit.latches]
 
 
 def _alone(
