@@ -152,7 +152,7 @@ def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagno
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
-    for outcome, seen in each_of(file, broken(found), 3):
+    for outcome, seen in each_of(file, broken(found), 5):
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
@@ -169,11 +169,11 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
 )
 def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str) -> None:
     found = detective(file, state)
-    for outcome, seen in each_of(file, broken(found), 4):
+    for outcome, seen in each_of(file, broken(found), 7):
         run_down(found, outcome, seen)
 
 
-@settings(max_examples=200 if PROFILE == "thorough" else 20)
+@settings(max_examples=200 if PROFILE == "thorough" else 12)
 @given(st.data())
 def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
     file, state = data.draw(st.sampled_from(BIG_STATES))
