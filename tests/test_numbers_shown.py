@@ -18,6 +18,7 @@ ELSEWHERE = {
     "checks/export.py": "twelve digits of what other programs calculate with",
     "checks/diagnosis/explanation.py": "what a meter displays, to a tenth of a volt",
     "checks/diagnosis/refusal.py": "what a meter displays, to a tenth of a volt",
+    "render/editor/hover_wires.py": "how many of a list are left out: counts, thousands grouped",
     "render/editor/offered_statements.py": "a class as the language writes it, not grouped",
     "render/editor/offered_traits.py": "a size as the language writes it, not grouped",
     "render/formats/figures.py": "machine formats have digits of their own",

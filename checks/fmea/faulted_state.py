@@ -111,16 +111,12 @@ class FaultedState:
     @cached_property
     def opens(self) -> dict[str, Outcome]:
         """Each opening, its effects alone; of what lies in series the first."""
-        return self._opened(self._chains, whole=False)
+        return self._opened(series_groups(self.point.circuit), whole=False)
 
     @cached_property
     def exact(self) -> dict[str, Outcome]:
         """Each opening for itself."""
         return self._opened({}, whole=True)
-
-    @cached_property
-    def _chains(self) -> dict[str, str]:
-        return series_groups(self.point.circuit)
 
     def _opened(self, chain: Mapping[str, str], *, whole: bool) -> dict[str, Outcome]:
         candidates = joining(self.point)
