@@ -287,7 +287,7 @@ def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int)
         if any(lead.by for lead in leads):
             said.append("In brackets: what leads from the terminal to an end that no probe reaches, measured with it.")
         if any(not suspects.isdisjoint(lead.by) for lead in leads):
-            said.append("What is a suspect too is told from the other only where the cover of that end comes off.")
+            said.append("Where that is a suspect too, take the cover off that end to tell which of the two it is.")
     if diagnosis.to_ground:
         said.append("To ground, near 0 ohm is a short.")
     said.append("A load has its own resistance, a cold bulb a very low one.")
