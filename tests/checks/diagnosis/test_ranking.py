@@ -152,7 +152,7 @@ def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagno
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
-    for outcome, seen in each_of(file, broken(found), 5):
+    for outcome, seen in each_of(file, broken(found), 8):
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
