@@ -9,6 +9,8 @@ DEMO := specs/stock.loom specs/rebuild.loom
 
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 export PIP_ROOT_USER_ACTION := ignore
+# Hundreds of tests start a process of their own; where Python may keep nothing, each would compile every module anew.
+unexport PYTHONDONTWRITEBYTECODE
 
 # Each stamp holds the folder that it was made in: a virtual environment does not survive being moved or copied.
 DEMO_READY := $(VENV)/.demo-ready
