@@ -50,13 +50,13 @@ def laid_out(make: Make, around: Around, engine: Engine) -> tuple[Content, Layou
 
     def best_from(order: Sequence[str], mirrored: bool) -> tuple[float, Content, Layout, bool]:
         """The best of a few rounds: each round, pins and contacts stand in the order of the last one's lines."""
-        tries = []
-        content = first.in_order(order)
+        tries: list[tuple[float, Content, Layout, bool]] = []
         for _ in range(1 if large else _ROUNDS):
+            content = make(replace(around, across=_across(tries[-1][2]))) if tries else first
+            content = content.in_order(order)
             widths = pass_widths(content.items, rows)
             layout = place(content.items, rows, widths, engine, mirrored=mirrored)
             tries.append((trouble(layout), content, layout, mirrored))
-            content = make(replace(around, across=_across(layout))).in_order(order)
         return min(tries, key=lambda found: found[0])
 
     with ThreadPoolExecutor() as workers:  # the work is done by the engine, in separate processes
