@@ -162,7 +162,8 @@ def reaches(pin: Pin, lanes: Mapping[str, int]) -> tuple[float, float]:
     for other in pin.item.sockets:
         if other.side == pin.socket.side and other.x != pin.socket.x and whole:
             free = max(0.0, abs(other.x - pin.socket.x) - 2 * _AIR)
-            share = free * (count - 1) / (count - 1 + lanes[other.net] - 1)
+            beside = max(0, lanes[other.net] - 1)  # no lane goes to a terminal of no wire
+            share = free * (count - 1) / (count - 1 + beside)
             direction = 1 if other.x > pin.socket.x else -1
             sides[direction] = min(sides[direction], share)
     return sides[-1], sides[1]

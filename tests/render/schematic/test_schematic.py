@@ -417,6 +417,7 @@ def test_the_same_harness_gives_the_same_bytes() -> None:
         "connector C 2 ways\nfuse F 10 A\nwire 1 F.2 to C.1s red 1 mm2\ncapped C.1s\n",
         "switch S { off: ; on: 1 2, 2 3, 3 1 }\nfuse F 1 A\nwire 1 F.1 to S.1\nwire 2 F.2 to S.3\n",
         "relay K { coil 85 ohm: 85 86; released: 30 87a; pulled: 30 87 }\nfuse F 1 A\nwire 1 F.1 to K.30\n",
+        "unit U { supply 1 A: 15 31; input hot fed: H }\nsplice A\nsplice B\nwire 1 U.H to A\nwire 2 U.H to B\n",
     ],
 )
 def test_fragments_of_a_harness_are_drawn_too(text: str) -> None:
