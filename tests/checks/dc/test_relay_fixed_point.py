@@ -88,6 +88,22 @@ def test_what_does_not_settle_is_solved_once() -> None:
     assert len(counts) == 1
 
 
+def test_hundreds_of_relays_that_pull_their_battery_down_come_to_rest() -> None:
+    """All of them in, the volts are too few to hold any; all of them out, enough to pull in all. Some stay in."""
+    count = 240
+    relays: list[Part] = [replace(relay(1200.0, pulls=10.0, holds=8.0), name=f"K{i}") for i in range(count)]
+    lamps = [replace(load("L", "heater", amps=1.0), name=f"L{i}") for i in range(count)]
+    wires = [("BAT.-", "G", 70.0)]
+    for i in range(count):
+        wires += [(f"K{i}.86", "BAT.+", 1), (f"K{i}.85", "G", 1), (f"K{i}.30", "BAT.+", 1)]
+        wires += [(f"K{i}.87", f"L{i}.1", 1), (f"L{i}.2", "G", 1)]
+    found = operation([battery(ohms=0.03), *relays, *lamps], wires)
+    point = found.at({})
+    assert 60 < len(point.memory.pulled) < 150
+    assert 8.0 < point.across("K0 coil") < 10.0  # enough for those that are in, too little for those that are out
+    assert found.network.tally.situations < 20
+
+
 def test_a_relay_pulled_before_stays_in_what_a_released_one_would_not_pull() -> None:
     found = operation([battery(volts=6.0), relay()], [("BAT.+", "K.86", 1), ("K.85", "G", 1), ("BAT.-", "G", 6)])
     assert found.at({}).memory.pulled == frozenset()
