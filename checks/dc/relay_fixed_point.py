@@ -29,9 +29,9 @@ if TYPE_CHECKING:
 MOST_ROUNDS = 60
 
 FEWER = 4
-"""Where all that wants to change changes at once and that comes to no rest, a quarter of it does, in the order of the
+"""Where all that wants to change changes at once and that does not settle, a quarter of it does, in the order of the
 text; then a quarter of that, until one changes at a time. Of few things that is one at once, and of hundreds of relays
-that let go as the volts sag it takes some fifteen rounds instead of hundreds (ours).
+that drop out as the volts sag it takes some fifteen rounds instead of hundreds (ours).
 """
 
 
@@ -74,7 +74,7 @@ def settle(
     seen: dict[Memory, int] = {}
     order: list[tuple[Memory, Flow]] = []
     flow = start
-    parted = 1  # one in so many of what wants to change does
+    share = 1  # by which what changes at once is divided
     singly = False
     for _ in range(MOST_ROUNDS):
         flow = _tuned(network, positions, memory, setpoints, flow, opened, pinned)
@@ -86,10 +86,10 @@ def settle(
                 cycle = order[seen[memory] :]
                 moving = {n for m, _ in cycle for kind in _KINDS for n in getattr(m, kind) ^ getattr(memory, kind)}
                 raise UnsettledError(tuple(sorted(moving)), tuple(cycle))
-            parted, singly, seen, order = parted * FEWER, True, {}, []
+            share, singly, seen, order = share * FEWER, True, {}, []
         seen[memory] = len(order)
         order.append((memory, flow))
-        turning = changes[: max(1, len(changes) // parted)]
+        turning = changes[: max(1, len(changes) // share)]
         singly = singly and len(turning) == 1
         for kind, name in turning:
             memory = memory.turned(kind, name)
