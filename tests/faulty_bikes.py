@@ -164,8 +164,9 @@ def _stalls(operation: Operation, point: OperatingPoint, bike: Bike) -> bool:
 
 
 def _halted(point: OperatingPoint) -> dict[str, str]:
-    """The controls as they were, the engine stopped."""
-    return {**point.positions, "engine": "off"}
+    """The controls as they were, the engine stopped and its oil pressure gone."""
+    oil = (c for c in point.circuit.controls.values() if c.sensed == "oil-pressure")
+    return {**point.positions, **{control.name: "low" for control in oil}, "engine": "off"}
 
 
 def _flow(

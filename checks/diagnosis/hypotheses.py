@@ -84,17 +84,24 @@ def hypotheses(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
         if (bad := _bad_joint(here, outcome, seen)) is not None:
             yield bad
         return
-    opened = weighed(here, outcome, here.words_of[name_of(outcome.fault)], seen)
-    still = here.still.get(name_of(outcome.fault))
-    if still is not None and still.shares is not None:
-        stopped = weighed(here, still, here.statuses.words(still.shares, still.stopped), seen)
-        if not all(opened.explains) or all(stopped.explains):  # what is seen is seen with the engine stopped
-            opened = max(stopped, opened, key=lambda each: each.agrees)
+    opened = max(_opened(here, outcome, seen), key=lambda each: each.agrees)
     bad = None if all(opened.explains) else _bad_joint(here, outcome, seen)
     if bad is not None and bad.agrees > opened.agrees:
         yield bad
     else:
         yield opened
+
+
+def _opened(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[Hypothesis]:
+    """A fault as an open one: with the engine stopped where it stops that, and running where it does not. Both where
+    some of its ignition is dim: that may still give a spark.
+    """
+    words, still = here.words_of[name_of(outcome.fault)], here.still.get(name_of(outcome.fault))
+    if still is not None and still.shares is not None:
+        yield weighed(here, still, here.statuses.words(still.shares, still.stopped), seen)
+        if all(words[part] != "dim" for part in here.here.halting.sparks):
+            return
+    yield weighed(here, outcome, words, seen)
 
 
 def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Hypothesis | None:

@@ -9,8 +9,6 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.model.conditions import BY_ITSELF
-from ..dc.devices import UnsolvableError
 from ..fmea.bad_joints import Joints
 from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
 from ..fmea.shorts import Short, Shorts
@@ -115,30 +113,12 @@ class Predictions:
 
     def halts(self, outcome: Outcome) -> bool:
         """Whether the engine, which ran by itself, stops with a fault."""
-        return self._runs and outcome.volts is not None and not self.here.goes_on(outcome)
-
-    @property
-    def _runs(self) -> bool:
-        return self.point.engine in BY_ITSELF and bool(self.here.running)
-
-    @cached_property
-    def _halted(self) -> FaultedState | None:
-        """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
-        then, or sources are shorted only then.
-        """
-        point = self.point
-        if not self._runs:
-            return None
-        try:
-            halted = self._sweep.operation.at({**point.positions, "engine": "off"}, point.memory)
-        except UnsolvableError:
-            return None  # with the engine stopped nothing settles: what stops it is reported as not judged
-        return None if halted.shorted and not point.shorted else self._sweep.at(halted)
+        return outcome.volts is not None and self.here.halting.stops(outcome)
 
     @cached_property
     def still(self) -> Mapping[str, Outcome]:
         """What each fault shows that stops the engine, once it has stopped."""
-        if self._halted is None:
+        if self.here.halting.at_rest is None:
             return {}
         by_key = self.point.circuit.by_key
         found: dict[str, Damage] = {}
@@ -148,13 +128,13 @@ class Predictions:
                 damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
                 if damage is not None and outcome.fault.mode not in STATOR:  # nothing of a stator stops the engine
                     found[name] = damage
-        solved = self._halted.solved(found)
-        return {n: replace(o, fault=self.outcomes[n].fault) for n, o in solved.items() if o.volts is not None}
+        solved = self.here.halting.after(found, {name: self.outcomes[name] for name in found})
+        return {name: outcome for name, outcome in solved.items() if outcome.volts is not None}
 
     @cached_property
     def joints(self) -> Joints:
         """What bad joints show in this state."""
-        return Joints(self.here, self.outcomes, self._halted, self.still, halts=self._runs)
+        return Joints(self.here, self.outcomes, self.still)
 
 
 def name_of(fault: Fault) -> str:

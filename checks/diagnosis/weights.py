@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
-from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Ground, Source
 from ..fmea.effects import HEATED
 from ..fmea.failure_modes import PHASES, SHORT, STATOR
+from ..fmea.halting import ENGINE
 from ..tables.odds import odds, of_kind
 from .hypotheses import Hypothesis
 from .observations import Observation, Seen
@@ -57,11 +57,16 @@ def stops_engine(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> bool:
     """Whether the engine, which runs by itself in this state, stops with it, and nobody said that an ignition part does
     not work.
     """
-    home = hypothesis.home
-    running = home.here.running if home.point.engine in BY_ITSELF else frozenset()
-    if not running or any(hypothesis.words[part] == "live" for part in running):
+    if not _has_stopped(hypothesis):
         return False
+    running = hypothesis.home.here.running
     return not any(isinstance(each, Seen) and owner_of(each.thing) in running and each.word != "live" for each in seen)
+
+
+def _has_stopped(hypothesis: Hypothesis) -> bool:
+    """Whether the engine runs by itself in this state, and gets no spark any more."""
+    halting = hypothesis.home.here.halting
+    return halting.runs and all(hypothesis.words[part] != "live" for part in halting.sparks)
 
 
 def _odds(hypothesis: Hypothesis) -> float:
@@ -132,7 +137,11 @@ def _changed(hypothesis: Hypothesis, part: str, now: str) -> tuple[str, ...]:
 
 
 def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
-    """The lamps of which nobody spoke, that stand as they do without the fault and look dimmer; and how they look."""
+    """The lamps of which nobody spoke, that stand as they do without the fault and look dimmer; and how they look. None
+    where the engine has stopped: every lamp is dimmer then.
+    """
+    if _has_stopped(hypothesis):
+        return
     statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
     lamps = dict.fromkeys(b.part for b in statuses.elements.branches if b.branch_type in LIGHTS)
     for part in lamps:
@@ -142,9 +151,12 @@ def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[t
 
 
 def unseen(hypothesis: Hypothesis) -> Iterator[str]:
-    """What it does besides that is no standing: to the charge of a battery."""
+    """What it does besides that is no standing, to the charge of a battery; that the engine stops is told otherwise."""
     home = hypothesis.home
     if hypothesis.mode != "high resistance":
-        for effect in home.outcomes[name_of(hypothesis.fault)].effects:
-            if effect.thing not in home.statuses.sound and not (effect.now in HEATED and home.burns(hypothesis.fault)):
+        name = name_of(hypothesis.fault)
+        for effect in home.still.get(name, home.outcomes[name]).effects:
+            if effect.thing not in (*home.statuses.sound, ENGINE) and not (
+                effect.now in HEATED and home.burns(hypothesis.fault)
+            ):
                 yield effect.words()

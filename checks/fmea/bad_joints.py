@@ -100,24 +100,18 @@ class _Solved:
 class Joints:
     """The bad joints of one solved state.
 
-    ``outcomes``: each opening by branch key; ``halted`` is the state with the engine stopped, if it stops without
-    ignition, and ``still`` what openings show there that stop it; ``halts``: it does stop so.
+    ``outcomes``: each opening by branch key, and ``still`` what those show that stop the engine, once it has stopped.
     """
 
     def __init__(
         self,
         state: FaultedState,
         outcomes: Mapping[str, Outcome],
-        halted: FaultedState | None = None,
         still: Mapping[str, Outcome] | None = None,
-        *,
-        halts: bool = False,
     ) -> None:
         self._state = state
         self._outcomes = outcomes
-        self._halted = halted
         self._still = still or {}
-        self._halts = halts
         self._nominal = state.point.circuit.harness.volts
 
     def of(self, outcome: Outcome) -> BadJoint | None:
@@ -218,13 +212,14 @@ class Joints:
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.volts is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(_drawn(cases))
-        if self._halts and self._halted is None:
+        halted = self._state.halting.at_rest
+        if halted is None:
             partly.update(stalling)  # what it shows once the engine has stopped is not known
-        if self._halted is not None:
+        else:
             opened = {key: self._still[key].volts if key in self._still else None for key in stalling}
             more = [(key, ohms) for key, ohms in asked if key in stalling and ohms >= stalling[key]]
             more.extend(stalling.items())
-            for key, cases in self._refined(self._halted, opened, more, self._halted.point.memory).items():
+            for key, cases in self._refined(halted, opened, more, halted.point.memory).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.volts is not None or case.moments for case in cases):
@@ -282,8 +277,7 @@ class Joints:
                     raise TypeError(f"{key} has no numbers")
                 across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
                 now = replace(state.sound, shares=share, stopped=after.stopped)
-                stalls = bool(state.running) and not state.goes_on(now)
-                return _Case(ohms, after.volts, share, across, after.memory, stalls)
+                return _Case(ohms, after.volts, share, across, after.memory, state.halting.stops(now))
 
             for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
                 if after.volts is not None and np.isfinite(share).all():

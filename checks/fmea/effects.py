@@ -77,7 +77,7 @@ class Effect:
     on a winding is ``burning out``; or an alternator has lost its battery (``without battery``), or can give less
     (``weaker``), or has a weak field, so that nobody knows how much (``weak field``), or has lost its first field
     current (``not excited``); or a winding has ``more in its leads``; or a wire is ``overheated`` or ``melted``; or an
-    ignition part is ``not stopped``.
+    ignition part is ``not stopped``, or the engine ``stops``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
     the lamp's or the field's volts, or a wire's, a lead's or an alternator's A; of what is ``weaker`` or has ``more in
@@ -131,6 +131,8 @@ class Effect:
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: overheats"
             case "melted":
                 return f"{'carry' if many else 'carries'} {shown(self.share)} A: melts"
+            case "stops":
+                return "stops"
             case "not stopped":
                 return f"{'are' if many else 'is'} not stopped"
         if self.was == "dead":

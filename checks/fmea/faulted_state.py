@@ -17,6 +17,7 @@ from .effects import LIVE, WORDS, Category, Effect, Elements, category, ignition
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .faulted_circuit import FaultedCircuit
 from .fields import unexcited, weak_fields
+from .halting import Halting
 from .outcome import Outcome
 from .overheated_wires import Carried
 from .overvolted import overvolted
@@ -107,30 +108,35 @@ class FaultedState:
         alternating = self.propagation.operation.on_windings.untold(self.point)
         return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
 
+    @cached_property
+    def busy(self) -> tuple[Branch, ...]:
+        """What is opened here: what may fail open, and carries something or is watched."""
+        return tuple(branch for branch in joining(self.point) if not self.propagation.idle(branch))
+
     # --- faults ------------------------------------------------------------------------------------------------------
     @cached_property
     def opens(self) -> dict[str, Outcome]:
-        """Each opening, its effects alone; of what lies in series the first."""
-        return self._opened(series_groups(self.point.circuit), whole=False)
+        """Each opening, its effects alone, an engine that it stops having stopped; of what lies in series the first."""
+        return self._opened(series_groups(self.point.circuit), report=True)
 
     @cached_property
     def exact(self) -> dict[str, Outcome]:
-        """Each opening for itself."""
-        return self._opened({}, whole=True)
+        """Each opening for itself, with an engine that turns on."""
+        return self._opened({}, report=False)
 
-    def _opened(self, chain: Mapping[str, str], *, whole: bool) -> dict[str, Outcome]:
-        candidates = joining(self.point)
-        busy = [b for b in candidates if not self.propagation.idle(b)]
+    def _opened(self, chain: Mapping[str, str], *, report: bool) -> dict[str, Outcome]:
+        candidates, busy = joining(self.point), self.busy
         first: dict[str, Branch] = {}
         for branch in busy:
             first.setdefault(chain.get(branch.key, branch.key), branch)
-        found = self.solved({name: Damage((branch,)) for name, branch in first.items()}, whole=whole)
+        damages = {name: Damage((branch,)) for name, branch in first.items()}
+        found = self.solved(damages, whole=not report, halting=report)
         told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
         return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
 
     def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
         """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, with its effects
-        alone; what follows one that burns is not worked out.
+        alone, an engine that it stops having stopped; what follows one that burns is not worked out.
         """
         every = list(Shorts(self.point, protection).all())
         shorts = [short for short in every if wanted is None or short.key in wanted]
@@ -138,6 +144,7 @@ class FaultedState:
         found = self.solved(
             {s.like: s.damage for s in reversed(every) if s.damage is not None and not s.burns and s.like in asked},
             whole=False,
+            halting=True,
         )
         return {
             short.key: (
@@ -150,16 +157,36 @@ class FaultedState:
             for short in shorts
         }
 
-    def solved(self, damages: Mapping[str, Damage], *, whole: bool = True) -> dict[str, Outcome]:
-        """What follows some damages, by any name; unless ``whole``, without the volts and shares of all."""
+    def solved(self, damages: Mapping[str, Damage], *, whole: bool = True, halting: bool = False) -> dict[str, Outcome]:
+        """What follows some damages, by any name; unless ``whole``, without the volts and shares of all. ``halting``:
+        an engine that one stops has stopped; else it turns on.
+        """
         names = list(damages)
         outcomes: dict[str, Outcome | None] = dict.fromkeys(names)
         coming = self.propagation.each(list(damages.values()))
         while turn := list(islice(coming, self.propagation.turn)):
             told = self._told([names[number] for number, _ in turn], [after for _, after in turn])
+            stopping: dict[str, Outcome] = {}
             for (number, _), outcome in zip(turn, told, strict=True):
+                if halting and self.halting.stops(outcome):
+                    stopping[names[number]] = outcome
                 outcomes[names[number]] = outcome if whole else replace(outcome, volts=None, shares=None)
+            outcomes.update(self.halting.after(damages, stopping, whole=whole))
         return {name: outcome for name, outcome in outcomes.items() if outcome is not None}
+
+    @cached_property
+    def halting(self) -> Halting:
+        """What stops the engine, and what that shows."""
+        return Halting(self)
+
+    def beside(self, point: OperatingPoint) -> FaultedState:
+        """Another point of the same motorcycle, ready for faults."""
+        return FaultedState(self.propagation.operation, point, self._usual, self._carried)
+
+    def changes(self, shares: Floats) -> Iterator[Effect]:
+        """What stands otherwise with some ``shares`` than without any fault."""
+        before, now = self.elements.words(self._shares[None, :])[0], self.elements.words(shares[None, :])[0]
+        return _stood(self.point, self.elements.branches, before, now, shares)
 
     def _told(self, names: Sequence[str], found: Sequence[After]) -> Iterator[Outcome]:
         """What some damages do, each by its name and what follows it."""

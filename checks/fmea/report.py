@@ -10,7 +10,6 @@ from ..protection.protection import Protection
 from .effects import Category, Effect
 from .failure_modes import SHORT, Fault, opens
 from .fault_simulation import Sweep
-from .faulted_state import joining
 from .feeding import Feeding
 from .outcome import Outcome
 from .shorts import Short, Shorts
@@ -130,8 +129,7 @@ def not_opened(sweep: Sweep, states: Iterable[str]) -> tuple[Fault, ...]:
     """What carries nothing in any of these states, in the order of the text: that it may be open was not tried. Without
     the leads of phases, which are not solved.
     """
-    heres = [sweep.state(name) for name in states]
-    busy = {b.key for here in heres for b in joining(here.point) if not here.propagation.idle(b)}
+    busy = {branch.key for name in states for branch in sweep.state(name).busy}
     nets = sweep.circuit.nets
     phases = {nets.of.get(phase) for supply in sweep.circuit.supplies for phase in supply.phases}
     return tuple(

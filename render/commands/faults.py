@@ -26,7 +26,8 @@ def faults(
 
     In each named state, from rest and as relays and alternators may have been left before: opens each wire, way, fuse,
     contact and mount, and shorts each wire to ground, one at a time; then follows relays, units and alternators until
-    nothing changes any more: what goes dead, what comes on, what is fed backwards, which fuse blows. The first state in
+    nothing changes any more: what goes dead, what comes on, what is fed backwards, which fuse blows. Where that stops
+    the engine, the rest is as it is once the engine does not turn. The first state in
     which the engine runs is also stopped by each stop control, to find the faults that keep the engine running. Faults
     with the same effects are merged. Severity (words of MIL-STD-1629A, grades: Loomwright's limit): I fire, or an
     engine that cannot be stopped; II the engine stops, lights are out, the battery is overcharged, or the starter runs

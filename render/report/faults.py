@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from ...checks.fmea.halting import ENGINE
 from ...lang.circuit.ids import owner_of
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
@@ -226,7 +227,7 @@ def _together(report: Report, states: _States, whole: frozenset[str]) -> Iterato
     worst = {key: min(severe[thing, key[1]] for thing in things) for key, things in groups.items()}
     for names, said in sorted(groups, key=lambda key: (worst[key], -len(key[0]))):
         things = groups[names, said]
-        yield f"{plainly_listed(things)} {said[len(things) > 1]}", names
+        yield f"{'the engine' if things == [ENGINE] else plainly_listed(things)} {said[len(things) > 1]}", names
 
 
 def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str, Said, int]]:

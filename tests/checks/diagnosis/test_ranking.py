@@ -493,7 +493,7 @@ def test_a_reading_that_some_ohms_give_says_with_what_it_does_not_go_together() 
         if not reason.explains and any(s.fault.key == "KEY 30-15" for s in group.suspects)
     ]
     assert words == (
-        "predicts something between 0.0 V and 13.7 V at HEAD.56b, but together with HEAD.dip live 6.1 to 13.4 V, "
+        "predicts something between 0.0 V and 13.7 V at HEAD.56b, but together with HEAD.dip live 6.2 to 13.4 V, "
         "5.0 V was read"
     )
 
@@ -814,3 +814,16 @@ def test_what_is_not_there_is_named() -> None:
     with pytest.raises(UnknownThingError) as raised:
         demo("stock", "riding-dip").inquire([Seen("HORNN", "dead")])
     assert "HORN" in raised.value.known
+
+
+def test_what_stops_the_engine_is_predicted_with_an_engine_that_does_not_turn() -> None:
+    """Wire 88 on ground blows the fuse of the ignition: D+ has no volts then, and only a turning engine gives any."""
+    found = demo("stock", "idling")
+    told = {}
+    for volts in ("0 V", "14.2 V"):
+        diagnosis = asked(found, f"COIL-LEFT dead, {volts} at RECT.D+")
+        told[volts] = {s.fault.key for group in diagnosis.ambiguity_groups for s in group.suspects}
+    assert {"wire 88.1", "wire 24", "F-IGN"} <= told["0 V"]
+    assert "wire 88.1" not in told["14.2 V"]
+    assert "wire 30" not in told["0 V"]  # the other coil keeps the engine running
+    assert "wire 30" in told["14.2 V"]

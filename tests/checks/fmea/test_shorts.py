@@ -134,7 +134,9 @@ def test_chafed_wires_of_buttons_press_them() -> None:
 
 
 def test_a_magnetos_stop_lead_on_ground_stops_it() -> None:
-    assert ends(shorts("small/magneto-single", "riding")["wire 1.1"]) == {"SPARK": "dead"}
+    """The engine stops with it, and what its windings feed goes dark."""
+    found = ends(shorts("small/magneto-single", "riding")["wire 1.1"])
+    assert found == {"SPARK": "dead", "engine": "stops", "HEAD.dip": "dead", "REAR.tail": "dead"}
 
 
 @pytest.mark.parametrize("name", ["small/points-single", "small/six-volt-dynamo"])
@@ -142,5 +144,60 @@ def test_a_points_lead_on_ground_takes_the_spark_and_not_the_current(name: str) 
     """The coil gets all its amps, and nothing interrupts them: the engine stops with every volt in its place."""
     found = Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness)))
     (_, outcome) = found.shorts("riding", Protection(found.circuit))["wire 13"]
-    assert [(e.thing, e.now, e.category) for e in outcome.effects] == [("COIL.primary", "unbroken", Category.CRITICAL)]
+    assert [(e.thing, e.now, e.category) for e in outcome.effects] == [
+        ("COIL.primary", "unbroken", Category.CRITICAL),
+        ("engine", "stops", Category.CRITICAL),
+    ]
     assert outcome.effects[0].words() == "COIL.primary is never interrupted and gives no spark"
+
+
+@pytest.mark.parametrize(("name", "wire"), [("stock", "wire 88.1"), ("rebuild", "wire 113.1")])
+def test_what_stops_the_engine_is_told_with_an_engine_that_does_not_turn(name: str, wire: str) -> None:
+    """The fuse of the ignition goes, and with it the engine: no machine feeds D+ and the charge lamp backwards."""
+    found = ends(shorts(name, "idling")[wire])
+    assert found["engine"] == "stops"
+    assert {found[coil] for coil in ("IGN supply", "COIL-LEFT.primary", "COIL-RIGHT.primary")} == {"dead"}
+    assert found.get("WARN.charge") != "live"
+    assert "BAT" not in found
+
+
+def test_what_takes_half_the_ignition_stops_no_engine() -> None:
+    """The other coil sparks on; the unit alone would not."""
+    found = swept((SPECS / "stock.loom").read_text(encoding="utf-8"))
+    lost = {key: {e.thing: e.now for e in found.outcomes("idling")[key].effects} for key in ("wire 27", "wire 29")}
+    assert lost["wire 27"] == {"COIL-LEFT.primary": "dead"}
+    assert lost["wire 29"]["engine"] == "stops"
+    assert lost["wire 29"]["WARN.charge"] == lost["wire 29"]["WARN.oil"] == "live"  # its machine and its oil rest
+
+
+TWO_COILS_ONE_FEED = """
+loom "Two coils behind one wire, and a box with a feed of its own"
+source BAT battery for supply { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+switch KEY 30 A key for supply { off: ; on: 1 2 }
+unit IGN for ignition { supply 300 mA: 15 31; input pick signal: P P-; output coil 5 A grounded clamped: C when pick }
+sensor PICK for ignition { signal 210 ohm: 1 2 }
+load COIL-A ignition for ignition { primary 4.2 ohm duty 40 %: 15 1 }
+load COIL-B ignition for ignition { primary 4.2 ohm duty 40 %: 15 1 }
+splice S
+wire 1 BAT.+ to KEY.1 red 1 mm2 0.5 m
+wire 2 KEY.2 to IGN.15 red 1 mm2 0.5 m
+wire 3 KEY.2 to S red 1 mm2 0.5 m
+wire 4 S to COIL-A.15 red 1 mm2 0.5 m
+wire 5 S to COIL-B.15 red 1 mm2 0.5 m
+wire 6 COIL-A.1 to IGN.C green 1 mm2 0.5 m
+wire 7 COIL-B.1 to IGN.C green 1 mm2 0.5 m
+wire 8 IGN.31 to BAT.- black 1 mm2 0.5 m
+wire 9 PICK.1 to IGN.P white 1 mm2 0.5 m
+wire 10 PICK.2 to IGN.P- white 1 mm2 0.5 m
+state riding { KEY on, engine running }
+"""
+
+
+def test_a_box_alone_gives_no_spark() -> None:
+    """The box goes on with its coils dead: the engine does not."""
+    lost = swept(TWO_COILS_ONE_FEED).outcomes("riding")["wire 3"]
+    assert {e.thing: e.now for e in lost.effects} == {
+        "COIL-A.primary": "dead",
+        "COIL-B.primary": "dead",
+        "engine": "stops",
+    }

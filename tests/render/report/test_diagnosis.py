@@ -214,3 +214,10 @@ def test_an_end_that_no_probe_reaches_is_measured_from_a_terminal_with_the_wire_
     assert rows["wire 151"] == {
         "branch": "wire 151", "red": "CLUTCH.2", "black": "DIP.2", "with": ["wire 149"], "take_one_end_off": False
     }  # fmt: skip
+
+
+def test_no_lamp_is_called_dim_since_the_engine_has_stopped() -> None:
+    """Every lamp is dimmer then, and nobody takes that for a fault."""
+    found = " ".join(text("stock", "idling", "COIL-LEFT dead").split())
+    cut = "wire 29: open explains COIL-LEFT dead: IGN is off: open circuit between F-IGN and IGN.15 would also: "
+    assert cut + "IGN dead and COIL-RIGHT dead 11 " in found

@@ -87,7 +87,7 @@ def test_what_a_fault_turns_off_everywhere_is_told_in_one_line() -> None:
     found = " ".join(faults_text(reports, harness, states, sweep().live_in(states)).split())
     _, _, said = found.partition("wire 7.1, wire 7.2, C-KEY.1: open")
     line = said.partition(" wire ")[0]
-    assert line.endswith("go dead wherever they are on")
+    assert line.endswith("go dead wherever they are on the engine stops in every state with the engine running")
     assert all(name in line for name in ("REAR", "HEAD", "COIL-LEFT.primary", "STARTER.armature", "WARN.oil"))
     assert "BAT is no longer charged in every state with the engine running" in found
     assert "charged in idling with" not in found  # what stops the engine ends the charge with any fault or none
