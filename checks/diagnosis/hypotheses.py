@@ -167,8 +167,13 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
         raise TypeError(f"{outcome.fault} has no numbers")
     import numpy as np
 
-    cases, _ = spread(here.held_back, here.point.flow.network, _slower(here, outcome)[:, None] * outcome.volts, seen)
-    shares = np.repeat(outcome.shares[None, :], len(cases), axis=0)
+    lost = here.lost_fields(outcome)
+    told = np.concatenate(
+        [_slower(here, outcome)[:, None] * outcome.volts, *(a.volts[None, :] for a in lost if a.volts is not None)]
+    )
+    cases, of = spread(here.held_back, here.point.flow.network, told, seen)
+    as_solved = np.repeat(outcome.shares[None, :], len(told) - len(lost), axis=0)
+    shares = np.concatenate([as_solved, here.here.elements.after(lost)])[of]
     codes = here.statuses.codes(shares, outcome.stopped)
     looks = here.statuses.looks(cases, codes, outcome.fault.key)
     fitting = fits(here, seen, cases, codes, looks)

@@ -10,7 +10,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..fmea.bad_joints import Joints
+from ..fmea.effects import WEAK
 from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
+from ..fmea.lost_fields import lost_fields
 from ..fmea.shorts import Short, Shorts
 from ..fmea.stator_faults import outcomes as stator_outcomes
 from ..tables.proving import proving
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ..fmea.after import After
     from ..fmea.fault_simulation import Sweep
     from ..fmea.faulted_state import FaultedState
     from ..fmea.outcome import Outcome
@@ -120,16 +123,27 @@ class Predictions:
         """What each fault shows that stops the engine, once it has stopped."""
         if self.here.halting.at_rest is None:
             return {}
-        by_key = self.point.circuit.by_key
         found: dict[str, Damage] = {}
         for name, outcome in self.outcomes.items():
-            if self.halts(outcome):
-                short = self._shorts[outcome.fault.key][0] if outcome.fault.mode == SHORT else None
-                damage = short.damage if short is not None else Damage((by_key[outcome.fault.key],))
-                if damage is not None and outcome.fault.mode not in STATOR:  # nothing of a stator stops the engine
-                    found[name] = damage
+            damage = self._damage(outcome.fault) if self.halts(outcome) else None
+            if damage is not None:  # nothing of a stator stops the engine
+                found[name] = damage
         solved = self.here.halting.after(found, {name: self.outcomes[name] for name in found})
         return {name: outcome for name, outcome in solved.items() if outcome.volts is not None}
+
+    def lost_fields(self, outcome: Outcome) -> tuple[After, ...]:
+        """What a fault may show besides, that takes the field of a machine and lets the engine run on."""
+        effects = {effect.now for effect in outcome.effects}
+        if effects.isdisjoint({WEAK, "not charged"}) or name_of(outcome.fault) in self.still:
+            return ()
+        damage = self._damage(outcome.fault)
+        return lost_fields(self.here.propagation, damage) if damage is not None else ()
+
+    def _damage(self, fault: Fault) -> Damage | None:
+        """What an opening or a short to ground leaves behind; nothing of stators."""
+        if fault.mode == SHORT:
+            return self._shorts[fault.key][0].damage
+        return Damage((self.point.circuit.by_key[fault.key],)) if fault.mode not in STATOR else None
 
     @cached_property
     def joints(self) -> Joints:

@@ -215,12 +215,12 @@ class Propagation:
         try:
             point = struck(self.operation, self.point, damage, start)
         except UnsettledError as error:
-            moments = tuple(self._plain(damage, *each) for each in error.moments) if damage.resisting else ()
+            moments = tuple(self.after_flow(damage, *each) for each in error.moments) if damage.resisting else ()
             return After(damage, problem=str(error), restless=error.parts, moments=moments)
         except UnsolvableError as error:
             return After(damage, problem=str(error), restless=(error.part,))
         problem = "; ".join(self._lost(point.flow))
-        return After(damage, problem=problem) if problem else self._plain(damage, point.memory, point.flow)
+        return After(damage, problem=problem) if problem else self.after_flow(damage, point.memory, point.flow)
 
     def _lost(self, flow: Flow) -> Iterator[str]:
         """Why what the sound harness has solved, a rectifier or a winding, is not solved in a damaged one."""
@@ -231,7 +231,7 @@ class Propagation:
             if winding in told:
                 yield f"{winding}: {why}"
 
-    def _plain(self, damage: Damage, memory: Memory, flow: Flow) -> After:
+    def after_flow(self, damage: Damage, memory: Memory, flow: Flow) -> After:
         """What flows in the damaged harness, as the sound one has its nodes."""
         import numpy as np
 

@@ -827,3 +827,16 @@ def test_what_stops_the_engine_is_predicted_with_an_engine_that_does_not_turn() 
     assert "wire 88.1" not in told["14.2 V"]
     assert "wire 30" not in told["0 V"]  # the other coil keeps the engine running
     assert "wire 30" in told["14.2 V"]
+
+
+@pytest.mark.parametrize("volts", ["0 V", "6 V", "12 V", "14.2 V"])
+def test_whatever_a_machine_with_a_lost_field_shows_leaves_its_place_suspected(volts: str) -> None:
+    """Wire 12 is all that feeds the field of the stock motorcycle once it runs: what comes out then is not solved."""
+    diagnosis = asked(demo("stock", "riding-dip"), f"WARN.charge live, {volts} at RECT.D+")
+    (reasons,) = (
+        group.reasons
+        for group in diagnosis.ambiguity_groups
+        if [(s.fault.key, s.mode) for s in group.suspects] == [("wire 12", "open")]
+    )
+    assert [reason.explains for reason in reasons] == [True, True]
+    assert reasons[1].words == "predicts 0.0 V to 14.2 V at RECT.D+"
