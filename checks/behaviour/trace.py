@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic import TooWideError, current_paths
+from ..logic.named_states import cleared
 from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
 from ..logic.terms import ANY, DIRECT, NO, YES
 from .sneak_paths import judge, works_through_loads
@@ -45,8 +46,8 @@ class Trace:
     ``way`` is the shortest way of the current, terminals and branch keys in order, in ``combination``; both are
     empty where nothing brings it about. ``held``: what of all that is remembered there, a relay, a machine or what is
     of a unit, it or its way depends on, and how that is. ``asked`` is the question as the logic has it, ``None`` where
-    volts decided. ``elsewhere`` holds a combination that would, where the settings asked for do not. ``undecided``
-    tells why it could not be worked out.
+    volts decided. ``elsewhere`` holds a combination that would, where the settings asked for do not: ``held`` is of
+    that one then. ``undecided`` tells why it could not be worked out.
     """
 
     thing: str
@@ -70,7 +71,8 @@ def trace(
 ) -> tuple[Trace, ...]:
     """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
 
-    ``settings`` are positions of controls; with ``rest`` all others are at rest, else they may be anywhere.
+    ``settings`` are positions of controls; with ``rest`` all others are at rest and what latches is cleared, as in a
+    named state, else they may be anywhere.
     Raises :class:`UnknownThingError`.
     """
     logic = behaviour.logic
@@ -182,11 +184,12 @@ def _trace(
     *,
     through_others: bool = False,
 ) -> Trace:
+    found = shown if shown is not None else elsewhere
     return Trace(
         thing=thing,
         said=said,
         combination=shown.shown if shown is not None else (),
-        held=_held(logic, asked, shown, way) if shown is not None else (),
+        held=_held(logic, asked, found, way) if found is not None else (),
         way=way,
         elsewhere=elsewhere.shown if elsewhere is not None else None,
         through_others=through_others,
@@ -210,9 +213,11 @@ def _shown(
 
 
 def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> Table:
-    """The combinations in which the controls are as asked for. What nobody sets (crank, joints) stays free."""
+    """The combinations in which the controls are as asked for, and with ``rest`` every latch of which nothing is said
+    as a named state has it. What nobody sets (crank, joints) stays free.
+    """
     network = scope.network
-    table = scope.full
+    table = cleared(scope, [latch for name in settings if (latch := network.latch_named(name))]) if rest else scope.full
     for name in scope.visible:
         if name in settings:
             table &= scope.at(name, settings[name])

@@ -14,7 +14,7 @@ from ...lang.records import dataclass
 from .predicates import Shows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from .analysis import SwitchingLogic
     from .state_space import StateSpace
@@ -60,11 +60,17 @@ class InState:
                 told.add(latch)
                 held = scope.condition(latch)
                 table &= held if position == "set" else scope.full ^ held
-        for name, sets in _set_here(scope):
-            if name not in told:
-                held = scope.condition(name)
-                table &= scope.full ^ (held & (held ^ sets))
-        return table
+        return table & cleared(scope, told)
+
+
+def cleared(scope: StateSpace, named: Collection[str]) -> Table:
+    """The combinations in which no latch is set but those ``named`` by a state, and where its own condition sets it."""
+    table = scope.full
+    for name, sets in _set_here(scope):
+        if name not in named:
+            held = scope.condition(name)
+            table &= scope.full ^ (held & (held ^ sets))
+    return table
 
 
 def _set_here(scope: StateSpace) -> Iterator[tuple[str, Table]]:

@@ -12,7 +12,12 @@ from .inputs import sound
 @click.command()
 @options.file
 @click.argument("name", metavar="NAME")
-@click.option("--in", "state", metavar="STATE", help="In this state of the file; controls that it does not name rest.")
+@click.option(
+    "--in",
+    "state",
+    metavar="STATE",
+    help="In this state of the file; controls that it does not name rest, latches are cleared.",
+)
 @click.option(
     "--with", "positions", metavar="'CONTROL POSITION, ...'", help="With these controls there; others anywhere."
 )

@@ -41,7 +41,8 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
         yield f"{found.thing}: never {_never(behaviour.circuit, found)}"
         return
     if found.elsewhere is not None:
-        yield f"{found.thing}: not {_said(found)} in this setting; it is {setting_words(found.elsewhere)}"
+        held = f", {_as_long_as(found)}" if found.held else ""
+        yield f"{found.thing}: not {_said(found)} in this setting; it is {setting_words(found.elsewhere)}{held}"
         return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
@@ -56,6 +57,10 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
     for other in others:
         yield f"{INDENT}{setting_words(other.combination)}:"
         yield from _way(behaviour.circuit, other)
+
+
+def _as_long_as(found: Trace) -> str:
+    return "as long as " + plainly_listed(f"{thing} is {how}" for thing, how in found.held)
 
 
 def _said(found: Trace) -> str:
@@ -90,7 +95,7 @@ def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Tra
 
 def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
-        yield f"{INDENT}as long as " + plainly_listed(f"{thing} is {how}" for thing, how in found.held)
+        yield f"{INDENT}{_as_long_as(found)}"
     if found.through_others:
         yield f"{INDENT}how many volts they leave it, `states` shows"
     rows = list(_rows(circuit, found.way))

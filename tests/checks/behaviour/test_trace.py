@@ -232,3 +232,21 @@ def test_a_charge_lamp_is_not_called_live_for_what_is_in_series_with_it(file: st
     behaviour = Behaviour.of(circuit)
     riding = dict(circuit.harness.states["riding-dip"].settings)
     assert trace_text(behaviour, trace(behaviour, "WARN.charge", riding, rest=True)) == f"WARN.charge: {said}"
+
+
+def test_a_latch_that_a_state_does_not_name_is_cleared_in_it() -> None:
+    """As `states` has it: nobody pressed the button of the turn lamps before."""
+    circuit = build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness)
+    behaviour = Behaviour.of(circuit)
+
+    def traced(state: str, **moved: str) -> str:
+        settings = {**dict(circuit.harness.states[state].settings), **moved}
+        return trace_text(behaviour, trace(behaviour, "FL.turn", settings, rest=True))
+
+    elsewhere = "it is with KEY on and TURN rest, as long as CTRL.left is set"
+    assert traced("riding-dip") == f"FL.turn: not live in this setting; {elsewhere}\n"
+    set_by_the_button = "FL.turn: live with KEY on and TURN left\n    as long as CTRL.left is set\n    BAT.+\n"
+    assert traced("riding-dip", TURN="left").startswith(set_by_the_button)
+    named = "FL.turn: live with KEY on and TURN rest\n    as long as CTRL.left is set\n    BAT.+\n"
+    assert traced("turning-left").startswith(named)
+    assert trace_text(behaviour, trace(behaviour, "FL.turn", {"KEY": "on"})).startswith("FL.turn: live")
