@@ -98,7 +98,7 @@ def answers(file: str, *, all_of_it: bool, as_json: bool) -> Iterator[tuple[str,
             yield f"check {file} --format {format_}", path.read_text(encoding="utf-8")
         yield f"tidy --diff {file}", told("tidy", "--diff", file)
         if is_survey(Path(file).read_text(encoding="utf-8")):
-            for question in (("identify", file), ("identify", file, "--json")):
+            for question in (("identify", file), ("identify", file, "--format", "json")):
                 yield " ".join(question), told(*question)
         reading = read_file(Path(file))
         if not all_of_it or reading.mistakes:

@@ -294,11 +294,20 @@ def _described(harness: Harness, part: Part) -> Iterator[tuple[Kind, str]]:
 def _word(part: Part) -> str:
     """What a part is called in a shop: a load by what it is, or by what all its elements are."""
     word = part.kind
+    if isinstance(part, Load) and part.what == "ignition" and part.elements:
+        return _of_ignition(part)
     if isinstance(part, Source | Load) and part.what:
         word = part.what
     elif isinstance(part, Load) and len(kinds := {element.what for element in part.elements}) == 1:
         word = kinds.pop()
     return WHAT_IS_BOUGHT.get(word, word)
+
+
+def _of_ignition(part: Load) -> str:
+    """A box where an exciter feeds it, a coil where the ohms of its winding are stated; else it may be either."""
+    if any(element.exciter for element in part.elements):
+        return "ignition box"
+    return "ignition coil" if all(element.ohms for element in part.elements) else WHAT_IS_BOUGHT["ignition"]
 
 
 WHAT_IS_BOUGHT: Final = {"ignition": "ignition coil or box", "motor": "motor", "led": "LED"}

@@ -9,7 +9,7 @@ from ...lang.records import dataclass
 from ..fmea.failure_modes import Fault
 from ..fmea.failure_modes import Mode as FaultMode
 from .next_test import Measurement, Ohms, ToGround
-from .observations import Observation
+from .observations import Observation, Read
 
 if TYPE_CHECKING:
     from ..operation.left_before import Unfollowed
@@ -81,7 +81,8 @@ class Diagnosis:
     to be dim and is so without any fault: taken as dimmer than that. ``off_when_sound``: what is stated to be dim or
     live and is off without any fault. ``most_charged``: V over which no reading comes from charging as the text has it;
     infinite where nothing charges. ``too_much``: the readings over that. ``lowered``: those
-    at a field whose current a regulator lowers, by how much is not solved.
+    at a field whose current a regulator lowers, by how much is not solved. ``expected``: of each reading, the least and
+    the most V that the sound harness shows there, where all that was seen agrees with it.
     """
 
     observations: tuple[Observation, ...]
@@ -98,6 +99,7 @@ class Diagnosis:
     most_charged: float = math.inf
     too_much: tuple[Observation, ...] = ()
     lowered: tuple[Observation, ...] = ()
+    expected: tuple[tuple[Read, float, float], ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

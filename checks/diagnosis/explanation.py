@@ -136,7 +136,8 @@ class Reasons:
         branch = self._circuit.by_key.get(who)
         if branch is None or who in asked or words.get(who) == "live":
             return ""
-        further = self.element(branch, keys, words, asked)
+        own = "coil" if branch.branch_type is BranchType.COIL else "supply"
+        further = f"its {own} is open" if branch.key in keys else self.element(branch, keys, words, asked)
         return f"{said}: {further}" if further else said
 
     def _inputs(self, unit: str) -> tuple[End, ...]:

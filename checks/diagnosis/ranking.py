@@ -17,7 +17,7 @@ from ..fmea.failure_modes import SHORT, STATOR, Fault
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
-from .likelihood import too_much
+from .likelihood import predicted_volts, too_much
 from .next_test import Showing, ToGround, next_measurement, ohms, to_ground
 from .observations import Observation, Places, Read, Seen
 from .probes import Pair, pairs
@@ -70,6 +70,7 @@ class Diagnoser:
                 unpredicted=self.ways.unpredicted,
                 most_charged=self.predictions.most_charged,
                 lowered=self._lowered(seen),
+                expected=tuple(_expected(sound, seen)),
             )
         found = [each for each in self._found(seen) if f"{each.fault.where} {each.mode}" not in ruled_out]
         chosen = [h for h in found if all(h.explains)]
@@ -149,3 +150,11 @@ class Diagnoser:
     @cached_property
     def _pairs(self) -> tuple[Pair, ...]:
         return tuple(pairs(self.point, self.places, self.ways.alternating | self._open_to))
+
+
+def _expected(sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[tuple[Read, float, float]]:
+    """The least and the most V that the sound harness shows where something was read."""
+    for each in seen:
+        if isinstance(each, Read):
+            volts = predicted_volts(sound.home, each, sound.cases)
+            yield each, float(volts.min()), float(volts.max())

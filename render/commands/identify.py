@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from . import options
 from .exits import FOUND, CannotError, reason
 
 if TYPE_CHECKING:
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("file", metavar="SURVEY")
-@click.option("--json", "as_json", is_flag=True, help="Write it for programs.")
+@options.text_or_json
 @click.option("--ask", is_flag=True, help="Ask for one reading after the other, and add each to SURVEY.")
-def identify(file: str, as_json: bool, ask: bool) -> None:
+def identify(file: str, format_: str, ask: bool) -> None:
     """Identify the plug halves of an unknown harness.
 
     SURVEY lists halves of plugs with the colours of their leads, and readings of a meter, of a harness whose diagram is
@@ -34,7 +35,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     Examples:
       loomwright identify headlamp.loom
       loomwright identify headlamp.loom --ask
-      loomwright identify headlamp.loom --json > found.json
+      loomwright identify headlamp.loom --format json > found.json
 
     Exits 0, 1 when the file has errors or a reading fits nothing, 2 when a file cannot be read or written.
     """
@@ -42,8 +43,8 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
     from ..report.survey import identify_json, identify_text
     from .surveying import has_mistakes, read, require_leads
 
-    if ask and as_json:
-        raise click.UsageError("--ask talks and --json does not: give one")
+    if ask and format_ == "json":
+        raise click.UsageError("--ask talks and --format json does not: give one")
     reading = read(file)
     survey = reading.survey
     if survey.harness is None:
@@ -58,7 +59,7 @@ def identify(file: str, as_json: bool, ask: bool) -> None:
         _ask(file, reading, known)
         return
     identified = _identified(known)
-    click.echo(identify_json(identified) if as_json else identify_text(identified), nl=False)
+    click.echo(identify_json(identified) if format_ == "json" else identify_text(identified), nl=False)
     if has_mistakes(reading) or identified.odd:
         raise click.exceptions.Exit(FOUND)
 

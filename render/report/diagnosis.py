@@ -91,12 +91,16 @@ def _unpredicted(diagnosis: Diagnosis, state: str) -> str:
     return f"Not predicted: {ways}. If it was left so before, a fault that is not listed here may be the cause."
 
 
+HALF_SHOWN = 0.05
+"""V by which a reading and what is predicted may differ and still be shown as the same figure."""
+
+
 def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
     seen = ", ".join(str(each) for each in diagnosis.observations)
     if diagnosis.sound:
         said = (
-            f"In {state} the harness does all this without any fault: {seen}. Ask in a state in which it should be "
-            "otherwise, with its switch or button as it must be; where FILE names none, add one."
+            f"In {state} the harness does all this without any fault: {_as_expected(diagnosis)}. Ask in a state in "
+            "which it should be otherwise, with its switch or button as it must be; where FILE names none, add one."
         )
         if any(isinstance(each, Read) for each in diagnosis.observations):
             share = meter_figures().reading_share + meter_figures().reading_floor
@@ -146,6 +150,18 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
         said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
     yield from _wrapped(said, width)
+
+
+def _as_expected(diagnosis: Diagnosis) -> str:
+    """What was seen, with what is predicted of a reading that is something else."""
+    otherwise = {
+        read: f"{read} (predicted: {_span(least, most)})"
+        for read, least, most in diagnosis.expected
+        if not least - HALF_SHOWN <= read.volts <= most + HALF_SHOWN
+    }
+    return ", ".join(
+        otherwise.get(each, str(each)) if isinstance(each, Read) else str(each) for each in diagnosis.observations
+    )
 
 
 def _off_when_sound(diagnosis: Diagnosis, state: str) -> str:

@@ -62,6 +62,10 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
         "not_weighed": list(diagnosis.unsolved),
         "not_predicted": [{"history": each.history, "why": each.why} for each in diagnosis.unpredicted],
         "dim_without_fault": list(diagnosis.dim_when_sound),
+        "off_without_fault": list(diagnosis.off_when_sound),
+        "over_charge": [str(each) for each in diagnosis.too_much],
+        "field_current_not_known": [str(each) for each in diagnosis.lowered],
+        "predicted": [{"seen": str(read), "least": least, "most": most} for read, least, most in diagnosis.expected],
         "caution": CAUTION,
     }
     return json.dumps(rounded(found), indent=2, ensure_ascii=False) + "\n"

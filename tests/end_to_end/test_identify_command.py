@@ -59,7 +59,7 @@ def test_what_is_told(bench: Path) -> None:
 
 def test_the_demonstration_is_identified() -> None:
     """Six of eight halves are sure, and right; key and plug on one set of wires are shown as what no reading parts."""
-    result = run(str(SPECS / "stock-survey.loom"), "--json")
+    result = run(str(SPECS / "stock-survey.loom"), "--format", "json")
     assert result.exit_code == 0
     found = {half["name"]: half for half in json.loads(result.stdout)["halves"]}
     sure = {name: half["candidates"][0]["name"] for name, half in found.items() if half["verdict"] == "sure"}
@@ -73,7 +73,7 @@ def test_the_demonstration_is_identified() -> None:
 
 
 def test_json_says_the_same(bench: Path) -> None:
-    result = run("plugs.loom", "--json")
+    result = run("plugs.loom", "--format", "json")
     assert result.exit_code == 0
     found = json.loads(result.stdout)
     assert found["version"] == 1

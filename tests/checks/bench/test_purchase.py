@@ -196,7 +196,7 @@ def test_a_part_is_bought_by_its_figures() -> None:
     assert {
         "flasher FLASH, 40 W to 50 W thermal",
         "horn HORN, 2.5 A",
-        "ignition coil or box COIL-LEFT, 4.2 ohm",
+        "ignition coil COIL-LEFT, 4.2 ohm",
         "regulator REG, 5 A 14.2 V, Field regulator",
         "diode D-NEUT, 3 A, Keeps the neutral lamp dark when only the clutch is in",
     } <= parts_of("stock")

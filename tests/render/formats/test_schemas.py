@@ -40,7 +40,9 @@ def surveys(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 COMMANDS = {
-    "identify": [("identify", name, "--json") for name in (str(SPECS / "stock-survey.loom"), "odd.loom", "begun.loom")],
+    "identify": [
+        ("identify", name, "--format", "json") for name in (str(SPECS / "stock-survey.loom"), "odd.loom", "begun.loom")
+    ],
     "compare": [
         ("compare", STOCK, REBUILD, "--format", "json"),
         ("compare", STOCK, REBUILD, "--format", "json", "--findings", "--faults", "--today", "2026-01-01"),

@@ -221,3 +221,21 @@ def test_no_lamp_is_called_dim_since_the_engine_has_stopped() -> None:
     found = " ".join(text("stock", "idling", "COIL-LEFT dead").split())
     cut = "wire 29: open explains COIL-LEFT dead: IGN is off: open circuit between F-IGN and IGN.15 would also: "
     assert cut + "IGN dead and COIL-RIGHT dead 11 " in found
+
+
+def test_a_reading_that_counts_as_sound_says_what_is_predicted() -> None:
+    """12.1 V is within what a meter and a battery may be off from 12.6 V, and is not called what the harness shows."""
+    found = " ".join(text("stock", "put-away", "12.1 V at BAT.+", "12.6 V at KEY.30", "0 V at KEY.15").split())
+    seen = "12.1 V at BAT.+ (predicted: 12.6 V), 12.6 V at KEY.30, 0 V at KEY.15"
+    assert found.startswith(f"In put-away the harness does all this without any fault: {seen}. Ask in a state in which")
+    told = json.loads(inquiry_json(asked("stock", "put-away", "12.1 V at BAT.+"), "put-away"))
+    assert told["predicted"] == [{"seen": "12.1 V at BAT.+", "least": 12.6, "most": 12.6}]
+
+
+def test_readings_that_are_not_judged_are_in_the_json_too() -> None:
+    high = json.loads(inquiry_json(asked("stock", "idling", "15.5 V at BAT.+"), "idling"))
+    assert high["over_charge"] == ["15.5 V at BAT.+"]
+    field = json.loads(inquiry_json(asked("stock", "riding-dip", "9 V at ALT.DF"), "riding-dip"))
+    assert field["field_current_not_known"] == ["9 V at ALT.DF"]
+    off = json.loads(inquiry_json(asked("stock", "put-away", "HEAD.dip dim"), "put-away"))
+    assert off["off_without_fault"] == ["HEAD.dip"]
