@@ -213,7 +213,7 @@ def _shown(
 
 
 def _allowed(scope: StateSpace, settings: Mapping[str, str], *, rest: bool) -> Table:
-    """The combinations in which the controls are as asked for, and with ``rest`` every latch of which nothing is said
+    """The combinations in which the controls are as asked for, and with ``rest`` every latch that they do not name
     as a named state has it. What nobody sets (crank, joints) stays free.
     """
     network = scope.network

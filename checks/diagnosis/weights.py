@@ -151,7 +151,7 @@ def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[t
 
 
 def unseen(hypothesis: Hypothesis) -> Iterator[str]:
-    """What it does besides that is no standing, to the charge of a battery; that the engine stops is told otherwise."""
+    """What it does besides that is no standing, to the charge of a battery; ``stops_engine`` is besides."""
     home = hypothesis.home
     if hypothesis.mode != "high resistance":
         name = name_of(hypothesis.fault)

@@ -15,9 +15,9 @@ from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
 from .effects import LIVE, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
-from .faulted_circuit import FaultedCircuit
 from .fields import unexcited, weak_fields
 from .halting import Halting
+from .lost_batteries import LostBatteries
 from .outcome import Outcome
 from .overheated_wires import Carried
 from .overvolted import overvolted
@@ -42,12 +42,6 @@ if TYPE_CHECKING:
 CHARGED = 0.02
 """A into a battery, from which it counts as charged (ours)."""
 
-HELD = 0.5
-"""Of its regulated volts, what a machine must still have to run away without its battery: one in a short does not
-(ours).
-"""
-
-
 UNREGULATED = 1.2
 """Of the regulated volts, from which the voltage is a bound of the model and no result (ours)."""
 
@@ -55,9 +49,6 @@ NEAR = 0.1
 """Of the way from the regulated voltage to the most that a battery may have, from which its mean is worked out (ours):
 a mean is never so far above what it has while coils draw.
 """
-
-DELIVERS = 0.05
-"""A beyond its field's, from which a machine feeds something (ours)."""
 
 
 def joining(point: OperatingPoint) -> list[Branch]:
@@ -76,6 +67,7 @@ class FaultedState:
         """
         self.point = point
         self.propagation = Propagation(operation, point)
+        self._lost_batteries = LostBatteries(self.propagation)
         self._usual = usual
         self._carried = carried
 
@@ -175,13 +167,10 @@ class FaultedState:
         return {name: outcome for name, outcome in outcomes.items() if outcome is not None}
 
     @cached_property
-    def halting(self) -> Halting:
+    def halting(self) -> Halting[FaultedState]:
         """What stops the engine, and what that shows."""
-        return Halting(self)
-
-    def beside(self, point: OperatingPoint) -> FaultedState:
-        """Another point of the same motorcycle, ready for faults."""
-        return FaultedState(self.propagation.operation, point, self._usual, self._carried)
+        operation, usual, carried = self.propagation.operation, self._usual, self._carried
+        return Halting(self, lambda point: FaultedState(operation, point, usual, carried))
 
     def changes(self, shares: Floats) -> Iterator[Effect]:
         """What stands otherwise with some ``shares`` than without any fault."""
@@ -213,8 +202,8 @@ class FaultedState:
             effects.extend(_sparks(self.point, after))
             charge = list(self._batteries(after))
             effects.extend(charge)
-            effects.extend(self._machines(after))
             if self._engine_runs:
+                effects.extend(self._lost_batteries.effects(after))
                 effects.extend(() if charge else weak_fields(self.point, after))
                 effects.extend((*weaker(self.point, after), *more_in_leads(self.point, after)))
             if not self.running or self._running(shares[i], after.stopped):  # else it does not start anyway
@@ -288,53 +277,11 @@ class FaultedState:
         except UnsolvableError:
             return closed
 
-    def _machines(self, after: After) -> Iterator[Effect]:
-        """The alternators that give on while no battery holds their voltage any more, and one did."""
-        if not self._engine_runs or after.volts is None:
-            return
-        network = self.point.flow.network
-        hurt = FaultedCircuit(self.propagation.ways, after.situation, after.damage)
-        parts = self.point.circuit.harness.parts
-        for machine in after.situation.machines:
-            supply = next(s for s in self.point.circuit.supplies if s.name == machine.supply)
-            part = parts.get(supply.name)
-            if isinstance(part, Source) and part.what != "alternator":
-                continue
-            index = network.index
-            across = float(after.volts[index[supply.plus[0]]] - after.volts[index[supply.minus]])
-            held = across >= HELD * network.regulated[supply.name] and self._delivers(after, supply)
-            if held and supply.name in self._held and not self._holds(hurt, supply):
-                yield Effect(supply.key, "with its battery", "without battery", across, Category.CRITICAL)
-
-    @cached_property
-    def _held(self) -> frozenset[str]:
-        """The machines that a battery holds the voltage of in the sound state."""
-        sound = FaultedCircuit(self.propagation.ways, self.point.flow.situation, Damage())
-        return frozenset(supply.name for supply in self.point.circuit.supplies if self._holds(sound, supply))
-
-    def _delivers(self, after: After, supply: Supply) -> bool:
-        """Whether a machine feeds more than its field: with its return off nothing comes out, whatever V it has."""
-        network = self.point.flow.network
-        place = after.laws.place.get(supply.key) if after.laws is not None else None
-        if place is None or after.law_amps is None:
-            return False
-        field = network.machines.field_siemens[supply.name] * network.regulated[supply.name]
-        return abs(float(after.law_amps[place])) > field + DELIVERS
-
     @cached_property
     def _engine_runs(self) -> bool:
         """Whether the engine turns by itself, and goes on to: in a state that stops it nothing is charged for long."""
         ignition = any(isinstance(p, Load | Unit) and p.is_ignition for p in self.point.circuit.harness.parts.values())
         return self.point.engine in BY_ITSELF and (not ignition or bool(self.running))
-
-    def _holds(self, faulted_circuit: FaultedCircuit, supply: Supply) -> bool:
-        """Whether a battery is connected to a machine at both poles."""
-        conducting = faulted_circuit.situation.conducting
-        return any(
-            faulted_circuit.leads(supply.plus[0], battery.plus, conducting)
-            and faulted_circuit.leads(battery.minus, (supply.minus,), conducting)
-            for battery, _ in self.point.flow.network.batteries
-        )
 
     def goes_on(self, outcome: Outcome) -> tuple[str, ...]:
         """The ignition parts that run after something."""

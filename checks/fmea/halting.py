@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
@@ -16,12 +16,18 @@ from ..dc.devices import UnsolvableError
 from .effects import Category, Effect
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from ...lang.circuit.circuit import Circuit
+    from ..operation.operation import OperatingPoint
     from .failure_modes import Damage
-    from .faulted_state import FaultedState
     from .outcome import Outcome
+    from .propagation import Propagation
+
+    Floats = NDArray[np.float64]
 
 ENGINE = "engine"
 """The thing of the effect that the engine stops."""
@@ -32,11 +38,29 @@ LASTING = frozenset({"backwards", "overheated", "melted", "restless"})
 """What may be so with the engine at rest besides how elements stand. All else there is of machines or of the start."""
 
 
-class Halting:
+class State(Protocol):
+    """One state before and after faults, as ``FaultedState`` has it."""
+
+    @property
+    def point(self) -> OperatingPoint: ...
+    @property
+    def propagation(self) -> Propagation: ...
+    @property
+    def running(self) -> frozenset[str]: ...
+    def goes_on(self, outcome: Outcome) -> tuple[str, ...]: ...
+    def changes(self, shares: Floats) -> Iterator[Effect]: ...
+    def solved(self, damages: Mapping[str, Damage]) -> dict[str, Outcome]: ...
+
+
+S = TypeVar("S", bound=State)
+
+
+class Halting(Generic[S]):
     """What stops the engine of one state, and what that shows then."""
 
-    def __init__(self, here: FaultedState) -> None:
-        self._here = here
+    def __init__(self, here: S, beside: Callable[[OperatingPoint], S]) -> None:
+        """``beside`` makes another point of the same motorcycle ready for faults."""
+        self._here, self._beside = here, beside
 
     @property
     def runs(self) -> bool:
@@ -69,7 +93,7 @@ class Halting:
         }
 
     @cached_property
-    def at_rest(self) -> FaultedState | None:
+    def at_rest(self) -> S | None:
         """The state with the engine stopped and the controls as they were; ``None``: it does not run, nothing settles
         then, or sources are shorted only then.
         """
@@ -80,7 +104,7 @@ class Halting:
             halted = operation.at(stopped(point.circuit, point.positions), point.memory)
         except UnsolvableError:
             return None
-        return None if halted.shorted and not point.shorted else self._here.beside(halted)
+        return None if halted.shorted and not point.shorted else self._beside(halted)
 
     def after(
         self, damages: Mapping[str, Damage], turning: Mapping[str, Outcome], *, whole: bool = True
