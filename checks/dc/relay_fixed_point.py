@@ -131,13 +131,12 @@ def changes_of(
 
     ``fixed``: latches that the controls set.
     """
-    return list(each_change(network, flow, positions, memory, fixed))
+    return list(_each_change(network, flow, positions, memory, fixed))
 
 
-def each_change(
+def _each_change(
     network: NodalEquations, flow: Solved, positions: Mapping[str, str], memory: Memory, fixed: frozenset[str]
 ) -> Iterator[tuple[str, str]]:
-    """The same one after the other: who needs the first alone does not pay for all."""
     circuit = network.circuit
     nominal = circuit.harness.volts
     for supply in circuit.supplies:
