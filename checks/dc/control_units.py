@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.ids import End, Role, inside, unit_supply
+from ...lang.circuit.ids import BranchId, End, Role, inside, owner_of, unit_supply, winding_of
 from ...lang.model.conditions import All, AnyOf, Not, Test
 from ...lang.model.parts import Unit
 from ..tables.device_constants import shares
 from .memory import Memory
 from .nodal_equations import NodalEquations
 from .solved import Solved, is_stopped
+from .topology import Ways
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -52,7 +53,7 @@ def unit_changes(
     gone: Collection[str] = (),
 ) -> list[tuple[str, str]]:
     """Outputs and latches of a unit that differ from what its supply and inputs say. ``gone``: the branches that are
-    open inside: a supply among them is none, whatever its terminals have.
+    open inside: a supply among them is none, whatever its terminals have, and the winding of a sensor gives no signal.
     """
     circuit = network.circuit
     needed = shares()["unit supply"].works * circuit.harness.volts
@@ -63,7 +64,9 @@ def unit_changes(
             branch is not None and branch.key not in gone and flow.at(branch.a) - flow.at(branch.b) >= needed
         )
     awake = powered.get(unit.supplies[0].name, False) if unit.supplies else False
-    inputs = {given.name: _readings(network, flow, unit, given, positions) if awake else NEVER for given in unit.inputs}
+    inputs = {
+        given.name: _readings(network, flow, unit, given, positions, gone) if awake else NEVER for given in unit.inputs
+    }
 
     def may(term: Condition, wanted: bool = True, *, at_once: bool = False) -> bool:
         """Whether a condition is as ``wanted`` at any moment of a turn of the engine; ``at_once``: while all that the
@@ -105,32 +108,56 @@ def unit_changes(
     return found
 
 
-def signal_comes(network: NodalEquations, flow: Solved, node: str) -> bool:
-    """Whether an input is connected to a sensor that gives its signal; so it is where the text shows none."""
+def signal_comes(network: NodalEquations, flow: Solved, node: str, gone: Collection[str] = ()) -> bool:
+    """Whether an input is connected to a sensor that gives its signal; so it is where the text shows none. One whose
+    winding is open, among the branches ``gone`` or no longer in the circuit, gives none.
+    """
     senders = network.topology.senders.get(node, ())
-    return not senders or any(all(flow.reaches(at, (to,)) for at, to in ways) for ways in senders)
+    return not senders or any(
+        all(flow.reaches(at, (to,)) for at, to in ways)
+        and (winding := winding_at(ways)) in network.circuit.by_key
+        and winding not in gone
+        for ways in senders
+    )
+
+
+def winding_at(ways: Ways) -> BranchId:
+    """The winding of the sensor that an input is wired to."""
+    return winding_of(owner_of(ways[0][1]))
 
 
 NEVER, EITHER, ACTIVE = frozenset({False}), frozenset({False, True}), frozenset({True})
 
 
 def _readings(
-    network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]
+    network: NodalEquations,
+    flow: Solved,
+    unit: Unit,
+    given: UnitInput,
+    positions: Mapping[str, str],
+    gone: Collection[str],
 ) -> frozenset[bool]:
     """Whether an input is active: both where that changes with every turn of the engine.
 
     It takes no current, so what it is connected to decides and not its volts.
     """
-    closed = _active(network, flow, unit, given, positions)
+    closed = _active(network, flow, unit, given, positions, gone)
     pulsing = flow.situation.pulsing
     if not closed or not pulsing:
         return ACTIVE if closed else NEVER  # what is open cannot join what is not joined with all of it closed
     if given.mode == "signal":
         return EITHER if inside(unit.name, given.name, Role.SIGNAL) in pulsing else ACTIVE
-    return ACTIVE if _active(network, flow.parted, unit, given, positions) else EITHER
+    return ACTIVE if _active(network, flow.parted, unit, given, positions, gone) else EITHER
 
 
-def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput, positions: Mapping[str, str]) -> bool:
+def _active(
+    network: NodalEquations,
+    flow: Solved,
+    unit: Unit,
+    given: UnitInput,
+    positions: Mapping[str, str],
+    gone: Collection[str],
+) -> bool:
     """Whether an input is active with what conducts now.
 
     A signal comes while the engine turns, as long as what gives it is connected to the input and nobody says otherwise.
@@ -139,7 +166,7 @@ def _active(network: NodalEquations, flow: Solved, unit: Unit, given: UnitInput,
     if given.mode == "signal":
         name = inside(unit.name, given.name, Role.SIGNAL)
         comes = name in flow.situation.pulsing or positions.get(name) == "active"
-        return comes and positions.get("engine", "off") != "off" and signal_comes(network, flow, node)
+        return comes and positions.get("engine", "off") != "off" and signal_comes(network, flow, node, gone)
     if given.mode == "grounded":
         return flow.reaches(node, returns_of(unit, given))
     return flow.fed(node)

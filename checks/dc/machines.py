@@ -30,8 +30,11 @@ class Machines:
 
     def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
         """Whether a machine that turns can give anything: at least two of its phases have their alternator, since
-        between two of them there is a voltage, and the field that it excites itself by is at its poles.
+        between two of them there is a voltage, and the field that it excites itself by is whole and at its poles.
         """
+        own = self.own_windings.get(supply.name)
+        if own is not None and own not in self.circuit.by_key:
+            return False
         if supply.phases:
             phases, stators, surely = self._phases[supply.name]
             if not surely and sum(self.topology.reaches(conducting, phase, stators) for phase in phases) < 2:
@@ -39,6 +42,17 @@ class Machines:
         return all(
             self.topology.reaches(conducting, end, (pole,)) for end, pole in self.own_fields.get(supply.name, ())
         )
+
+    @cached_property
+    def own_windings(self) -> dict[str, BranchId]:
+        """For each dynamo the field winding that it has in the whole harness: without it, it gives nothing."""
+        if self._like is not None:
+            return self._like.own_windings
+        parts = self.circuit.harness.parts
+        dynamos = (
+            p for s in self.circuit.supplies if isinstance(p := parts.get(s.name), Source) and p.what == "dynamo"
+        )
+        return {p.name: key for p in dynamos if (key := field_of(p.name)) in self.circuit.by_key}
 
     @cached_property
     def own_fields(self) -> dict[str, Ways]:

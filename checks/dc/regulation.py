@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from ...lang.circuit.ids import End, field_of, source_of
 from .nodal_equations import NodalEquations
@@ -43,11 +43,11 @@ def senses(network: NodalEquations, flow: Solved, supply: str, top: str, bottom:
     return fed and flow.reaches(bottom, tuple(s.minus for s in sources))
 
 
-def field_share(network: NodalEquations, at: Callable[[End], float], supply: str) -> float:
+def field_share(network: NodalEquations, at: Callable[[End], float], supply: str, gone: Collection[str] = ()) -> float:
     """The share of its regulated volts that the best fed field of a machine gets: only a full field drives it up.
-    ``at``: V of a terminal.
+    ``at``: V of a terminal. One whose winding is open, among the branches ``gone``, gets none.
     """
     keys = network.machines.fields[supply] or (field_of(supply),)
-    branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key]
+    branches = [network.circuit.by_key[key] for key in keys if key in network.circuit.by_key and key not in gone]
     volts = (abs(at(b.a) - at(b.b)) for b in branches)
     return min(1.0, max(volts, default=0.0) / network.regulated[supply])

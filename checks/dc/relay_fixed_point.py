@@ -21,7 +21,7 @@ from .regulation import retune
 from .solved import Solved
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from ...lang.circuit.branch import Supply
 
@@ -150,11 +150,9 @@ def _each_change(
             continue
         if isinstance(part, Relay) and part.coil:
             coil = circuit.coil_of(part.name)
-            if coil is None:
-                continue
-            across = abs(flow.at(coil.a) - flow.at(coil.b))
+            across = abs(flow.at(coil.a) - flow.at(coil.b)) if coil is not None else 0.0  # burnt out: it holds nothing
             pulled = part.name in memory.pulled
-            if across >= pulls_in(part, nominal) if not pulled else across < drops_out(part, nominal):
+            if across < drops_out(part, nominal) if pulled else coil is not None and across >= pulls_in(part, nominal):
                 yield "pulled", part.name
         elif isinstance(part, Unit):
             yield from unit_changes(network, flow, part, positions, memory, fixed)
@@ -175,12 +173,14 @@ def _made_for(relay: Relay, nominal: float) -> float:
     return (relay.coil.rated_volts if relay.coil else None) or nominal
 
 
-def field_fed(network: NodalEquations, flow: Solved, supply: Supply) -> bool:
-    """Whether a field gets the share of its full current that starts the machine, and without which it stops giving."""
+def field_fed(network: NodalEquations, flow: Solved, supply: Supply, gone: Collection[str] = ()) -> bool:
+    """Whether a field gets the share of its full current that starts the machine, and without which it stops giving.
+    One whose winding is open, among the branches ``gone``, gets none, whatever its terminals have.
+    """
     circuit = network.circuit
     for key in network.machines.fields[supply.name]:
         branch = circuit.by_key.get(key)
-        if branch is not None:
+        if branch is not None and key not in gone:
             across = abs(flow.at(branch.a) - flow.at(branch.b))
             if across >= figures().field_start_share * network.regulated[supply.name]:
                 return True

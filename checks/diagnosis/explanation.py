@@ -260,6 +260,9 @@ class Explanation:
             for b in self.home.statuses.elements.branches
             if each.thing in (b.key, b.part) and words[b.key] != sound[b.key]
         ]
+        own = next((b.key for b in self.home.point.circuit.of_part.get(each.thing, ()) if b.key in keys), "")
+        if not inside and own:
+            return f"it is {own} itself" if explains else f"makes {each.thing} {now}: it is {own} itself"
         if not inside:  # its kill wire alone makes the difference
             lead, back = self.home.statuses.leads[each.thing]
             said = f"{lead} is connected to {back}" if now == "dead" else f"{lead} is no longer connected to {back}"

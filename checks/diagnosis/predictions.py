@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch_types import BranchType, Direction
 from ..fmea.bad_joints import Joints
 from ..fmea.effects import WEAK
 from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ...lang.circuit.branch import Branch
     from ..fmea.after import After
     from ..fmea.fault_simulation import Sweep
     from ..fmea.faulted_state import FaultedState
@@ -64,16 +66,26 @@ class Predictions:
 
     @cached_property
     def outcomes(self) -> Mapping[str, Outcome]:
-        """Every conductor and device that may be open, every load that may be, every wire that may be shorted to ground
-        and burn nothing; by branch key, shorts by their own name.
+        """Every conductor and device that may be open, everything inside a part that may be, as a filament, a coil or a
+        winding, every wire that may be shorted to ground and burn nothing; by branch key, shorts by their own name.
         """
         found = dict(self.here.exact)
-        for branch in self.statuses.elements.branches:
-            if abs(self.point.amps(branch.key)) > 1e-6:
-                found.update(self.here.solved({branch.key: Damage((branch,))}))
+        found.update(self.here.solved({branch.key: Damage((branch,)) for branch in self._inside}))
         found.update((name_of(outcome.fault), outcome) for _, outcome in self._shorts.values())
         found.update((name_of(fault), outcome) for fault, outcome in stator_outcomes(self.here).items())
         return found
+
+    @property
+    def _inside(self) -> Iterator[Branch]:
+        """What may be open inside a part and then does something here: it takes or gives current, tells a unit
+        something, or makes the spark of a magneto.
+        """
+        for branch in self.point.circuit.branches:
+            if branch.branch_type is BranchType.PRIMARY:
+                if self.point.engine != "off" and branch.part in self.statuses.leads:
+                    yield branch
+            elif branch.branch_type.joined is Direction.NEVER and not self.here.propagation.idle(branch):
+                yield branch
 
     @cached_property
     def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:

@@ -190,6 +190,8 @@ class FaultedCircuit:
 
     def gives(self, supply: Supply, conducting: frozenset[str]) -> bool:
         """Whether a machine still has two phases, where it has any, and the field that it excites itself by."""
+        if self._network.machines.own_windings.get(supply.name) in self._gone:
+            return False
         if supply.phases:
             there = sum(self.leads(phase, self._network.machines.stators, conducting) for phase in supply.phases)
             if there < 2:

@@ -56,5 +56,5 @@ def _shares(point: OperatingPoint, after: After, machine: str) -> tuple[float, f
     index = network.index
     return (
         field_share(network, point.flow.at, machine),
-        field_share(network, lambda node: float(volts[index[node]]), machine),
+        field_share(network, lambda node: float(volts[index[node]]), machine, after.damage.keys),
     )

@@ -21,6 +21,11 @@ if TYPE_CHECKING:
     from .faulted_circuit import SoundWays
 
 
+def sparkless(damage: Damage) -> frozenset[str]:
+    """The ignition parts whose own primary winding is open: they give no spark, as if their kill wire were grounded."""
+    return frozenset(branch.part for branch in damage.opened if branch.branch_type is BranchType.PRIMARY)
+
+
 class Ignition:
     """The ignition parts and elements of one solved state."""
 

@@ -12,9 +12,9 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.ids import End, Role, inside, unit_supply
+from ...lang.circuit.ids import End, Role, coil_of, inside, unit_supply
 from ...lang.model.parts import Relay, Unit, stop_directions
-from ..dc.control_units import held_latches, returns_of, unit_changes
+from ..dc.control_units import held_latches, returns_of, unit_changes, winding_at
 from ..dc.relay_fixed_point import drops_out, field_fed, pulls_in
 from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
@@ -118,9 +118,15 @@ class Movers:
         return found
 
     @cached_property
-    def supplies(self) -> frozenset[str]:
-        """The supplies of units, by key: one that is open inside the unit moves it, whatever its terminals have."""
-        return frozenset(unit_supply(part, own) for part in self._units.values() for own in part.supplies)
+    def inner(self) -> frozenset[str]:
+        """What moves something by its current, by key: coils, fields, the supplies of units and the windings of their
+        sensors. One that is open inside does so no more, whatever its terminals have.
+        """
+        found: set[str] = {unit_supply(part, own) for part in self._units.values() for own in part.supplies}
+        found.update(coil_of(name) for name in self._relays[0])
+        found.update(key for keys in self.network.machines.fields.values() for key in keys)
+        found.update(winding_at(ways) for each in self.network.topology.senders.values() for ways in each)
+        return frozenset(found)
 
     # --- each ---------------------------------------------------------------------------------------------------------
     def changes(self, solved: FaultedCircuit, memory: Memory, damage: Damage) -> list[tuple[str, str]]:
@@ -133,10 +139,11 @@ class Movers:
         for supply in self.circuit.supplies:
             if network.machines.fields.get(supply.name):
                 excited = supply.name in memory.excited
-                if (turning and field_fed(network, solved, supply)) != excited:
+                if (turning and field_fed(network, solved, supply, damage.keys)) != excited:
                     found.append((-1, "excited", supply.name))
         names, a, b, drops, pulls = self._relays
         across = np.abs(solved.volts[a] - solved.volts[b])
+        across[[coil_of(name) in damage.keys for name in names]] = 0.0  # burnt out: whatever its terminals have
         pulled = np.array([name in memory.pulled for name in names], dtype=bool)
         differs = np.flatnonzero(np.where(pulled, across < drops, across >= pulls)).tolist()
         found += [(self._order[names[place]], "pulled", names[place]) for place in differs]
@@ -237,13 +244,16 @@ class Movers:
     @cached_property
     def _told_by(self) -> dict[str, set[str]]:
         """The units that each branch connects something to in the sound state, by its key: on the way that an input
-        has, or on what keeps one from being fed; and those that each supply feeds.
+        has, or on what keeps one from being fed; those that each supply feeds, and that each sensor gives a signal to.
         """
         situation, found = self.point.flow.situation, dict[str, set[str]]()
         conducting = situation.conducting, situation.conducting - situation.pulsing
         parted = replace(situation, conducting=conducting[1], pulsing=frozenset())
         for unit in self._units.values():
             keys: set[str] = {unit_supply(unit, own) for own in unit.supplies}
+            for given in unit.inputs:
+                senders = self.network.topology.senders.get(End(unit.name, given.terminal), ())
+                keys.update(winding_at(ways) for ways in senders)
             for start, ends in self._asks(unit):
                 for each in conducting:
                     keys.update(self._ways.way(start, ends, each) or ())

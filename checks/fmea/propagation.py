@@ -24,7 +24,7 @@ from .after import After, felt
 from .beside_windings import beside_windings
 from .cases import Case, cycle
 from .faulted_circuit import FaultedCircuit, SoundWays
-from .ignition import Ignition
+from .ignition import Ignition, sparkless
 from .movers import Movers
 from .multiport import Multiport
 from .plain import struck
@@ -239,7 +239,7 @@ class Propagation:
         read = flow.readings
         volts = np.array([read[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
-        stopped = self.ignition.stopped(flow)
+        stopped = self.ignition.stopped(flow) | sparkless(damage)
         unbroken = self.ignition.unbroken(FaultedCircuit(self.ways, flow.situation, damage))
         found = After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
         return replace(found, warming=swinging(flow), felt=felt(flow), leads=lead_amps(flow))
@@ -331,7 +331,7 @@ class Propagation:
 
     def _after(self, case: Case, laws: Laws) -> After:
         faulted_circuit = case.faulted_circuit
-        stopped = self.ignition.stopped(faulted_circuit)
+        stopped = self.ignition.stopped(faulted_circuit) | sparkless(case.damage)
         unbroken = self.ignition.unbroken(faulted_circuit)
         return After(
             case.damage,
@@ -355,6 +355,6 @@ class Propagation:
             or case.memory != self.point.memory
             or bool(case.damage.grounded)
             or not self.watched.isdisjoint(case.damage.keys)
-            or not self._movers.supplies.isdisjoint(case.damage.keys)
+            or not self._movers.inner.isdisjoint(case.damage.keys)
             for i, case in enumerate(cases)
         ]

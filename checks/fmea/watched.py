@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ...lang.model.parts import Regulator, Unit
+from ..dc.control_units import winding_at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,6 +36,7 @@ def watched(point: OperatingPoint, stop_leads: Sequence[tuple[str, str, str]]) -
                     found.update(connectivity.between(feeds, [node]) if plus else connectivity.between([node], returns))
                 else:
                     for pairs in network.topology.senders.get(node, ()):
+                        found.add(winding_at(pairs))
                         for at, to in pairs:
                             found.update(connectivity.between([at], [to]))
         elif isinstance(part, Regulator) and part.sense:

@@ -186,6 +186,12 @@ def field_of(machine: str) -> BranchId:
 
 
 @lru_cache(MOST_KEPT)
+def winding_of(sensor: str) -> BranchId:
+    """The winding of a sensor, or whatever else it has between the two terminals of its signal."""
+    return BranchId(sensor, Role.PART)
+
+
+@lru_cache(MOST_KEPT)
 def source_of(part: str, winding: str = "") -> BranchId:
     """A source; one of the windings of a part that has several."""
     return BranchId(part, Role.SOURCE, winding)
