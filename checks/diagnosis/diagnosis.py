@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Literal
 from ...lang.records import dataclass
 from ..fmea.failure_modes import Fault
 from ..fmea.failure_modes import Mode as FaultMode
-from .next_test import Measurement, Ohms, ToGround
+from .next_test import Measurement, ToGround
 from .observations import Observation, Read
+from .ohm_tests import Ohms
 
 if TYPE_CHECKING:
     from ..operation.left_before import Unfollowed

@@ -14,11 +14,11 @@ from ...lang.circuit.paths import steps_over
 from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.ranking import exceeds
 from ...lang.records import dataclass
-from ...lang.search.walks import hops, reachable
+from ...lang.search.walks import hops
 from ..fmea.failure_modes import Fault
 from ..tables.meter import tolerance
 from .observations import Read
-from .probes import FAR, UNTOUCHED, Lead, Pair, _reach, _swinging, leads
+from .probes import FAR, UNTOUCHED, Pair, _reach, _swinging
 from .rows import Row, bits_of, rows_of
 
 if TYPE_CHECKING:
@@ -93,16 +93,6 @@ class Measurement:
     sound: float
     swings: bool = False
     alternating: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Ohms:
-    """A suspect measured from end to end with the battery out. ``bypassed``: something else joins its ends."""
-
-    fault: Fault
-    red: Lead
-    black: Lead
-    bypassed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,28 +255,6 @@ def _with_sound(told: Sequence[Expected], sound: float) -> list[Expected]:
 
 
 # --- where volts tell nothing ----------------------------------------------------------------------------------------
-def ohms(point: OperatingPoint, faults: Sequence[Fault]) -> tuple[Ohms, ...]:
-    """Each suspect from end to end, in the order given."""
-    suspects = {fault.key for fault in faults}
-    branches = [point.circuit.by_key[fault.key] for fault in faults]
-    return tuple(
-        Ohms(fault, *leads(point, branch, suspects), _bypassed(point, branch.key))
-        for fault, branch in zip(faults, branches, strict=True)
-    )
-
-
-def _bypassed(point: OperatingPoint, key: str) -> bool:
-    """Whether current of a meter finds another way from one end of a branch to the other, through loads too."""
-    circuit = point.circuit
-    branch = circuit.by_key[key]
-
-    def passes(step: Branch) -> bool:
-        current = step.key != key and step.branch_type.as_load is not Direction.NEVER
-        return current and point.connectivity.conducts(step)
-
-    return branch.b in reachable([branch.a], steps_over(circuit, passes), until=(branch.b,))
-
-
 def to_ground(
     point: OperatingPoint, faults: Sequence[Fault], devices: Sequence[Branch], shunned: frozenset[End] = frozenset()
 ) -> Iterator[ToGround]:

@@ -18,8 +18,9 @@ from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
 from .likelihood import predicted_volts, too_much
-from .next_test import Showing, ToGround, next_measurement, ohms, to_ground
+from .next_test import Showing, ToGround, next_measurement, to_ground
 from .observations import Observation, Places, Read, Seen
+from .ohm_tests import ohms
 from .probes import Pair, pairs
 from .refusal import check
 from .ways import Ways

@@ -19,9 +19,6 @@ from ...lang.circuit.branch import InPosition, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.model.parts import (
-    Coil,
-    Element,
-    Field,
     Flasher,
     Fuse,
     Ground,
@@ -29,17 +26,14 @@ from ...lang.model.parts import (
     Part,
     Rectifier,
     Regulator,
-    Resistor,
-    Sensor,
     Source,
     Splice,
     Switch,
     Unit,
-    Winding,
 )
 from ...lang.search.disjoint_set import DisjointSet
-from ..tables.device_constants import lamp_rated_volts
 from ..tables.meter import meter_figures
+from .own_ohms import own_ohms, winding_ohms
 from .resistances import Resistances, beep_shares, closed, resistances_between
 from .setup import SHORT, MeterEdge, Prediction, Setup
 
@@ -229,9 +223,7 @@ class Meter:
             case BranchType.CAPACITOR:
                 return None
             case BranchType.WINDING | BranchType.PRIMARY:
-                measured = branch.item.measured.ohms if isinstance(branch.item, Winding) else None
-                if isinstance(branch.item, Element):
-                    measured = branch.item.ohms
+                measured = winding_ohms(branch)
                 if measured is not None:
                     return MeterEdge(a, b, measured, measured)
                 return MeterEdge(a, b, SHORT, self._winding_most(branch))
@@ -252,7 +244,7 @@ class Meter:
                 | BranchType.IGNITION
                 | BranchType.SUPPLY
             ):
-                low, high = self._ohms(branch, part)
+                low, high = own_ohms(branch, self.circuit)
                 return MeterEdge(a, b, low, high, lamp=branch.branch_type is BranchType.LAMP)
             case _:
                 assert_never(branch.branch_type)
@@ -260,33 +252,6 @@ class Meter:
     def _winding_most(self, branch: Branch) -> float:
         watts = getattr(branch.item, "watts", None)
         return meter_figures().winding_most if watts and watts >= _STRONG else math.inf
-
-    def _ohms(self, branch: Branch, part: Part | None) -> tuple[float, float]:
-        """ohm at rest, at least and at most; from nothing to open where the text has no figure."""
-        known = meter_figures()
-        item = branch.item
-        volts = branch.made_for(self.circuit.harness.volts)
-        if isinstance(part, (Resistor, Sensor)):
-            stated = part.ohms
-        elif isinstance(item, Field):
-            stated = item.ohms
-        elif isinstance(item, (Coil, Element)):
-            if branch.branch_type is BranchType.LAMP and item.watts:
-                volts = lamp_rated_volts(item.watts, volts)
-            stated = item.ohms or (volts / item.amps if item.amps else volts**2 / item.watts if item.watts else None)
-        else:
-            stated = None
-        if stated is None:
-            return 0.0, math.inf
-        match branch.branch_type:
-            case BranchType.LAMP:
-                return known.cold_share * stated, known.cold_share * stated
-            case BranchType.MOTOR | BranchType.PUMP | BranchType.HORN:
-                return known.armature_least * stated, stated
-            case BranchType.IGNITION if not (isinstance(item, Element) and item.ohms):
-                return known.box_least, math.inf
-            case _:
-                return stated, stated
 
     def _boxes(self) -> Iterator[MeterEdge]:
         """Between every two terminals of a box: nobody knows what, but never less than ``box_least``."""

@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ...checks.diagnosis.observations import Read, Seen
 from ...checks.fmea.failure_modes import SHORT, STATOR
 from ...checks.tables.meter import meter_figures
-from ...lang.circuit.ids import End
 from ...lang.diagnostics.messages import plainly_listed
-from ...lang.model.parts import Fuse, Source
+from .battery_out import battery_out, is_fuse, place_of
 from .findings import counted
+from .paragraphs import wrapped
 
 if TYPE_CHECKING:
     from ...checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
-    from ...checks.diagnosis.next_test import Expected, Measurement, ToGround
-    from ...checks.diagnosis.probes import Lead
+    from ...checks.diagnosis.next_test import Expected, Measurement
     from ...lang.model.harness import Harness
-
-MANY = 12
-"""Of this many suspects that one line cannot tell apart the rest is counted and not named."""
 
 CAUTION = (
     "Single faults only, as the file has the harness: two faults at once may look the same, and a battery that is flat "
@@ -68,22 +63,22 @@ def inquiry_text(
     lines = [*_found(diagnosis, state, width)]
     for number, ambiguity_group in enumerate(diagnosis.ambiguity_groups, 1):
         lines += _chain(ambiguity_group, number, len(diagnosis.ambiguity_groups), width)
-    if any(_is_fuse(harness, key) for ambiguity_group in diagnosis.ambiguity_groups for key in _open(ambiguity_group)):
-        lines += ["", *_wrapped(BLOWN, width)]
+    if any(is_fuse(harness, key) for ambiguity_group in diagnosis.ambiguity_groups for key in _open(ambiguity_group)):
+        lines += ["", *wrapped(BLOWN, width)]
     if any(
         ambiguity_group.mode == SHORT and not ambiguity_group.opens and not ambiguity_group.burns
         for ambiguity_group in diagnosis.ambiguity_groups
     ):
-        lines += ["", *_wrapped(STICKS, width)]
+        lines += ["", *wrapped(STICKS, width)]
     if any(ambiguity_group.mode in STATOR for ambiguity_group in diagnosis.ambiguity_groups):
-        lines += ["", *_wrapped(STATOR_TEST, width)]
+        lines += ["", *wrapped(STATOR_TEST, width)]
     if diagnosis.ambiguity_groups:
         lines += ["", *_next(diagnosis, harness, state, width, again)]
     if diagnosis.unsolved:
-        lines += ["", *_wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
+        lines += ["", *wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
     if diagnosis.unpredicted:
-        lines += ["", *_wrapped(_unpredicted(diagnosis, state), width)]
-    return "\n".join([*lines, *(["", *_wrapped(CAUTION, width)] if cautions else [])]) + "\n"
+        lines += ["", *wrapped(_unpredicted(diagnosis, state), width)]
+    return "\n".join([*lines, *(["", *wrapped(CAUTION, width)] if cautions else [])]) + "\n"
 
 
 def _unpredicted(diagnosis: Diagnosis, state: str) -> str:
@@ -149,7 +144,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         things = plainly_listed(diagnosis.dim_when_sound)
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
         said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
-    yield from _wrapped(said, width)
+    yield from wrapped(said, width)
 
 
 def _as_expected(diagnosis: Diagnosis) -> str:
@@ -183,16 +178,16 @@ def _off_when_sound(diagnosis: Diagnosis, state: str) -> str:
 def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int) -> list[str]:
     """One numbered line, what it explains and how, what does not fit, and what else it would do."""
     gap = " " * (len(str(count)) + 3)
-    lines = ["", *_wrapped(_named(ambiguity_group), width, f"{number:>{len(gap) - 2}}  ", gap)]
+    lines = ["", *wrapped(_named(ambiguity_group), width, f"{number:>{len(gap) - 2}}  ", gap)]
     for reason in ambiguity_group.reasons:
         head = "explains" if reason.explains else "does not fit:"
-        lines += _wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
+        lines += wrapped(f"{head} {reason.observation}: {reason.words}", width, f"{gap}  ", f"{gap}    ")
     if ambiguity_group.history:
-        lines += _wrapped(
+        lines += wrapped(
             f"so where relays were left otherwise: {ambiguity_group.history}", width, f"{gap}  ", f"{gap}    "
         )
     if ambiguity_group.also:
-        lines += _wrapped(f"would also: {plainly_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
+        lines += wrapped(f"would also: {plainly_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
     return lines
 
 
@@ -220,9 +215,9 @@ def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int, again:
     if diagnosis.next is not None:
         yield from _volts(diagnosis, diagnosis.next, harness, state, width, again)
     elif diagnosis.ohms or diagnosis.to_ground:
-        yield from _battery_out(diagnosis, harness, state, width)
+        yield from battery_out(diagnosis, harness, state, width)
     else:
-        yield from _wrapped("Only this is left: look at it, clean it, try another in its place.", width)
+        yield from wrapped("Only this is left: look at it, clean it, try another in its place.", width)
 
 
 def _volts(
@@ -231,16 +226,16 @@ def _volts(
     yield f"Measure next, with everything as in {state}:"
     yield f"  meter  {setting(measured)}"
     for colour, node in (("red", measured.red), ("black", measured.black)):
-        yield f"  {colour:<5}  {node}{_place(harness, node)}"
+        yield f"  {colour:<5}  {node}{place_of(harness, node)}"
     if measured.swings:
-        yield from _wrapped("The reading pulses: note its peak.", width, "  ", "  ")
+        yield from wrapped("The reading pulses: note its peak.", width, "  ", "  ")
     spans = [_reading(row) for row in measured.expected]
     for row, span in zip(measured.expected, spans, strict=True):
         head = f"  {span:<{max(map(len, spans))}}  "
         said = f"{_whose(row, diagnosis.ambiguity_groups)} ({_predicted(row)})"
-        yield from _wrapped(said, width, head, " " * len(head))
+        yield from wrapped(said, width, head, " " * len(head))
     if again:
-        yield from _wrapped("Then say what it shows, in place of X, and ask again:", width)
+        yield from wrapped("Then say what it shows, in place of X, and ask again:", width)
         yield f'  {again} "X V {measured.where}"'
 
 
@@ -289,103 +284,6 @@ def _runs(names: Sequence[str], inside: Sequence[bool]) -> str:
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
-def _battery_out(diagnosis: Diagnosis, harness: Harness, state: str, width: int) -> Iterator[str]:
-    suspects = {each.fault.key for each in diagnosis.ohms}
-    said = ["No voltage that a probe reaches tells them apart."] if len(diagnosis.suspects) > 1 else []
-    said.append("Stop the engine and turn the key off.")
-    if any(isinstance(part, Source) and part.what == "battery" for part in harness.parts.values()):
-        said.append(f"Disconnect the battery, {'minus' if harness.grounded == 'negative' else 'plus'} first.")
-        said += _bunches(harness)
-    said.append("Measure resistance, range 200 ohm.")
-    if diagnosis.ohms:
-        said.append("End to end, near 0 ohm is sound, no reading is an open circuit, a few ohm is a bad joint.")
-        leads = [lead for each in diagnosis.ohms[:MANY] for lead in (each.red, each.black)]
-        if any(lead.by for lead in leads):
-            said.append("In brackets: what leads from the terminal to an end that no probe reaches, measured with it.")
-        if any(not suspects.isdisjoint(lead.by) for lead in leads):
-            said.append("Where that is a suspect too, take the cover off that end to tell which of the two it is.")
-    if diagnosis.to_ground:
-        said.append("To ground, near 0 ohm is a short.")
-    said.append("A load has its own resistance, a cold bulb a very low one.")
-    yield from _wrapped(" ".join(said), width)
-    for each in diagnosis.ohms[:MANY]:
-        off = "taken out" if _is_fuse(harness, each.fault.key) else "one end taken off"
-        unplug = f", {off}: other things join its ends" if each.bypassed else ""
-        said_of = f"{each.fault.key}: {_lead(each.red, suspects)} to {_lead(each.black, suspects)}{unplug}"
-        yield from _wrapped(said_of, width, "  ", "      ")
-    if len(diagnosis.ohms) > MANY:
-        yield f"  and {len(diagnosis.ohms) - MANY} more likewise"
-    for row in diagnosis.to_ground:
-        yield from _wrapped(_to_ground(row, harness, state), width, "  ", "      ")
-
-
-def _lead(lead: Lead, suspects: Collection[str]) -> str:
-    """Where a lead goes, and what is measured with it there; ``suspects`` by their keys."""
-    if lead.at is None:
-        return f"{lead.of} (no bare terminal is joined to it: its cover must come off)"
-    if not lead.by:
-        return lead.at
-    too = ", a suspect too" if any(key in suspects for key in lead.by) else ""
-    return f"{lead.at} ({plainly_listed(lead.by)} to {lead.of}{too})"
-
-
-def _bunches(harness: Harness) -> Iterator[str]:
-    """How what meets at a pole stays joined: off the post its leads are open to each other, the engine to the frame
-    among them, and a short to the one would be missed from the other.
-    """
-    batteries = [name for name, part in harness.parts.items() if isinstance(part, Source) and part.what == "battery"]
-    leads: dict[End, list[str]] = {End(name, pole): [] for name in batteries for pole in "+-"}
-    for wire in harness.wires.values():
-        for segment in wire.segments:
-            for end in (segment.a, segment.b):
-                if end in leads:
-                    leads[end].append(f"wire {segment.name}")
-    bunches = [f"{plainly_listed(wires)} ({pole})" for pole, wires in leads.items() if len(wires) > 1]
-    if bunches:
-        yield f"Clip the leads of each pole together, off its post: {'; '.join(bunches)}."
-        yield "Keep plus and minus apart."
-
-
-def _to_ground(row: ToGround, harness: Harness, state: str) -> str:
-    """How a wire that is shorted to ground is found."""
-    out = [f"{'take out' if _is_fuse(harness, name) else 'unplug'} {name}" for name in row.devices]
-    switches = f"put every switch, the key too, as in {state}"
-    said = [*out, switches, f"measure {row.red}{_place(harness, row.red)} to {row.black}"]
-    then = ""
-    if row.unplug:
-        turns = ", one after the other" if len(row.unplug) > 1 else ""
-        then = (
-            f" Unplug or take out {', '.join(row.unplug)}{turns}: where the resistance rises, the short is behind it."
-        )
-    names = ", ".join(fault.key for fault in row.faults)
-    return f"{names}: {', '.join(said)}.{then}"
-
-
-def _place(harness: Harness, node: End) -> str:
-    """What a terminal belongs to and where that is."""
-    part = harness.parts.get(node.part)
-    if part is None:
-        return ""
-    words = f"{part.kind} at {part.place}" if part.place else part.kind
-    return f" ({words})"
-
-
-def _is_fuse(harness: Harness, key: str) -> bool:
-    return isinstance(harness.parts.get(key), Fuse)
-
-
 def _span(least: float, most: float) -> str:
     low, high = (f"{volts:.1f}".replace("-0.0", "0.0") for volts in (least, most))
     return f"{low} V" if low == high else f"{low} to {high} V"
-
-
-def _wrapped(text: str, width: int, first: str = "", others: str = "") -> Iterable[str]:
-    lines = textwrap.wrap(
-        text.replace("wire ", "wire\N{NO-BREAK SPACE}"),  # a wire is on one line with its number
-        width,
-        initial_indent=first,
-        subsequent_indent=others,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]

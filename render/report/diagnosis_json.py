@@ -46,6 +46,11 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
                 "black": o.black.at or o.black.of,
                 "with": [*o.red.by, *o.black.by],
                 "take_one_end_off": o.bypassed,
+                "kind": o.kind,
+                "least_ohm": o.least if o.kind == "resistance" and math.isfinite(o.most) else None,
+                "most_ohm": o.most if o.kind == "resistance" and math.isfinite(o.most) else None,
+                "held": o.held,
+                "instead": o.instead,
             }
             for o in diagnosis.ohms
         ],

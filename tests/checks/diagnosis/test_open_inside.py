@@ -65,7 +65,7 @@ def test_a_burnt_out_relay_coil_leaves_the_starter_dead() -> None:
     (group,) = asked("stock", "cranking", seen, "12.1 V at K-START.86", "0.0 V at K-START.85").ambiguity_groups
     assert [s.fault.key for s in group.suspects] == ["K-START coil"]
     assert [reason.words for reason in group.reasons] == [
-        "K-START drops out: it is K-START coil itself",
+        "K-START drops out: its coil is open",
         "COIL-LEFT is live with the fault and without",
         "predicts 12.1 V at K-START.86",
         "predicts 0.0 V at K-START.85",
