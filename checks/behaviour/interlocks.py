@@ -14,6 +14,7 @@ from .undecided import UndecidedError, shown_for_sure, too_wide
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from ...lang.circuit.circuit import Circuit
     from ..logic.analysis import SwitchingLogic
     from ..logic.switching_network import SwitchingNetwork
 
@@ -31,14 +32,14 @@ class Interlock:
     proof: Proof
 
 
-def starters(network: SwitchingNetwork) -> tuple[tuple[str, str], ...]:
+def starters(circuit: Circuit) -> tuple[tuple[str, str], ...]:
     """Every starter motor, as its part and the key of its branch."""
     return tuple(
         (part.name, f"{part.name}.{element.name}")
-        for part in network.harness.parts.values()
+        for part in circuit.harness.parts.values()
         if isinstance(part, Load) and part.system == "starting"
         for element in part.elements
-        if element.what == "motor" and f"{part.name}.{element.name}" in network.circuit.by_key
+        if element.what == "motor" and f"{part.name}.{element.name}" in circuit.by_key
     )
 
 
@@ -61,7 +62,7 @@ def interlocks(logic: SwitchingLogic) -> Iterator[Interlock]:
         dangers.append(("clutch", (*((gear,) if gear else ()), *clutch)))
     if gear is not None and "stand" in controls:
         dangers.append(("stand", (gear, In("stand", ("down",)))))
-    for starter, key in starters(network):
+    for starter, key in starters(network.circuit):
         for danger, ins in dangers:
             # What prevents the one danger may be passed on purpose in the other: a clutch switch lets it turn in gear.
             named = ("stand",) if danger == "stand" else tuple(question.control for question in ins)

@@ -52,6 +52,7 @@ def faults(
     """
     from ...checks.fmea.fault_simulation import Sweep
     from ...checks.fmea.report import all_faults, not_opened
+    from ...checks.fmea.starting_in_gear import not_asked_in_gear
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection
     from ...lang.circuit.build import build_circuit
@@ -77,10 +78,12 @@ def faults(
     elif as_map:
         text = charts_text((fault_map(reports, operation.circuit),))
     elif format_ == "json":
-        text = faults_json(reports, unknown, not_opened(sweep, sweep.all_states(chosen)))
+        states = sweep.all_states(chosen)
+        text = faults_json(reports, unknown, not_opened(sweep, states), not_asked_in_gear(sweep, states))
     else:
         states = sweep.all_states(chosen)
-        text = faults_text(reports, harness, states, sweep.live_in(states), unknown, not_opened(sweep, states))
+        idle, unasked = not_opened(sweep, states), not_asked_in_gear(sweep, states)
+        text = faults_text(reports, harness, states, sweep.live_in(states), unknown, idle, unasked)
     click.echo(text, nl=False)
     if unknown and (as_map or output is not None):
         say(f"not on the map, since not calculated: {sum(len(each.faults) for each in unknown)} faults")

@@ -11,7 +11,7 @@ from ...checks.fmea.halting import ENGINE
 from ...lang.circuit.ids import owner_of
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
-from ...lang.model.parts import Capacitor, Fuse, Source
+from ...lang.model.parts import Capacitor, Fuse, Source, Switch
 from ..formats.figures import rounded
 from .findings import counted
 
@@ -29,6 +29,9 @@ Said = tuple[str, str]
 NOT_SIMULATED = "Not simulated: shorts between wires or to a feed, contacts that stick or weld, bad joints"
 """Shown last: a fault that is not in the list may still do harm."""
 
+DANGERS = {"gearbox": "in gear", "clutch": "with the clutch out"}
+"""The sensed quantities of an interlock, and when each has the starter stay dead."""
+
 LEAST_STATES = 2
 """From this many states on their common name is shorter."""
 
@@ -40,13 +43,15 @@ def faults_text(
     live: Mapping[str, frozenset[str]] | None = None,
     unknown: Sequence[NotCalculated] = (),
     idle: Sequence[Fault] = (),
+    unasked: Sequence[str] = (),
     *,
     width: int = 100,
 ) -> str:
     """Failure modes with their end effects, the worst first, then those ``unknown``; ends in a line feed.
 
     ``states`` are all that were gone through, ``live`` those in which each element is live without any fault. What goes
-    the same way in the same states is merged. ``idle`` is what none of them feeds.
+    the same way in the same states is merged. ``idle`` is what none of them feeds, ``unasked`` the starters
+    of which none of them shows what lets them turn in gear.
     """
     where = _States(harness, states, live or {})
     lines = _wrapped(
@@ -71,6 +76,8 @@ def faults_text(
         lines.append("")
     if idle:
         lines += [*_wrapped(_not_opened(harness, idle, states), width, "", ""), ""]
+    if unasked and harness.states.keys() <= set(states):
+        lines += [*_wrapped(_not_asked(harness, unasked), width, "", ""), ""]
     lines += _wrapped(_not_simulated(harness), width, "", "")
     return "\n".join(lines).rstrip("\n") + "\n"
 
@@ -89,6 +96,17 @@ def _not_opened(harness: Harness, idle: Sequence[Fault], states: Sequence[str]) 
         return f"Not opened, since nothing flows there in any named state: {names}. Name a state that uses them."
     among = plainly_listed(_short(states))
     return f"Not opened, since nothing flows there in {among}: {len(idle)} wires, ways and contacts."
+
+
+def _not_asked(harness: Harness, starters: Sequence[str]) -> str:
+    """What would have to be asked for the faults of an interlock to show, and what judges it without them."""
+    names = plainly_listed(starters)
+    sensed = {part.senses for part in harness.parts.values() if isinstance(part, Switch)}
+    danger = " and ".join(words for quantity, words in DANGERS.items() if quantity in sensed)
+    return (
+        f"Not shown: faults that let {names} turn {danger}, since no named state asks for that: name one, with the "
+        "start button pressed. Without a fault starter-interlock judges it."
+    )
 
 
 def _not_simulated(harness: Harness) -> str:
@@ -250,7 +268,12 @@ def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str
             yield thing, said, min(effect.category for effect in inside)
 
 
-def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = (), idle: Iterable[Fault] = ()) -> str:
+def faults_json(
+    reports: Iterable[Report],
+    unknown: Iterable[NotCalculated] = (),
+    idle: Iterable[Fault] = (),
+    unasked: Iterable[str] = (),
+) -> str:
     """The same as JSON: one object a report."""
     found = [
         {
@@ -279,7 +302,13 @@ def faults_json(reports: Iterable[Report], unknown: Iterable[NotCalculated] = ()
         {"faults": _named(each.faults), "why": [{"states": list(names), "reason": why} for names, why in each.why]}
         for each in unknown
     ]
-    told = {"version": 3, "failure_modes": found, "not_calculated": left, "not_opened": [f.key for f in idle]}
+    told = {
+        "version": 3,
+        "failure_modes": found,
+        "not_calculated": left,
+        "not_opened": [f.key for f in idle],
+        "not_asked_in_gear": list(unasked),
+    }
     return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
 
 

@@ -73,6 +73,7 @@ def test_a_state_says_in_which_settings_it_differs_itself() -> None:
     assert heads == {
         "In state parked": "  POS.position: 12.5 V -> 12.6 V, 0.284 A -> 0.0595 A",
         "In state key-on": "  set differently: only old: LIGHTS off",
+        "In state starting-in-gear": "  set differently: only old: LIGHTS off",
         "In state cranking": "  set differently: only old: LIGHTS off",
         "In state idling": "  set differently: only old: LIGHTS off",
         "In state riding-dip": "  set differently: only old: LIGHTS on",
@@ -350,3 +351,13 @@ def test_findings_of_a_harness_that_is_not_checked_are_not_settled_or_new(here: 
     assert "`gone.loom` cannot be read as the harness that this one replaces" in found.stderr
     assert "fix the errors in the file first" in found.stderr
     assert run(*files).exit_code == 0
+
+
+def test_what_comes_on_in_another_state_is_new_though_another_fault_did_it_before() -> None:
+    """In both a chafed wire turns the starter in gear, its button pressed; in the new one another does by itself."""
+    found = run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"), "--faults").stdout
+    told = found[found.index("Single faults of categories I and II that are new (2)") :].splitlines()
+    assert told[1:3] == [
+        "  STARTER-RELAY coil comes on: by wire 119.1 short to ground and wire 119.2 short to ground",
+        "  STARTER.armature comes on: by wire 119.1 short to ground and wire 119.2 short to ground",
+    ]

@@ -32,7 +32,7 @@ def test_states_for_machines_is_the_same_every_time(format_: str) -> None:
     assert first.exit_code == 0
     assert first.stdout == second.stdout
     if format_ == "json":
-        assert len(json.loads(first.stdout)["states"]) == 9
+        assert len(json.loads(first.stdout)["states"]) == 10
 
 
 def test_faults_of_one_state() -> None:

@@ -48,7 +48,7 @@ def _terminals(study: Study, part: str) -> tuple[str, ...]:
 
 def _severe(study: Study) -> Iterator[tuple[str, Level]]:
     """What must never lose its return: starters."""
-    for _, key in starters(study.behaviour.network):
+    for _, key in starters(study.behaviour.network.circuit):
         yield key, Level.ERROR
 
 

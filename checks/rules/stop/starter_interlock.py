@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def find(study: Study) -> Iterator[Finding]:
     controls = study.circuit.controls
     if "gearbox" not in controls and "clutch" not in controls:
-        for name, _ in starters(study.behaviour.network)[:1]:
+        for name, _ in starters(study.behaviour.network.circuit)[:1]:
             yield RULE.found(
                 "not-sensed",
                 study.harness.parts[name].span,
