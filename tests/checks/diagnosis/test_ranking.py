@@ -89,7 +89,8 @@ def asked(found: Diagnoser, *texts: str) -> Diagnosis:
 def broken(found: Diagnoser) -> list[tuple[Outcome, list[Seen]]]:
     """Every fault with an effect that somebody can see, and what he sees then."""
     told = []
-    for outcome in found.predictions.outcomes.values():
+    still = found.predictions.still  # what stops the engine is seen with the engine stopped
+    for outcome in (still.get(name, outcome) for name, outcome in found.predictions.outcomes.items()):
         seen = [Seen(e.thing, e.now) for e in outcome.effects if e.thing in found.places.things and e.now in WORDS]
         if seen:
             told.append((outcome, seen))
