@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cached_property
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import InPosition
@@ -13,7 +14,7 @@ from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
 from ..behaviour.latches import never_set
 from ..logic import TooWideError
-from ..logic.predicates import AskedFor, In, Joined, JoinedInSeries, Shorted
+from ..logic.predicates import AskedFor, In, Joined, JoinedInSeries, Shorted, Shows
 from ..logic.terms import latched
 from .elimination import Factor
 from .operating_point import holds_briefly
@@ -59,6 +60,7 @@ class Factors:
         self.circuit = logic.circuit
         self._factors: dict[str, Factor | None] = {}
         self._asked: dict[str, Factor | None] = {}
+        self._excluding: dict[tuple[str, str], bool] = {}
 
     def of(self, key: str) -> Factor | None:
         """Where a consumer is joined, 1 or 0, over the variables that it depends on; ``None``: never, or too wide."""
@@ -174,6 +176,34 @@ class Factors:
             off = np.array([0.0 if at == "yes" else 1.0 for at in self.logic.network.variable(name).positions])
             barred.append(Factor((*asked.names, name), np.where(asked.values[..., None] + off > 0.0, 0.0, -np.inf)))
         return barred
+
+    def exclusive(self, names: Iterable[str]) -> Iterator[Factor]:
+        """Minus infinity where two latches of one unit, among ``names``, are set that are never set together."""
+        import numpy as np
+
+        conditions = self.logic.network.conditions
+        latches = sorted(name for name in names if name in conditions and conditions[name].kind == "set")
+        for pair in combinations(latches, 2):
+            if conditions[pair[0]].part == conditions[pair[1]].part and self._exclude(pair):
+                set_both = [
+                    [float(a == b == "yes") for b in self._positions(pair[1])] for a in self._positions(pair[0])
+                ]
+                yield Factor(pair, np.where(np.array(set_both) > 0.0, -np.inf, 0.0))
+
+    def _positions(self, name: str) -> tuple[str, ...]:
+        return self.logic.network.variable(name).positions
+
+    def _exclude(self, pair: tuple[str, str]) -> bool:
+        """Whether two conditions never hold together in what can come about; not where that is too wide to tell."""
+        if pair not in self._excluding:
+            try:
+                scope = self.logic.scope(*(Shows(name) for name in pair))
+            except TooWideError:
+                self._excluding[pair] = False
+            else:
+                both = scope.condition(pair[0]) & scope.condition(pair[1])
+                self._excluding[pair] = not both & scope.occurring
+        return self._excluding[pair]
 
     @cached_property
     def _timed(self) -> dict[str, UnitOutput]:

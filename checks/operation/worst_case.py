@@ -262,6 +262,7 @@ class WorstCase:
             for factor in self.factors.late(names, held=held):
                 barred.append(factor)
                 names.update(factor.names)
+            barred.extend(self.factors.exclusive(names))
             fixed = self.factors.fixed(sorted(names), engine, held=held, counted=counted)
             drawn = []
             for name, factor in joined:  # sliced first: what is left of it is small
