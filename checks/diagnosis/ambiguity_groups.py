@@ -51,6 +51,11 @@ class _Order:
         return series_groups(self.home.point.circuit, self.home.point.connectivity.conducts)
 
 
+def _before(home: Predictions) -> str:
+    """What a fault must have been there before, to show what it does not if it comes now."""
+    return "the engine was started" if home.point.engine != "off" else "relays pulled in"
+
+
 def ambiguity_groups(
     rest: Predictions, chosen: Sequence[Hypothesis], weights: Sequence[float], seen: tuple[Observation, ...]
 ) -> tuple[AmbiguityGroup, ...]:
@@ -66,6 +71,7 @@ def ambiguity_groups(
             hypothesis.home.point.memory,
             orders[id(hypothesis.home)].together(hypothesis.fault),
             hypothesis.mode,
+            hypothesis.earlier,
             hypothesis.explains,
             tuple(hypothesis.words.items()),
         )
@@ -97,6 +103,7 @@ def ambiguity_groups(
                 opens,
                 home.burns(first.fault),
                 "" if home is rest else how_left(rest.point.memory, home.point.memory),
+                _before(home) if first.earlier else "",
             )
         )
     found.sort(key=lambda group: place[group.suspects[0].fault.key])

@@ -47,7 +47,8 @@ class AmbiguityGroup:
 
     ``also``: what it would change besides, and nobody spoke of. ``opens``: the devices that open when one of these
     wires is shorted to ground; ``burns``: none does, and a battery feeds it. ``history``: how relays and machines were
-    left for the state to be so that it explains all this; empty where it does from rest.
+    left for the state to be so that it explains all this; empty where it does from rest. ``earlier``: it explains this
+    only if it was there before this, in words; empty where it does if it comes now as well.
     """
 
     suspects: tuple[Suspect, ...]
@@ -56,6 +57,7 @@ class AmbiguityGroup:
     opens: tuple[str, ...] = ()
     burns: bool = False
     history: str = ""
+    earlier: str = ""
 
     @property
     def mode(self) -> Mode:

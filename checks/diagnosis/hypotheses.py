@@ -36,7 +36,8 @@ SLOWER = 5
 class Hypothesis:
     """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
     else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it;
-    ``looks``: how things look beside a sound bike, where that may be less than they stand. ``unsteady``: the cases that
+    ``looks``: how things look beside a sound bike, where that may be less than they stand. ``earlier``: it was there
+    before machines were excited and relays in, and shows this for that reason. ``unsteady``: the cases that
     are no operating point, since ``chatters`` keep switching; no figure is stated from these.
     """
 
@@ -49,6 +50,7 @@ class Hypothesis:
     looks: Mapping[str, str] = field(repr=False)
     unsteady: NDArray[np.bool_] | None = field(default=None, repr=False)
     chatters: tuple[str, ...] = ()
+    earlier: bool = False
 
     @property
     def steady(self) -> Floats:
@@ -96,12 +98,16 @@ def _opened(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) 
     """A fault as an open one: with the engine stopped where it stops that, and running where it does not. Both where
     some of its ignition is dim: that may still give a spark.
     """
-    words, still = here.words_of[name_of(outcome.fault)], here.still.get(name_of(outcome.fault))
+    name = name_of(outcome.fault)
+    words, still = here.words_of[name], here.still.get(name)
     if still is not None and still.shares is not None:
         yield weighed(here, still, here.statuses.words(still.shares, still.stopped), seen)
         if all(words[part] != "dim" for part in here.here.halting.sparks):
             return
     yield weighed(here, outcome, words, seen)
+    before = here.earlier.get(name)
+    if before is not None and before.shares is not None:
+        yield weighed(here, before, here.statuses.words(before.shares, before.stopped), seen, earlier=True)
 
 
 def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Hypothesis | None:
@@ -161,13 +167,22 @@ def _telling(volts: Floats, unsteady: NDArray[np.bool_]) -> NDArray[np.intp]:
     return np.unique(np.concatenate(found))
 
 
-def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen: tuple[Observation, ...]) -> Hypothesis:
-    """A fault as the sweep has it. Raises ``TypeError`` for one without numbers."""
+def weighed(
+    here: Predictions,
+    outcome: Outcome,
+    words: Mapping[str, str],
+    seen: tuple[Observation, ...],
+    *,
+    earlier: bool = False,
+) -> Hypothesis:
+    """A fault as the sweep has it. ``earlier``: it was there before machines were excited and relays in. Raises
+    ``TypeError`` for one without numbers.
+    """
     if outcome.volts is None or outcome.shares is None:
         raise TypeError(f"{outcome.fault} has no numbers")
     import numpy as np
 
-    lost = here.lost_fields(outcome)
+    lost = here.lost_fields(outcome, earlier=earlier)
     told = np.concatenate(
         [_slower(here, outcome)[:, None] * outcome.volts, *(a.volts[None, :] for a in lost if a.volts is not None)]
     )
@@ -179,7 +194,8 @@ def weighed(here: Predictions, outcome: Outcome, words: Mapping[str, str], seen:
     fitting = fits(here, seen, cases, codes, looks)
     best = fitting.prod(axis=1).argmax()
     looking = here.statuses.told(looks[USUAL][best])
-    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, tuple(fitting[best].tolist()), looking)
+    fitted = tuple(fitting[best].tolist())
+    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases, words, fitted, looking, earlier=earlier)
 
 
 def _slower(here: Predictions, outcome: Outcome) -> Floats:

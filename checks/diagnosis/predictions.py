@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ..fmea.bad_joints import Joints
-from ..fmea.effects import WEAK
-from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault
+from ..fmea.earlier import Earlier
+from ..fmea.effects import NOT_CHARGED, WEAK
+from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault, series_groups
 from ..fmea.lost_fields import lost_fields
 from ..fmea.shorts import Short, Shorts
 from ..fmea.stator_faults import outcomes as stator_outcomes
@@ -37,8 +38,10 @@ if TYPE_CHECKING:
 class Predictions:
     """Single faults, solved: every conductor and device that may be open, every load, every wire shorted to ground."""
 
-    def __init__(self, sweep: Sweep, here: FaultedState) -> None:
+    def __init__(self, sweep: Sweep, here: FaultedState, *, from_rest: bool = True) -> None:
+        """``from_rest``: the state is reached from rest; else relays were left otherwise."""
         self._sweep = sweep
+        self._before = Earlier(here.propagation, from_rest=from_rest)
         self.here = here
         self.point: OperatingPoint = here.point
         self.statuses = Statuses(here)
@@ -84,8 +87,50 @@ class Predictions:
             if branch.branch_type is BranchType.PRIMARY:
                 if self.point.engine != "off" and branch.part in self.statuses.leads:
                     yield branch
-            elif branch.branch_type.joined is Direction.NEVER and not self.here.propagation.idle(branch):
+            elif branch.branch_type.joined is Direction.NEVER and self._busy(branch):
                 yield branch
+
+    def _busy(self, branch: Branch) -> bool:
+        """Whether a branch does something in this state, or did before machines were excited and relays in."""
+        return not self.here.propagation.idle(branch) or self._before.carries(branch)
+
+    @cached_property
+    def earlier(self) -> Mapping[str, Outcome]:
+        """What each fault shows that was there before machines were excited and relays in for this state, where that is
+        otherwise than if it comes now; without those with which the engine does not run.
+        """
+        every = {n: d for n, o in self.outcomes.items() if o.volts is not None and (d := self._starting(o)) is not None}
+        leaders: dict[object, str] = {}
+        like = {name: self._like(self.outcomes[name].fault) for name in every}
+        for name, alike in like.items():
+            leaders.setdefault(alike, name)
+        first = {name: every[name] for name in leaders.values()}
+        later = {name: volts for name in first if (volts := self.outcomes[name].volts) is not None}
+        otherwise = self._before.otherwise(first, later)
+        asked = {name: damage for name, damage in every.items() if leaders[like[name]] in otherwise}
+        solved = self.here.solved(asked, start=self._before.start)
+        return {
+            name: replace(outcome, fault=self.outcomes[name].fault)
+            for name, outcome in solved.items()
+            if outcome.shares is not None and not self.halts(outcome)
+        }
+
+    def _starting(self, outcome: Outcome) -> Damage | None:
+        """What a fault leaves behind that may keep something from starting."""
+        fault = outcome.fault
+        if fault.mode == "open" and not self._busy(self.point.circuit.by_key[fault.key]):
+            return None
+        return None if self.burns(fault) or self.halts(outcome) else self._damage(fault)
+
+    def _like(self, fault: Fault) -> object:
+        """What is the same for faults that leave the same current."""
+        if fault.mode == SHORT:
+            return self.short_like(fault)
+        return self._series.get(fault.key, fault.key)
+
+    @cached_property
+    def _series(self) -> Mapping[str, str]:
+        return series_groups(self.point.circuit)
 
     @cached_property
     def _shorts(self) -> Mapping[str, tuple[Short, Outcome]]:
@@ -143,13 +188,17 @@ class Predictions:
         solved = self.here.halting.after(found, {name: self.outcomes[name] for name in found})
         return {name: outcome for name, outcome in solved.items() if outcome.volts is not None}
 
-    def lost_fields(self, outcome: Outcome) -> tuple[After, ...]:
-        """What a fault may show besides, that takes the field of a machine and lets the engine run on."""
+    def lost_fields(self, outcome: Outcome, *, earlier: bool = False) -> tuple[After, ...]:
+        """What a fault may show besides, that takes the field of a machine and lets the engine run on. ``earlier``: it
+        was there before that was excited.
+        """
         effects = {effect.now for effect in outcome.effects}
-        if effects.isdisjoint({WEAK, "not charged"}) or name_of(outcome.fault) in self.still:
+        if effects.isdisjoint({WEAK, NOT_CHARGED}) or name_of(outcome.fault) in self.still:
             return ()
         damage = self._damage(outcome.fault)
-        return lost_fields(self.here.propagation, damage) if damage is not None else ()
+        if damage is None:
+            return ()
+        return lost_fields(self.here.propagation, damage, self._before.start if earlier else None)
 
     def _damage(self, fault: Fault) -> Damage | None:
         """What an opening or a short to ground leaves behind; nothing of stators."""

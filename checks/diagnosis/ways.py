@@ -40,7 +40,10 @@ class Ways:
         if not self._first:
             return (self.rest,)
         others = self.sweep.operation.left_before.others(self.state)
-        return (self.rest, *(Predictions(self.sweep, self.sweep.at(point)) for point in others if not point.shorted))
+        return (self.rest, *(self._left(point) for point in others if not point.shorted))
+
+    def _left(self, point: OperatingPoint) -> Predictions:
+        return Predictions(self.sweep, self.sweep.at(point), from_rest=False)
 
     @cached_property
     def unpredicted(self) -> tuple[Unfollowed, ...]:
@@ -79,7 +82,7 @@ class Ways:
 
         found = []
         for each in self.all:
-            hurt = (o.volts for known in (each.outcomes, each.still) for o in known.values())
+            hurt = (o.volts for known in (each.outcomes, each.still, each.earlier) for o in known.values())
             found += [each.sound_volts, *(volts for volts in hurt if volts is not None)]
         return np.array(found)
 

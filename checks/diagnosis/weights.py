@@ -155,7 +155,8 @@ def unseen(hypothesis: Hypothesis) -> Iterator[str]:
     home = hypothesis.home
     if hypothesis.mode != "high resistance":
         name = name_of(hypothesis.fault)
-        for effect in home.still.get(name, home.outcomes[name]).effects:
+        known = home.earlier[name] if hypothesis.earlier else home.still.get(name, home.outcomes[name])
+        for effect in known.effects:
             if effect.thing not in (*home.statuses.sound, ENGINE) and not (
                 effect.now in HEATED and home.burns(hypothesis.fault)
             ):

@@ -33,6 +33,8 @@ WORDS = ("dead", "dim", "live")
 LIVE = WORDS.index("live")
 WEAKER = "weaker"
 WEAK = "weak field"
+NOT_CHARGED = "not charged"
+NEXT_START = "not charged after the next start"
 
 IN_LEADS = "more in its leads"
 
@@ -72,12 +74,12 @@ MINOR_ROLES = frozenset({"tell-tale", "plate-lamp", "position-lamp"})
 @dataclass(frozen=True, slots=True)
 class Effect:
     """An end effect: ``thing`` was and is now dead, dim or live; or it is fed through its return (``backwards``); or a
-    battery is no longer charged, or overcharged, or charged by what nothing regulates (``unregulated``); or something
-    does not settle any more (``restless``); or what interrupts an ignition coil is led past (``unbroken``); or a lamp
-    on a winding is ``burning out``; or an alternator has lost its battery (``without battery``), or can give less
-    (``weaker``), or has a weak field, so that nobody knows how much (``weak field``), or has lost its first field
-    current (``not excited``); or a winding has ``more in its leads``; or a wire is ``overheated`` or ``melted``; or an
-    ignition part is ``not stopped``, or the engine ``stops``.
+    battery is no longer charged, or not after the next start of the engine, or overcharged, or charged by what nothing
+    regulates (``unregulated``); or something does not settle any more (``restless``); or what interrupts an ignition
+    coil is led past (``unbroken``); or a lamp on a winding is ``burning out``; or an alternator has lost its battery
+    (``without battery``), or can give less (``weaker``), or has a weak field, so that nobody knows how much (``weak
+    field``), or has lost its first field current (``not excited``); or a winding has ``more in its leads``; or a wire
+    is ``overheated`` or ``melted``; or an ignition part is ``not stopped``, or the engine ``stops``.
 
     ``share`` is what it now gets of what it needs, or the battery's volts while its machine gives all that it can, or
     the lamp's or the field's volts, or a wire's, a lead's or an alternator's A; of what is ``weaker`` or has ``more in
@@ -107,6 +109,8 @@ class Effect:
                 return f"{'are' if many else 'is'} overcharged: the voltage is not regulated"
             case "not charged":
                 return f"{'are' if many else 'is'} no longer charged"
+            case "not charged after the next start":
+                return f"{'are' if many else 'is'} not charged after the next start"
             case "backwards":
                 return f"{'are' if many else 'is'} fed backwards"
             case "unbroken":

@@ -13,10 +13,11 @@ from ...lang.model.parts import Load, Source, Unit
 from ..dc.devices import UnsolvableError
 from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
-from .effects import LIVE, WORDS, Category, Effect, Elements, category, ignitions
+from .earlier import Earlier
+from .effects import LIVE, NEXT_START, NOT_CHARGED, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .fields import unexcited, weak_fields
-from .halting import Halting
+from .halting import ENGINE, Halting, in_order
 from .lost_batteries import LostBatteries
 from .outcome import Outcome
 from .overheated_wires import Carried
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch, Supply
+    from ..dc.memory import Memory
     from ..operation.operation import OperatingPoint, Operation
     from .after import After
 
@@ -124,7 +126,14 @@ class FaultedState:
         damages = {name: Damage((branch,)) for name, branch in first.items()}
         found = self.solved(damages, whole=not report, halting=report)
         told = {b.key: replace(found[chain.get(b.key, b.key)], fault=Fault(b.key)) for b in busy}
-        return {b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates}
+        every: dict[str, Outcome] = {
+            b.key: told.get(b.key) or replace(self.sound, fault=Fault(b.key)) for b in candidates
+        }
+        if not report:
+            return every
+        starting = (b for b in candidates if b.key in told or self.earlier.carries(b))
+        lost = self._uncharged({chain.get(b.key, b.key): Damage((b,)) for b in starting})
+        return {key: _with(outcome, lost.get(chain.get(key, key), ())) for key, outcome in every.items()}
 
     def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
         """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, with its effects
@@ -138,24 +147,44 @@ class FaultedState:
             whole=False,
             halting=True,
         )
+        lost = self._uncharged({s.like: s.damage for s in shorts if s.damage is not None and not s.burns})
         return {
             short.key: (
                 short,
                 replace(
-                    found.get(short.like, self.sound) if short.damage and not short.burns else self.sound,
+                    _with(found.get(short.like, self.sound), lost.get(short.like, ()))
+                    if short.damage and not short.burns
+                    else self.sound,
                     fault=Fault(short.key, SHORT),
                 ),
             )
             for short in shorts
         }
 
-    def solved(self, damages: Mapping[str, Damage], *, whole: bool = True, halting: bool = False) -> dict[str, Outcome]:
+    def _uncharged(self, damages: Mapping[str, Damage]) -> dict[str, tuple[Effect, ...]]:
+        """By name, the damages with which a battery is not charged once the engine has been started with them."""
+        if self.earlier.start is None or not self._engine_runs:
+            return {}
+        found = self.solved(damages, start=self.earlier.start)
+        return {
+            name: tuple(
+                replace(effect, now=NEXT_START)
+                for effect in outcome.effects
+                if effect.now == NOT_CHARGED and not self.halting.stops(outcome)
+            )
+            for name, outcome in found.items()
+        }
+
+    def solved(
+        self, damages: Mapping[str, Damage], *, whole: bool = True, halting: bool = False, start: Memory | None = None
+    ) -> dict[str, Outcome]:
         """What follows some damages, by any name; unless ``whole``, without the volts and shares of all. ``halting``:
-        an engine that one stops has stopped; else it turns on.
+        an engine that one stops has stopped; else it turns on. ``start``: how what remembers was before them; as it is
+        in this state if left out.
         """
         names = list(damages)
         outcomes: dict[str, Outcome | None] = dict.fromkeys(names)
-        coming = self.propagation.each(list(damages.values()))
+        coming = self.propagation.each(list(damages.values()), start)
         while turn := list(islice(coming, self.propagation.turn)):
             told = self._told([names[number] for number, _ in turn], [after for _, after in turn])
             stopping: dict[str, Outcome] = {}
@@ -171,6 +200,11 @@ class FaultedState:
         """What stops the engine, and what that shows."""
         operation, usual, carried = self.propagation.operation, self._usual, self._carried
         return Halting(self, lambda point: FaultedState(operation, point, usual, carried))
+
+    @cached_property
+    def earlier(self) -> Earlier:
+        """What faults do that were there before this state was reached from rest."""
+        return Earlier(self.propagation)
 
     def changes(self, shares: Floats) -> Iterator[Effect]:
         """What stands otherwise with some ``shares`` than without any fault."""
@@ -255,7 +289,7 @@ class FaultedState:
             volts, part = after.volts, harness.parts.get(supply.name)
             across = float(volts[network.index[supply.plus[0]]] - volts[network.index[supply.minus]])
             if -point.amps(supply.key) > CHARGED and curve.amps(across) < CHARGED:
-                yield Effect(supply.key, "charged", "not charged", across, Category.MARGINAL)
+                yield Effect(supply.key, "charged", NOT_CHARGED, across, Category.MARGINAL)
             elif isinstance(part, Source):
                 most, _ = most_charged(part, harness.volts)
                 mean = self._mean_across(after, supply, across, most)
@@ -288,6 +322,17 @@ class FaultedState:
         if outcome.shares is None:
             return ()
         return tuple(sorted(self._running(outcome.shares, outcome.stopped)))
+
+
+def _with(outcome: Outcome, lost: Sequence[Effect]) -> Outcome:
+    """A fault with what it does after the next start besides: nothing that it does at once, and nothing where it stops
+    the engine.
+    """
+    at_once = {effect.thing for effect in outcome.effects if effect.now == NOT_CHARGED}
+    if any(effect.thing == ENGINE for effect in outcome.effects):
+        return outcome
+    more = [effect for effect in lost if effect.thing not in at_once]
+    return replace(outcome, effects=in_order([*outcome.effects, *more])) if more else outcome
 
 
 def _stood(

@@ -126,12 +126,12 @@ class Halting(Generic[S]):
         changed = self._here.changes(still.shares) if still.shares is not None else ()
         lasting = (effect for effect in still.effects if effect.now in LASTING)
         effects += (e for e in (*changed, *lasting) if owner_of(e.thing) not in self._here.running)
-        return replace(still, fault=turning.fault, state=turning.state, effects=_in_order(effects))
+        return replace(still, fault=turning.fault, state=turning.state, effects=in_order(effects))
 
     def _untold(self, turning: Outcome) -> Outcome:
         """The same where nothing is known of the engine at rest: what is dead stays so while machines deliver less."""
         dead = [e for e in turning.effects if e.now == "dead" and owner_of(e.thing) not in self._here.running]
-        effects = _in_order([_STOPS, *self._of_ignition(turning), *dead])
+        effects = in_order([_STOPS, *self._of_ignition(turning), *dead])
         return replace(turning, effects=effects, volts=None, shares=None)
 
     def _of_ignition(self, turning: Outcome) -> Iterator[Effect]:
@@ -139,7 +139,8 @@ class Halting(Generic[S]):
         return (effect for effect in turning.effects if owner_of(effect.thing) in self._here.running)
 
 
-def _in_order(effects: Iterable[Effect]) -> tuple[Effect, ...]:
+def in_order(effects: Iterable[Effect]) -> tuple[Effect, ...]:
+    """The worst first, then by name."""
     return tuple(sorted(effects, key=lambda effect: (effect.category, effect.thing)))
 
 

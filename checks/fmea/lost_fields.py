@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ...lang.circuit.branch import Branch, Supply
+    from ..dc.memory import Memory
     from ..operation.operation import OperatingPoint
     from .after import After
     from .failure_modes import Damage
@@ -35,15 +36,16 @@ REMANENT = 0.5
 """Of these, up to where it may come without any field current (ours, no source): remanence gives a few volts."""
 
 
-def lost_fields(propagation: Propagation, damage: Damage) -> tuple[After, ...]:
+def lost_fields(propagation: Propagation, damage: Damage, start: Memory | None = None) -> tuple[After, ...]:
     """What a damage may show besides what it is solved to do, where it takes more than half of the field of a machine
-    that turns; nothing where it does not, or where the harness does not settle with it.
+    that turns; nothing where it does not, or where the harness does not settle with it. ``start``: how what remembers
+    was before it; as it is without it if left out.
     """
     point = propagation.point
     if point.engine not in BY_ITSELF or not any(propagation.network.machines.fields.values()):
         return ()
     try:
-        hurt = struck(propagation.operation, point, damage)
+        hurt = struck(propagation.operation, point, damage, start)
         return tuple(_levels(propagation, damage, hurt))
     except UnsolvableError:
         return ()

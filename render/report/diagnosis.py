@@ -186,6 +186,9 @@ def _chain(ambiguity_group: AmbiguityGroup, number: int, count: int, width: int)
         lines += wrapped(
             f"so where relays were left otherwise: {ambiguity_group.history}", width, f"{gap}  ", f"{gap}    "
         )
+    if ambiguity_group.earlier:
+        said = f"so only if it was there before {ambiguity_group.earlier}"
+        lines += wrapped(said, width, f"{gap}  ", f"{gap}    ")
     if ambiguity_group.also:
         lines += wrapped(f"would also: {plainly_listed(ambiguity_group.also)}", width, f"{gap}  ", f"{gap}    ")
     return lines

@@ -29,6 +29,7 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
                 "opens": list(ambiguity_group.opens),
                 "burns": ambiguity_group.burns,
                 "history": ambiguity_group.history,
+                "there_before": ambiguity_group.earlier,
                 "suspects": [{"branch": s.fault.key, "weight": s.weight} for s in ambiguity_group.suspects],
                 "reasons": [
                     {"seen": str(r.observation), "explains": r.explains, "why": r.words}
