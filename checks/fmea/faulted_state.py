@@ -90,8 +90,13 @@ class FaultedState:
     @cached_property
     def live(self) -> frozenset[str]:
         """The elements that are live in the sound state, by key."""
-        words = self.elements.words(self._shares[None, :])[0]
-        return frozenset(b.key for b, word in zip(self.elements.branches, words, strict=True) if word == LIVE)
+        return frozenset(key for key, word in self.standing.items() if word == LIVE)
+
+    @cached_property
+    def standing(self) -> Mapping[str, int]:
+        """How each element stands in the sound state, by key: its place in ``WORDS``."""
+        words: list[int] = self.elements.words(self._shares[None, :])[0].tolist()
+        return {branch.key: word for branch, word in zip(self.elements.branches, words, strict=True)}
 
     @cached_property
     def running(self) -> frozenset[str]:

@@ -125,20 +125,6 @@ def all_faults(
     return tuple(sorted(found, key=place)), tuple(_not_calculated(unknown))
 
 
-def not_opened(sweep: Sweep, states: Iterable[str]) -> tuple[Fault, ...]:
-    """What carries nothing in any of these states, in the order of the text: that it may be open was not tried. Without
-    the leads of phases, which are not solved.
-    """
-    busy = {branch.key for name in states for branch in sweep.state(name).busy}
-    nets = sweep.circuit.nets
-    phases = {nets.of.get(phase) for supply in sweep.circuit.supplies for phase in supply.phases}
-    return tuple(
-        Fault(branch.key)
-        for branch in opens(sweep.circuit)
-        if branch.key not in busy and nets.of.get(branch.a) not in phases
-    )
-
-
 def _note(unknown: _Unknown, outcome: Outcome) -> None:
     """Keep the reason of an outcome of which nothing is known; what does not settle has an effect: it chatters."""
     if outcome.problem and not outcome.effects:

@@ -51,7 +51,8 @@ def faults(
     Exits 1 when the file has errors, 2 when the file cannot be read or names no state.
     """
     from ...checks.fmea.fault_simulation import Sweep
-    from ...checks.fmea.report import all_faults, not_opened
+    from ...checks.fmea.not_opened import not_opened
+    from ...checks.fmea.report import all_faults
     from ...checks.fmea.starting_in_gear import not_asked_in_gear
     from ...checks.operation.operation import Operation
     from ...checks.protection.protection import Protection

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from ...checks.fmea.halting import ENGINE
+from ...checks.fmea.not_opened import NotOpened
 from ...lang.circuit.ids import owner_of
 from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.conditions import BY_ITSELF
@@ -42,7 +43,7 @@ def faults_text(
     states: Sequence[str],
     live: Mapping[str, frozenset[str]] | None = None,
     unknown: Sequence[NotCalculated] = (),
-    idle: Sequence[Fault] = (),
+    silent: NotOpened | None = None,
     unasked: Sequence[str] = (),
     *,
     width: int = 100,
@@ -50,8 +51,8 @@ def faults_text(
     """Failure modes with their end effects, the worst first, then those ``unknown``; ends in a line feed.
 
     ``states`` are all that were gone through, ``live`` those in which each element is live without any fault. What goes
-    the same way in the same states is merged. ``idle`` is what none of them feeds, ``unasked`` the starters
-    of which none of them shows what lets them turn in gear.
+    the same way in the same states is merged. ``silent``: what no opening tells of, ``unasked`` the starters of which
+    none of them shows what lets them turn in gear.
     """
     where = _States(harness, states, live or {})
     lines = _wrapped(
@@ -74,8 +75,8 @@ def faults_text(
         for names, why in each.why:
             lines += _wrapped(f"{why}{_where(names, where)}", width, "      ", "        ")
         lines.append("")
-    if idle:
-        lines += [*_wrapped(_not_opened(harness, idle, states), width, "", ""), ""]
+    for said in _not_opened(harness, silent, states) if silent is not None else ():
+        lines += [*_wrapped(said, width, "", ""), ""]
     if unasked and harness.states.keys() <= set(states):
         lines += [*_wrapped(_not_asked(harness, unasked), width, "", ""), ""]
     lines += _wrapped(_not_simulated(harness), width, "", "")
@@ -89,13 +90,25 @@ def _count(reports: Sequence[Report]) -> str:
     return counted(faults, "fault") + (f" in {counted(len(groups), 'group')}" if faults > len(groups) else "")
 
 
-def _not_opened(harness: Harness, idle: Sequence[Fault], states: Sequence[str]) -> str:
-    """What none of the states feeds: by name where all were gone through, else how much that is."""
-    if harness.states.keys() <= set(states):
-        names = ", ".join(fault.where for fault in idle)
-        return f"Not opened, since nothing flows there in any named state: {names}. Name a state that uses them."
-    among = plainly_listed(_short(states))
-    return f"Not opened, since nothing flows there in {among}: {len(idle)} wires, ways and contacts."
+def _not_opened(harness: Harness, silent: NotOpened, states: Sequence[str]) -> Iterator[str]:
+    """What no opening tells of, and why: by name where all states were gone through, else how much that is."""
+    every = harness.states.keys() <= set(states)
+    among = "any named state" if every else plainly_listed(_short(states))
+
+    def those(keys: Sequence[str], ask: str = "") -> str:
+        return f": {', '.join(keys)}.{ask}" if every else f": {len(keys)} wires, ways and contacts."
+
+    ask = " Name a state that uses them."
+    if silent.idle:
+        yield f"Not opened, since nothing flows there in {among}{those(silent.idle, ask)}"
+    if silent.unloaded:
+        yield f"Opened only while all that they feed or ground is off, in {among}{those(silent.unloaded, ask)}"
+    if silent.doubled:
+        yield f"Opened without any effect, since something else joins the same ends{those(silent.doubled)}"
+    if silent.harmless:
+        yield f"Opened without any effect that is judged here{those(silent.harmless)}"
+    if silent.phases:
+        yield f"Not opened, since what a phase gives then is not solved{those(silent.phases)}"
 
 
 def _not_asked(harness: Harness, starters: Sequence[str]) -> str:
@@ -271,10 +284,11 @@ def _gathered(effects: Iterable[Effect], harness: Harness) -> Iterator[tuple[str
 def faults_json(
     reports: Iterable[Report],
     unknown: Iterable[NotCalculated] = (),
-    idle: Iterable[Fault] = (),
+    silent: NotOpened | None = None,
     unasked: Iterable[str] = (),
 ) -> str:
     """The same as JSON: one object a report."""
+    silent = silent if silent is not None else NotOpened()
     found = [
         {
             "category": report.category.numeral,
@@ -306,7 +320,10 @@ def faults_json(
         "version": 3,
         "failure_modes": found,
         "not_calculated": left,
-        "not_opened": [f.key for f in idle],
+        "not_opened": list(silent.idle),
+        "not_opened_loaded": list(silent.unloaded),
+        "without_effect": [*silent.doubled, *silent.harmless],
+        "phases": list(silent.phases),
         "not_asked_in_gear": list(unasked),
     }
     return json.dumps(told, indent=2, ensure_ascii=False) + "\n"

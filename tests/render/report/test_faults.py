@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.fmea.report import fault_reports, not_opened
+from loomwright.checks.fmea.not_opened import not_opened
+from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.checks.protection.protection import Protection
 from loomwright.lang.circuit.build import build_circuit
@@ -59,24 +60,24 @@ def test_as_it_was_looked_at(name: str) -> None:
     found = Sweep(Operation(build_circuit(harness)))
     reports = fault_reports(found, harness.states, Protection(found.circuit))
     states = found.all_states(harness.states)
-    idle = not_opened(found, states)
-    same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, states, found.live_in(states), idle=idle))
+    silent = not_opened(found, states)
+    same_as_golden(f"faults-{name}.txt", faults_text(reports, harness, states, found.live_in(states), silent=silent))
 
 
 def test_what_no_state_feeds_is_named_as_not_opened() -> None:
     """The front brake's switch, the horn button and the right turn lamps are used by no state of the old bike."""
     harness = sweep().circuit.harness
     states = sweep().all_states(harness.states)
-    idle = not_opened(sweep(), states)
-    names = [fault.key for fault in idle]
+    silent = not_opened(sweep(), states)
+    names = silent.idle
     assert {"BRAKE-FRONT 1-2", "HORN-BUTTON 1-2", "TURN 49a-R", "CLUTCH 1-2", "wire 51"} <= set(names)
     assert not {"BRAKE-REAR 1-2", "wire 1", "C-ALT.1", "wire 9.1"} & set(names)  # phases are not solved, and said so
-    said = " ".join(faults_text((), harness, states, idle=idle).split())
+    said = " ".join(faults_text((), harness, states, silent=silent).split())
     assert f"Not opened, since nothing flows there in any named state: {', '.join(names)}. Name a state" in said
     few = not_opened(sweep(), ["parked"])
-    said = " ".join(faults_text((), harness, ["parked"], idle=few).split())
-    assert f"Not opened, since nothing flows there in parked: {len(few)} wires, ways and contacts." in said
-    assert json.loads(faults_json((), (), idle))["not_opened"] == names
+    said = " ".join(faults_text((), harness, ["parked"], silent=few).split())
+    assert f"Not opened, since nothing flows there in parked: {len(few.idle)} wires, ways and contacts." in said
+    assert json.loads(faults_json((), (), silent))["not_opened"] == list(names)
 
 
 def test_what_a_fault_turns_off_everywhere_is_told_in_one_line() -> None:
