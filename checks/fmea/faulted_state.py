@@ -14,11 +14,12 @@ from ..dc.devices import UnsolvableError
 from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
 from .earlier import Earlier
-from .effects import LIVE, NEXT_START, NOT_CHARGED, WORDS, Category, Effect, Elements, category, ignitions
+from .effects import LIVE, NOT_CHARGED, WORDS, Category, Effect, Elements, category, ignitions
 from .failure_modes import SHORT, Damage, Fault, opens, series_groups
 from .fields import unexcited, weak_fields
-from .halting import ENGINE, Halting, in_order
+from .halting import Halting
 from .lost_batteries import LostBatteries
+from .next_start import uncharged, with_next_start
 from .outcome import Outcome
 from .overheated_wires import Carried
 from .overvolted import overvolted
@@ -90,13 +91,8 @@ class FaultedState:
     @cached_property
     def live(self) -> frozenset[str]:
         """The elements that are live in the sound state, by key."""
-        return frozenset(key for key, word in self.standing.items() if word == LIVE)
-
-    @cached_property
-    def standing(self) -> Mapping[str, int]:
-        """How each element stands in the sound state, by key: its place in ``WORDS``."""
-        words: list[int] = self.elements.words(self._shares[None, :])[0].tolist()
-        return {branch.key: word for branch, word in zip(self.elements.branches, words, strict=True)}
+        words = self.elements.words(self._shares[None, :])[0]
+        return frozenset(b.key for b, word in zip(self.elements.branches, words, strict=True) if word == LIVE)
 
     @cached_property
     def running(self) -> frozenset[str]:
@@ -137,8 +133,8 @@ class FaultedState:
         if not report:
             return every
         starting = (b for b in candidates if b.key in told or self.earlier.carries(b))
-        lost = self._uncharged({chain.get(b.key, b.key): Damage((b,)) for b in starting})
-        return {key: _with(outcome, lost.get(chain.get(key, key), ())) for key, outcome in every.items()}
+        lost = uncharged(self, {chain.get(b.key, b.key): Damage((b,)) for b in starting})
+        return {key: with_next_start(outcome, lost.get(chain.get(key, key), ())) for key, outcome in every.items()}
 
     def shorts(self, protection: Protection, wanted: Collection[str] | None = None) -> dict[str, tuple[Short, Outcome]]:
         """Each wire that chafes through to ground, or those of them that are ``wanted``, by key, with its effects
@@ -152,32 +148,18 @@ class FaultedState:
             whole=False,
             halting=True,
         )
-        lost = self._uncharged({s.like: s.damage for s in shorts if s.damage is not None and not s.burns})
+        lost = uncharged(self, {s.like: s.damage for s in shorts if s.damage is not None and not s.burns})
         return {
             short.key: (
                 short,
                 replace(
-                    _with(found.get(short.like, self.sound), lost.get(short.like, ()))
+                    with_next_start(found.get(short.like, self.sound), lost.get(short.like, ()))
                     if short.damage and not short.burns
                     else self.sound,
                     fault=Fault(short.key, SHORT),
                 ),
             )
             for short in shorts
-        }
-
-    def _uncharged(self, damages: Mapping[str, Damage]) -> dict[str, tuple[Effect, ...]]:
-        """By name, the damages with which a battery is not charged once the engine has been started with them."""
-        if self.earlier.start is None or not self._engine_runs:
-            return {}
-        found = self.solved(damages, start=self.earlier.start)
-        return {
-            name: tuple(
-                replace(effect, now=NEXT_START)
-                for effect in outcome.effects
-                if effect.now == NOT_CHARGED and not self.halting.stops(outcome)
-            )
-            for name, outcome in found.items()
         }
 
     def solved(
@@ -327,17 +309,6 @@ class FaultedState:
         if outcome.shares is None:
             return ()
         return tuple(sorted(self._running(outcome.shares, outcome.stopped)))
-
-
-def _with(outcome: Outcome, lost: Sequence[Effect]) -> Outcome:
-    """A fault with what it does after the next start besides: nothing that it does at once, and nothing where it stops
-    the engine.
-    """
-    at_once = {effect.thing for effect in outcome.effects if effect.now == NOT_CHARGED}
-    if any(effect.thing == ENGINE for effect in outcome.effects):
-        return outcome
-    more = [effect for effect in lost if effect.thing not in at_once]
-    return replace(outcome, effects=in_order([*outcome.effects, *more])) if more else outcome
 
 
 def _stood(

@@ -11,6 +11,7 @@ from ...lang.circuit.branch_types import Direction
 from ...lang.circuit.paths import steps_over
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
+from ..operation.load_status import load_status
 from .failure_modes import opens
 
 if TYPE_CHECKING:
@@ -103,5 +104,5 @@ def _loads(here: FaultedState, nodes: frozenset[End]) -> Iterator[Branch]:
 
 def _is_on(here: FaultedState, load: Branch) -> bool:
     """Whether a load gets enough to be dim at least; one without a standing, whether it carries any current."""
-    status = here.standing.get(load.key)
-    return status > 0 if status is not None else abs(here.point.amps(load.key)) > SMALL
+    status = load_status(here.point, load.key)
+    return status.word != "dead" if status is not None else abs(here.point.amps(load.key)) > SMALL

@@ -1,4 +1,4 @@
-"""Nothing that may open is passed over: it has an effect, or it is said why none is known."""
+"""Nothing that may open is passed over: it has an effect, or a list tells why none is known."""
 
 from __future__ import annotations
 
