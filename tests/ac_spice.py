@@ -20,6 +20,8 @@ from loomwright.checks.ac.wound import Periodic, Wound, rms
 from loomwright.checks.dc import device_models as laws
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from loomwright.checks.dc.device_models import Curve
 
 HERTZ = 100.0
@@ -32,12 +34,15 @@ STEPS = 400
 
 @dataclass(frozen=True)
 class Settled:
-    """Of the last two periods: rms and mean V of each node, rms A of each coil, mean A of each law."""
+    """Of the last two periods: rms and mean V of each node, rms A of each coil, mean A of each law; ``met``: rms and
+    mean V of each sum of nodes that was asked for.
+    """
 
     rms_volts: np.ndarray
     mean_volts: np.ndarray
     coil_amps: np.ndarray
     law_amps: np.ndarray
+    met: tuple[tuple[float, float], ...] = ()
 
 
 def _expression(curve: Curve, v: str) -> str:
@@ -52,7 +57,7 @@ WAYS = (("gear", "1e-5", STEPS), ("trap", "1e-4", STEPS), ("gear", "1e-3", 3 * S
 """Ways of integrating, tolerances and steps a period, tried in turn: where diodes meet open coils one may give up."""
 
 
-def netlist(wound: Wound, how: tuple[str, str, int] = WAYS[0]) -> str:
+def netlist(wound: Wound, how: tuple[str, str, int] = WAYS[0], sums: Sequence[np.ndarray] = ()) -> str:
     lines = ["* coils"]
     n = len(wound.siemens)
     for i in range(n):
@@ -91,9 +96,13 @@ def netlist(wound: Wound, how: tuple[str, str, int] = WAYS[0]) -> str:
             if mutual:
                 share = mutual / math.sqrt(float(coils_.reactance[k, k] * coils_.reactance[j, j]))
                 lines.append(f"kc{k}_{j} lc{k} lc{j} {share!r}")
+    for k, weights in enumerate(sums):
+        each = "+".join(f"({float(weight)!r})*V(n{i})" for i, weight in enumerate(weights) if weight)
+        lines.append(f"bs{k} s{k} 0 V={each or '0'}")
     end, period = PERIODS / HERTZ, 1.0 / HERTZ
     asked = [f"rms v(n{i})" for i in range(n)] + [f"avg v(n{i})" for i in range(n)]
     asked += [f"rms i(vi{k})" for k in range(coils_.count)] + [f"avg i(vl{i})" for i in range(len(wound.curves))]
+    asked += [f"{what} v(s{k})" for k in range(len(sums)) for what in ("rms", "avg")]
     span = f"from={end - 2 * period!r} to={end!r}"
     measured = [f"meas tran m{k} {each} {span}" for k, each in enumerate(asked)]
     return "\n".join(
@@ -114,18 +123,26 @@ class GaveUpError(AssertionError):
     """The simulator found no transient in any way that was tried."""
 
 
-def run(program: str, wound: Wound) -> Settled:
-    """The settled period. Raises ``GaveUpError``."""
+def run(program: str, wound: Wound, sums: Sequence[np.ndarray] = ()) -> Settled:
+    """The settled period, and of each of ``sums``, weights of the nodes, its V. Raises ``GaveUpError``."""
     n, count, m = len(wound.siemens), wound.coils.count, len(wound.curves)
     told = ""
     for how in WAYS:
         done = subprocess.run(
-            [program, "-b", "/dev/stdin"], input=netlist(wound, how), capture_output=True, text=True, check=False
+            [program, "-b", "/dev/stdin"], input=netlist(wound, how, sums), capture_output=True, text=True, check=False
         )
         found = {int(k): float(v) for k, v in re.findall(r"^m(\d+)\s*=\s*(\S+)", done.stdout, flags=re.MULTILINE)}
-        if len(found) == 2 * n + count + m:
+        if len(found) == 2 * n + count + m + 2 * len(sums):
             values = np.array([found[k] for k in range(len(found))])
-            return Settled(values[:n], values[n : 2 * n], values[2 * n : 2 * n + count], values[2 * n + count :])
+            rest = 2 * n + count
+            met = values[rest + m :].reshape(-1, 2).tolist()
+            return Settled(
+                values[:n],
+                values[n : 2 * n],
+                values[2 * n : rest],
+                values[rest : rest + m],
+                tuple((rms_, mean) for rms_, mean in met),
+            )
         told = done.stdout[-1000:] + done.stderr[-1000:]
     raise GaveUpError(told)
 

@@ -68,6 +68,11 @@ class Flow:
         """What a meter shows at all nodes, set to what is there: direct volts, or alternating ones rms."""
         return self.volts
 
+    @property
+    def waves(self) -> Floats | None:
+        """V of all nodes at the moments of a period of the windings; ``None`` where all is direct."""
+        return None
+
     def alternates(self, node: str) -> bool:  # noqa: ARG002
         """Whether what a meter finds at a terminal is alternating."""
         return False

@@ -42,6 +42,11 @@ class NoWindings:
     periodic = False
     """Whether what is solved here repeats with every turn of the engine, and each situation is solved for itself."""
 
+    @property
+    def coils(self) -> tuple[object, ...]:
+        """The coils of all windings that are not behind a rectifier."""
+        return ()
+
     def left_out(self, situation: Situation, solved: frozenset[str]) -> tuple[LeftOut, ...]:  # noqa: ARG002
         """The windings that are not ``solved`` though they turn."""
         return ()

@@ -18,6 +18,7 @@ from .hypotheses import Hypothesis
 from .likelihood import predicted_volts
 from .observations import Observation, Read, Seen
 from .predictions import Predictions, name_of
+from .shown import felt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -210,7 +211,7 @@ class Explanation:
         if isinstance(each, Seen):
             return Reason(each, explains, self._standing(each, explains, hypothesis, () if bad else keys, wires))
         if not bad:
-            cases = [float(predicted_volts(self.home, each, volts)) for volts in hypothesis.cases]
+            cases = [float(predicted_volts(self.home, each, stack)) for stack in hypothesis.cases]
             ends = dict.fromkeys((_volts(min(cases)), _volts(max(cases))))
             nodes = (each.red, each.black)
             cut = "; ".join(said for node in nodes if keys and (said := self.reasons.cut(node, keys)))
@@ -218,8 +219,8 @@ class Explanation:
                 "" if explains else f", {_volts(each.volts)} was read"
             )
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
-        opened_volts = self.home.outcomes[name_of(hypothesis.fault)].volts
-        shown = (self.home.sound_volts, opened_volts, *hypothesis.steady)
+        opened_stack = self.home.outcomes[name_of(hypothesis.fault)].stack
+        shown = (self.home.sound_stack, opened_stack, *hypothesis.steady)
         predicted = [float(predicted_volts(self.home, each, v)) for v in shown if v is not None]
         limits = " and ".join(dict.fromkeys((_volts(min(predicted)), _volts(max(predicted)))))
         between = f"something between {limits}" if "and" in limits else limits
@@ -239,7 +240,7 @@ class Explanation:
         """
         others = f" together with {plainly_listed(str(other) for other in explained)}" if explained else ""
         said = f"predicts {between} {each.where}, but{others}"
-        cases = [float(predicted_volts(self.home, each, volts)) for volts in hypothesis.steady]
+        cases = [float(predicted_volts(self.home, each, stack)) for stack in hypothesis.steady]
         least, most = min(cases), max(cases)
         if explained and not least <= each.volts <= most:
             return f"{said} {_span(least, most)}, {_volts(each.volts)} was read"
@@ -279,22 +280,22 @@ class Explanation:
     def _less(self, thing: str, hypothesis: Hypothesis) -> str:
         """How much less an element of a thing gets, or more, where that is most."""
         inside = [b for b in self.home.statuses.elements.branches if thing in (b.key, b.part)]
-        low, sound = hypothesis.low, self.home.sound_volts
+        low, sound = hypothesis.low, self.home.sound_stack
         return self._across(largest(inside, key=lambda b: abs(self._volts(b, low) - self._volts(b, sound))), hypothesis)
 
     def _across(self, branch: Branch, hypothesis: Hypothesis) -> str:
         """What an element gets, from the least to the most, of what settles alone."""
-        was = f"instead of {_volts(self._volts(branch, self.home.sound_volts))}"
-        ends = [self._volts(branch, volts) for volts in hypothesis.steady]
+        was = f"instead of {_volts(self._volts(branch, self.home.sound_stack))}"
+        ends = [self._volts(branch, stack) for stack in hypothesis.steady]
         if not ends:
             return f"no steady voltage across {branch.key} {was}: {_chattering(hypothesis)}"
         said = f"{_span(min(ends), max(ends))} across {branch.key} {was}"
         return f"{said}, or no steady voltage where {_chattering(hypothesis)}" if hypothesis.chatters else said
 
-    def _volts(self, branch: Branch, volts: Floats) -> float:
-        """V across an element."""
+    def _volts(self, branch: Branch, stack: Floats) -> float:
+        """V across an element, as it feels them."""
         index = self.home.point.flow.network.index
-        return abs(float(volts[index[branch.a]] - volts[index[branch.b]]))
+        return float(felt(stack, index[branch.a], index[branch.b], branch))
 
     def _end(self, wires: Sequence[Branch], element: Branch) -> str:
         """Which end of some joined wires a person thinks of: at the element, or else at any part."""

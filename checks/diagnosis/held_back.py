@@ -12,6 +12,7 @@ from ...lang.circuit.ids import End
 from ...lang.circuit.paths import steps_over
 from ...lang.records import dataclass
 from ...lang.search.walks import closure
+from ..ac.harmonics import mean
 from ..operation.operating_points import regulated_fields
 from .observations import Observation, Read
 
@@ -65,31 +66,32 @@ def held_back(point: OperatingPoint) -> Iterator[HeldBack]:
 
 
 def spread(
-    fields: Sequence[HeldBack], network: NodalEquations, volts: Floats, seen: Sequence[Observation]
+    fields: Sequence[HeldBack], network: NodalEquations, stacks: Floats, seen: Sequence[Observation]
 ) -> tuple[Floats, NDArray[np.intp]]:
     """Cases, and those in which regulators let no current through the fields, or as much as agrees with a reading;
-    with the row that each comes from. ``volts``: (cases, nodes).
+    with the row that each comes from. ``stacks``: as ``ac.harmonics`` has them,
+    (cases, rows, nodes).
     """
     import numpy as np
 
-    index, rows = network.index, np.arange(len(volts))
-    found, of = [volts], [rows]
+    index, rows = network.index, np.arange(len(stacks))
+    found, of = [stacks], [rows]
     for field in fields:
         top, bottom = (index[end] for end in field.sensed)
-        regulating = rows[volts[:, top] - volts[:, bottom] >= REGULATES * field.volts]
+        regulating = rows[mean(stacks, top, bottom) >= REGULATES * field.volts]
         nodes, other = [index[end] for end in sorted(field.nodes)], index[field.other]
-        full = volts[regulating]
+        full = stacks[regulating]
         none = full.copy()
-        none[:, nodes] = full[:, [other]]
+        none[:, :, nodes] = full[:, :, [other]]
         shares = [np.zeros(len(full))]
         for each in seen:
             if isinstance(each, Read) and (each.red in field.nodes) is not (each.black in field.nodes):
                 red, black = index[each.red], index[each.black]
-                most, least = full[:, red] - full[:, black], none[:, red] - none[:, black]
+                most, least = mean(full, red, black), mean(none, red, black)
                 wanted = each.volts * (np.where(most < 0.0, -1.0, 1.0) if each.either_way else 1.0)
                 apart = np.where(most == least, 1.0, most - least)
                 shares.append(np.clip((wanted - least) / apart, 0.0, 1.0))
         for share in shares if len(full) else ():
-            found.append(none + share[:, None] * (full - none))
+            found.append(none + share[:, None, None] * (full - none))
             of.append(regulating)
     return np.concatenate(found), np.concatenate(of)

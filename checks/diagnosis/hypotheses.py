@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 from ...lang.records import dataclass
+from ..ac.harmonics import stacked, swing_rows
 from ..fmea.bad_joints import BAD
 from ..fmea.failure_modes import Fault
 from .diagnosis import Mode
@@ -34,11 +35,12 @@ SLOWER = 5
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
-    """A fault in one mode, and what it would show: volts of all nodes in each of its ``cases`` (one where it is open;
-    else from few ohms to many), how things stand, how well each observation fits. ``home`` is who found it;
-    ``looks``: how things look beside a sound bike, where that may be less than they stand. ``earlier``: it was there
-    before machines were excited and relays in, and shows this for that reason. ``unsteady``: the cases that
-    are no operating point, since ``chatters`` keep switching; no figure is stated from these.
+    """A fault in one mode, and what it would show: stacks of all nodes, see ``ac.harmonics``, in each of its ``cases``
+    (one where it is open; else from few ohms to many), how things stand, how well each observation fits. ``home`` is
+    who found it; ``looks``: how things look beside a sound bike, where that may be less than they stand. ``earlier``:
+    it was there before machines were excited and relays in, and shows this for that reason. ``unsteady``: the cases
+    that are no operating point, since ``chatters`` keep switching; no figure is stated from these. ``stops``: the
+    engine, which ran, stands still in all of them.
     """
 
     home: Predictions
@@ -51,15 +53,16 @@ class Hypothesis:
     unsteady: NDArray[np.bool_] | None = field(default=None, repr=False)
     chatters: tuple[str, ...] = ()
     earlier: bool = False
+    stops: bool = False
 
     @property
     def steady(self) -> Floats:
-        """V of all nodes in each case that is an operating point: none where all of them keep switching."""
+        """The stack of all nodes in each case that is an operating point: none where all of them keep switching."""
         return self.cases if self.unsteady is None else self.cases[~self.unsteady]
 
     @property
     def low(self) -> Floats:
-        """V of all nodes with the fewest ohms."""
+        """The stack of all nodes with the fewest ohms."""
         low: Floats = self.cases[0]
         return low
 
@@ -101,7 +104,7 @@ def _opened(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) 
     name = name_of(outcome.fault)
     words, still = here.words_of[name], here.still.get(name)
     if still is not None and still.shares is not None:
-        yield weighed(here, still, here.statuses.words(still.shares, still.stopped), seen)
+        yield replace(weighed(here, still, here.statuses.words(still.shares, still.stopped), seen), stops=True)
         if all(words[part] != "dim" for part in here.here.halting.sparks):
             return
     yield weighed(here, outcome, words, seen)
@@ -111,7 +114,7 @@ def _opened(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) 
 
 
 def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Hypothesis | None:
-    """A branch with some ohms too many, as many as agree best with what was seen; the volts of all that explain as
+    """A branch with some ohms too many, as many as agree best with what was seen; the stacks of all that explain as
     much.
     """
     import numpy as np
@@ -119,18 +122,18 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     branch = here.point.circuit.by_key.get(outcome.fault.key)
     if branch is None or branch.branch_type not in BAD or outcome.fault.mode != "open":
         return None
-    opened = outcome.volts
-    if opened is not None and not np.any(np.abs(opened - here.sound_volts) > 0.01 * here.nominal):
+    opened = outcome.stack
+    if opened is not None and not np.any(np.abs(opened - here.sound_stack) > 0.01 * here.nominal):
         return None
     joint = here.joints.of(outcome)
     if joint is None:
         return None
-    volts, of = spread(here.held_back, here.point.flow.network, joint.volts, seen)
+    stacks, of = spread(here.held_back, here.point.flow.network, joint.stacks, seen)
     shares, unsteady = joint.shares[of], joint.unsteady[of]
     stopped = here.here.sound.stopped
     codes = here.statuses.codes(shares, stopped)
-    looks = here.statuses.looks(volts, codes)
-    fitting = fits(here, seen, volts, codes, looks)
+    looks = here.statuses.looks(stacks, codes)
+    fitting = fits(here, seen, stacks, codes, looks)
     explained, likeness = (fitting >= AGREES).sum(axis=1), fitting.prod(axis=1)
     tops = np.flatnonzero(explained == explained.max())
     top = tops[np.argmax(likeness[tops])]
@@ -142,27 +145,31 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     changed = (codes[well] != here.statuses.sound_codes).sum(axis=1)
     least = well[changed == changed.min()]
     best = least[np.argmax(likeness[least])]
-    chosen = _telling(volts[alike].round(3), unsteady[alike])
+    chosen = _telling(stacks[alike].round(3), unsteady[alike])
     return Hypothesis(
         here,
         outcome.fault,
         "high resistance",
-        volts[alike[chosen]],
+        stacks[alike[chosen]],
         here.statuses.told(codes[best]),
         tuple(fitting[best].tolist()),
         here.statuses.told(looks[USUAL][best]),
         unsteady[alike[chosen]],
         joint.chatters if unsteady[alike].any() else (),
+        stops=bool(joint.stops[of][alike].all()),
     )
 
 
-def _telling(volts: Floats, unsteady: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Some of the cases, by place, the ends of what any node may show among them: of all, and of the steady ones."""
+def _telling(stacks: Floats, unsteady: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Some of the cases, by place, the ends of what any node may show among them, on the average and rms: of all, and
+    of the steady ones.
+    """
     import numpy as np
 
-    found = [np.linspace(0, len(volts) - 1, SHOWN).round().astype(np.intp)]
-    for places in (np.arange(len(volts)), np.flatnonzero(~unsteady)):
-        if len(places):
+    found = [np.linspace(0, len(stacks) - 1, SHOWN).round().astype(np.intp)]
+    means, rms = stacks[:, 0], (stacks**2).sum(axis=1).round(6)
+    for places in (np.arange(len(stacks)), np.flatnonzero(~unsteady)):
+        for volts in (means, rms) if len(places) else ():
             found += [places[volts[places].argmin(axis=0)], places[volts[places].argmax(axis=0)]]
     return np.unique(np.concatenate(found))
 
@@ -178,14 +185,14 @@ def weighed(
     """A fault as the sweep has it. ``earlier``: it was there before machines were excited and relays in. Raises
     ``TypeError`` for one without numbers.
     """
-    if outcome.volts is None or outcome.shares is None:
+    if outcome.stack is None or outcome.shares is None:
         raise TypeError(f"{outcome.fault} has no numbers")
     import numpy as np
 
     lost = here.lost_fields(outcome, earlier=earlier)
-    told = np.concatenate(
-        [_slower(here, outcome)[:, None] * outcome.volts, *(a.volts[None, :] for a in lost if a.volts is not None)]
-    )
+    rows = swing_rows(here.point.flow.network)
+    weak = [stacked(each.volts, each.swings, rows)[None, :] for each in lost if each.volts is not None]
+    told = np.concatenate([_slower(here, outcome)[:, None, None] * outcome.stack, *weak])
     cases, of = spread(here.held_back, here.point.flow.network, told, seen)
     as_solved = np.repeat(outcome.shares[None, :], len(told) - len(lost), axis=0)
     shares = np.concatenate([as_solved, here.here.elements.after(lost)])[of]

@@ -9,6 +9,7 @@ from ..fmea.effects import WORDS
 from ..tables.meter import meter_figures
 from .observations import Observation, Read, Seen
 from .predictions import Predictions
+from .shown import AC, nearest
 from .statuses import USUAL
 
 if TYPE_CHECKING:
@@ -30,14 +31,14 @@ AGREES = 0.5
 def fits(
     here: Predictions,
     seen: tuple[Observation, ...],
-    volts: Floats,
+    stacks: Floats,
     codes: NDArray[np.intp],
     looks: Sequence[NDArray[np.intp]] = (),
 ) -> Floats:
     """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
 
-    Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``volts``:
-    (cases, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
+    Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``stacks``:
+    (cases, rows, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
     right. What is dim without any fault is judged by how it looks alone: who calls it dim means dimmer than that.
     The result: (cases, observations).
     """
@@ -45,7 +46,7 @@ def fits(
 
     if looks:
         codes = np.where(here.statuses.sound_codes == WORDS.index("dim"), looks[USUAL], codes)
-    found, figures = np.empty((volts.shape[0], len(seen))), meter_figures()
+    found, figures = np.empty((stacks.shape[0], len(seen))), meter_figures()
     for i, each in enumerate(seen):
         if isinstance(each, Seen):
             inside = here.statuses.inside[each.thing]
@@ -55,7 +56,7 @@ def fits(
             ]
             found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
         else:
-            predicted = predicted_volts(here, each, volts)
+            predicted = predicted_volts(here, each, stacks)
             least = figures.reading_floor * here.nominal
             allowed = least + figures.reading_share * np.abs(predicted)
             if too_much(here, each):  # what charges as it should is never read so high, however much a battery differs
@@ -67,15 +68,12 @@ def fits(
 
 def too_much(here: Predictions, each: Observation) -> bool:
     """Whether a direct voltage was read that is over what a battery is charged with."""
-    if not isinstance(each, Read) or abs(each.volts) <= here.most_charged:
+    if not isinstance(each, Read) or each.setting == AC or abs(each.volts) <= here.most_charged:
         return False
     return not (here.point.flow.alternates(each.red) or here.point.flow.alternates(each.black))
 
 
-def predicted_volts(here: Predictions, each: Read, volts: Floats) -> Floats:
-    """V that a meter would show, in each case: volts of the nodes in the last axis."""
-    import numpy as np
-
+def predicted_volts(here: Predictions, each: Read, stacks: Floats) -> Floats:
+    """V that a meter would show, in each case, nearest to what was read: rows and nodes in the last two axes."""
     index = here.point.flow.network.index
-    value = volts[..., index[each.red]] - volts[..., index[each.black]]
-    return np.abs(value) if each.either_way else np.asarray(value)
+    return nearest(stacks, index[each.red], index[each.black], each)

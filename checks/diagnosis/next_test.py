@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
-from ...lang.circuit.branch import Pulled
+from ...lang.circuit.branch import InPosition, Pulled
 from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End
 from ...lang.circuit.paths import steps_over
@@ -15,11 +15,13 @@ from ...lang.model.parts import Connector, Ground, Splice
 from ...lang.quantities.ranking import exceeds
 from ...lang.records import dataclass
 from ...lang.search.walks import hops
+from ..ac.harmonics import stack_of
 from ..fmea.failure_modes import Fault
 from ..tables.meter import tolerance
-from .observations import Read
+from .observations import Read, Setting
 from .probes import FAR, UNTOUCHED, Pair, _reach, _swinging
 from .rows import Row, bits_of, rows_of
+from .shown import AC, DC, ends
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,6 +40,11 @@ it is held against; where some readings would leave every suspect. Johnson (1960
 information for its cost.
 """
 
+MOSTLY = 0.3
+"""Of what swings, what a direct voltage beside it may be on AC volts: with more of it two meters differ, one that
+blocks it and one that does not, by more than 4 % (ours).
+"""
+
 LEAST_BITS, PERHAPS_BITS = 0.02, 0.15
 """What tells less on average is not worth a reading; and where some readings would leave every suspect (ours)."""
 
@@ -47,7 +54,8 @@ RANGES = (20.0, 200.0)
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A suspect and what it would show: V of all nodes, in each case that is possible (cases, nodes); ``unsteady`` are
+    """A suspect and what it would show: stacks of all nodes, see ``ac.harmonics``, in each case that is
+    possible (cases, rows, nodes); ``unsteady`` are
     those in which ``chatters`` keep switching.
     """
 
@@ -79,10 +87,11 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """DC volts in range ``range`` V between ``red`` and ``black``; ``where`` in the words of an observation.
+    """Volts in range ``range`` V between ``red`` and ``black``; ``where`` in the words of an observation.
 
-    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows. ``alternating``: AC
-    volts, as a winding gives them.
+    ``swings``: a flasher works on the way. ``sound``: V that the harness without any fault shows. ``alternating``:
+    on AC volts, else on DC volts. ``stands``: the engine does not run, which it does in the state that was asked about;
+    ``crank``: the parts whose contacts it moves, and whether these are closed meanwhile.
     """
 
     red: End
@@ -93,6 +102,8 @@ class Measurement:
     sound: float
     swings: bool = False
     alternating: bool = False
+    stands: bool = False
+    crank: tuple[tuple[str, bool], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,26 +122,32 @@ class ToGround:
 
 
 def next_measurement(
-    point: OperatingPoint, pairs: Sequence[Pair], showings: Sequence[Showing], taken: Sequence[Read] = ()
+    point: OperatingPoint,
+    pairs: Sequence[Pair],
+    showings: Sequence[Showing],
+    taken: Sequence[Read] = (),
+    *,
+    stands: bool = False,
 ) -> Measurement | None:
-    """The reading that tells most for what it costs after those ``taken``. ``None``: none tells enough."""
+    """The reading that tells most for what it costs after those ``taken``. ``None``: none tells enough. ``stands``: at
+    this point the engine does not run, though it does without any fault.
+    """
     import numpy as np
 
     if len(showings) < 2:
         return None
-    index = point.flow.network.index
     nominal = point.circuit.harness.volts
     weights = np.array([s.weight for s in showings])
-    reds, blacks = [index[p.red] for p in pairs], [index[p.black] for p in pairs]
-    shown = [s.cases[:, reds] - s.cases[:, blacks] for s in showings]
-    least, most = np.array([each.min(axis=0) for each in shown]), np.array([each.max(axis=0) for each in shown])
+    offered = list(_offered(point, pairs, showings))
+    pairs = [pair for pair, _, _, _ in offered]
+    least, most = (np.array([each[place] for each in offered]).reshape(len(offered), -1).T for place in (2, 3))
     spread = most.max(axis=0) - least.min(axis=0) >= 2 * tolerance(0.0, nominal)
     suspected = [point.circuit.by_key[showing.fault.key] for showing in showings]
     touched = {node for branch in suspected for node in (branch.a, branch.b)} - {point.circuit.ground}
     known: dict[bytes, tuple[float, list[Row]]] = {}
-    done = {frozenset((read.red, read.black)) for read in taken}
+    done = {(frozenset((read.red, read.black)), read.setting or each) for read in taken for each in (DC, AC)}
     last = taken[-1] if taken else None
-    best: tuple[float, Pair, list[Row]] | None = None
+    best: tuple[float, int, list[Row]] | None = None
     for i in np.flatnonzero(spread).tolist():
         alike = np.round((least[:, i], most[:, i]), 2).tobytes()  # many terminals show the same
         if alike not in known:
@@ -138,15 +155,62 @@ def next_measurement(
             known[alike] = bits_of(rows, least[:, i], most[:, i], weights), rows
         bits, rows = known[alike]
         certain = all(len(row.left) < len(showings) for row in rows)
-        if bits < (LEAST_BITS if certain else PERHAPS_BITS) or {pairs[i].red, pairs[i].black} in done:
+        if (
+            bits < (LEAST_BITS if certain else PERHAPS_BITS)
+            or (
+                frozenset((pairs[i].red, pairs[i].black)),
+                offered[i][1],
+            )
+            in done
+        ):
             continue  # it tells next to nothing
         below = float(least[:, i].min()) < -tolerance(0.0, nominal)
         far = FAR * (pairs[i].red not in touched and pairs[i].black not in touched)
         reading = ROW * max(len(rows) - 2, 0) + DOUBT * (not certain)
         worth = bits / (_cost(point, pairs[i], pairs[i].reach + below + far, last) + reading)
         if best is None or exceeds(worth, best[0]):
-            best = worth, pairs[i], rows
-    return None if best is None else _measurement(point, best[1], best[2], showings)
+            best = worth, i, rows
+    if best is None:
+        return None
+    told = _measurement(point, *offered[best[1]][:2], best[2], showings)
+    return replace(told, stands=True, crank=tuple(_crank_switches(point).items())) if stands else told
+
+
+def _crank_switches(point: OperatingPoint) -> dict[str, bool]:
+    """The parts whose contacts the engine moves as it turns, and whether any of them is closed at a point."""
+    controls = point.circuit.controls
+    found: dict[str, bool] = {}
+    for branch in point.circuit.branches:
+        guard = branch.guard
+        moved = isinstance(guard, InPosition) and controls[guard.control].free
+        if moved and branch.branch_type is BranchType.CONTACT:
+            found[branch.part] = found.get(branch.part, False) or point.connectivity.conducts(branch)
+    return found
+
+
+def _offered(
+    point: OperatingPoint, pairs: Sequence[Pair], showings: Sequence[Showing]
+) -> Iterator[tuple[Pair, Setting, Floats, Floats]]:
+    """Each reading that may be taken, with the least and the most V that it shows with each suspect: on DC volts, and
+    where windings drive something on AC volts too, but where a direct voltage may be the greater part: what a meter
+    makes of that on AC volts, its maker knows.
+    """
+    import numpy as np
+
+    index = point.flow.network.index
+    reds = np.array([index[pair.red] for pair in pairs], dtype=np.intp)
+    blacks = np.array([index[pair.black] for pair in pairs], dtype=np.intp)
+    settings: tuple[Setting, ...] = (DC, AC) if point.flow.waves is not None else (DC,)
+    slight = tolerance(0.0, point.circuit.harness.volts)
+    for setting in settings:
+        shown = [ends(showing.cases, reds, blacks, setting) for showing in showings]
+        least, most = np.array([low.min(axis=0) for low, _ in shown]), np.array([high.max(axis=0) for _, high in shown])
+        clear = np.ones(len(pairs), dtype=bool)
+        for showing in showings if setting == AC else ():
+            direct, swung = np.abs(ends(showing.cases, reds, blacks, DC)[0]), ends(showing.cases, reds, blacks, AC)[0]
+            clear &= ~((direct > MOSTLY * swung) & (direct > slight)).any(axis=0)
+        for i in np.flatnonzero(clear).tolist():
+            yield pairs[i], setting, least[:, i], most[:, i]
 
 
 def _cost(point: OperatingPoint, pair: Pair, reach: int, last: Read | None) -> float:
@@ -166,36 +230,39 @@ def _spot(point: OperatingPoint, node: End) -> str:
     return getattr(part, "place", None) or name
 
 
-def _measurement(point: OperatingPoint, pair: Pair, rows: Sequence[Row], showings: Sequence[Showing]) -> Measurement:
+def _measurement(
+    point: OperatingPoint, pair: Pair, setting: Setting, rows: Sequence[Row], showings: Sequence[Showing]
+) -> Measurement:
     index = point.flow.network.index
     r, b = index[pair.red], index[pair.black]
     nominal = point.circuit.harness.volts
-    sound = float(point.flow.readings[r] - point.flow.readings[b])
-    shown = [[float(case[r] - case[b]) for case in showing.cases] for showing in showings]
+    flow = point.flow
+    sound = float(ends(stack_of(flow), r, b, setting)[1])
+    shown = [ends(showing.cases, r, b, setting) for showing in showings]
     told = []
     for row in rows:
-        spans = [(min(shown[i]), max(shown[i])) for i in sorted(row.left)]
-        ends = _within(row, spans) or [end for span in spans for end in span]
-        near = min(ends) - tolerance(min(ends), nominal) <= sound <= max(ends) + tolerance(max(ends), nominal)
+        spans = [(float(shown[i][0].min()), float(shown[i][1].max())) for i in sorted(row.left)]
+        bounds = _within(row, spans) or [end for span in spans for end in span]
+        near = min(bounds) - tolerance(min(bounds), nominal) <= sound <= max(bounds) + tolerance(max(bounds), nominal)
         suspects = tuple((showings[i].fault, showings[i].mode) for i in sorted(row.left))
-        told.append(Expected(min(ends), max(ends), suspects, near, row.over, row.under))
+        told.append(Expected(min(bounds), max(bounds), suspects, near, row.over, row.under))
     if any(row.sound and row.over <= sound < row.under for row in told):  # beside it a row is no sound one
         told = [replace(row, sound=row.over <= sound < row.under) for row in told]
     elif not any(row.sound for row in told):
         told = _with_sound(told, sound)
     most = max(abs(end) for row in told for end in (row.least, row.most) if end is not None)
-    told = [_steady(row, showings, (r, b), nominal) for row in told]
-    setting = next(each for each in (*RANGES, most) if each >= most)
+    told = [_steady(row, showings, shown, nominal) for row in told]
+    meter_range = next(each for each in (*RANGES, most) if each >= most)
     swinging = _swinging(point)
     return Measurement(
         pair.red,
         pair.black,
-        pair.where,
-        setting,
+        f"{setting} {pair.where}" if flow.waves is not None else pair.where,
+        meter_range,
         tuple(told),
         sound,
         pair.red in swinging or pair.black in swinging,
-        point.flow.alternates(pair.red) or point.flow.alternates(pair.black),
+        setting == AC,
     )
 
 
@@ -211,24 +278,25 @@ def _within(row: Row | Expected, spans: Sequence[tuple[float, float]]) -> list[f
     ]
 
 
-def _steady(row: Expected, showings: Sequence[Showing], ends: tuple[int, int], nominal: float) -> Expected:
-    """A row with no figure but of what settles; and with what may keep switching instead, and show anything."""
-    r, b = ends
+def _steady(
+    row: Expected, showings: Sequence[Showing], shown: Sequence[tuple[Floats, Floats]], nominal: float
+) -> Expected:
+    """A row with no figure but of what settles; and with what may keep switching instead, and show anything. ``shown``:
+    the least and the most V of each suspect, by case.
+    """
     chatters: dict[str, None] = {}
     spans: list[tuple[float, float]] = []
-    for showing in showings:
+    for showing, (low, high) in zip(showings, shown, strict=True):
         if (showing.fault, showing.mode) not in row.suspects:
             continue
-        volts = showing.cases[:, r] - showing.cases[:, b]
         if showing.unsteady is not None and showing.unsteady.any():
-            restless = volts[showing.unsteady]
-            if restless.max() >= row.over and restless.min() <= row.under:
+            if high[showing.unsteady].max() >= row.over and low[showing.unsteady].min() <= row.under:
                 chatters |= dict.fromkeys(showing.chatters)
-            volts = volts[~showing.unsteady]
+            low, high = low[~showing.unsteady], high[~showing.unsteady]
             off = tolerance(nominal, nominal)
-            if not len(volts) or volts.max() < row.over - off or volts.min() > row.under + off:
+            if not len(low) or high.max() < row.over - off or low.min() > row.under + off:
                 continue  # what is read here is read while it switches
-        spans.append((float(volts.min()), float(volts.max())))
+        spans.append((float(low.min()), float(high.max())))
     if not chatters:
         return row
     figures = _within(row, spans)

@@ -7,6 +7,7 @@
     9.1 V at HEAD.56b               the same
     9.1 V across HEAD.dip           between the two terminals of an element, a fuse, a wire, a contact
     0.4 V from HEAD.31 to FRAME     between any two terminals: red lead first, then black
+    6.7 V AC at MAG.59              as a meter shows it on AC volts; DC likewise
 
 Several of them are in one text with commas between. Units are those of the language, a space before each.
 """
@@ -15,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from ...lang.circuit.ids import End
 from ...lang.quantities.quantity import shown
@@ -43,9 +44,11 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """V that a meter shows with its ``red`` and ``black`` lead on two terminals; ``where`` says it in words.
+    """V that a meter shows with its ``red`` and ``black`` lead on two terminals; ``where`` says it in words, and
+    how the meter was set.
 
-    ``either_way``: the leads may have been the other way round, only the size counts.
+    ``either_way``: the leads may have been the other way round, only the size counts. ``setting``: on which volts,
+    empty where nobody said.
     """
 
     red: End
@@ -53,12 +56,15 @@ class Read:
     volts: float
     where: str
     either_way: bool = False
+    setting: Setting = ""
 
     def __str__(self) -> str:
         return f"{shown(self.volts)} V {self.where}"
 
 
 Observation = Seen | Read
+
+Setting = Literal["", "DC", "AC"]
 
 
 class ObservationError(ValueError):
@@ -128,20 +134,23 @@ def _observation(text: str, known: Places) -> Observation:
         return Seen(_thing(" ".join(words[:-1]), known), words[-1])
     of, rest = " ".join(words[:number]), words[number:]
     volts = _volts(text, rest)
-    match rest[2:]:
+    read = _setting(rest[2:3])
+    if read == "AC" and volts < 0.0:
+        raise ObservationError(f"{text!r} is below zero, and AC volts never are: write DC, or leave the sign out")
+    match rest[3 if read else 2 :]:
         case ["at", *name] if name:
-            return _at(volts, of, " ".join(name), known)
+            return _at(volts, of, " ".join(name), known, read)
         case ["across", *name] if name and not of:
             thing = " ".join(name)
             ends = known.across.get(thing)
             if ends is None:
                 raise UnknownThingError(thing, tuple(known.across), "element, fuse, wire or contact with two ends")
-            return Read(*ends, volts, f"across {thing}", either_way=True)
+            return Read(*ends, volts, f"{_set(read)}across {thing}", either_way=True, setting=read)
         case ["from", red, "to", black] if not of:
             both = _terminal(_end(red), known), _terminal(_end(black), known)
             if red == black:
                 raise ObservationError(f"{text!r} has both leads on one terminal; it takes two")
-            return Read(*both, volts, f"from {red} to {black}")
+            return Read(*both, volts, f"{_set(read)}from {red} to {black}", setting=read)
     raise ObservationError(
         f"{text!r} does not say where the voltage was read: 'at' a terminal, 'across' an element, 'from' one terminal "
         "'to' another"
@@ -168,11 +177,25 @@ def _volts(text: str, words: list[str]) -> float:
     return float(words[0]) * UNITS[unit].factor
 
 
-def _at(volts: float, of: str, name: str, known: Places) -> Read:
+def _setting(words: list[str]) -> Setting:
+    match words:
+        case ["AC"]:
+            return "AC"
+        case ["DC"]:
+            return "DC"
+    return ""
+
+
+def _set(setting: Setting) -> str:
+    """How a meter is set, before where it reads."""
+    return f"{setting} " if setting else ""
+
+
+def _at(volts: float, of: str, name: str, known: Places, setting: Setting) -> Read:
     """A reading at a terminal of a thing, or at one that is named in full."""
     named = _end(name)
     terminal = _terminal(named if not of or named.terminal else End(_end(of).part, name), known)
-    return Read(*known.at(terminal), volts, f"at {terminal}")
+    return Read(*known.at(terminal), volts, f"{_set(setting)}at {terminal}", setting=setting)
 
 
 def _thing(name: str, known: Places) -> str:

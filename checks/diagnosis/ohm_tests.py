@@ -112,9 +112,11 @@ def _kind(point: OperatingPoint, branch: Branch) -> tuple[Kind, float, float]:
             | BranchType.SOLENOID
             | BranchType.PUMP
             | BranchType.HEATER
-            | BranchType.IGNITION
         ):
             return "resistance", *own_ohms(branch, point.circuit)
+        case BranchType.IGNITION:
+            least, most = own_ohms(branch, point.circuit)
+            return ("none" if least > 0.0 and math.isinf(most) else "resistance"), least, most
         case (
             BranchType.OUTPUT
             | BranchType.PASS
@@ -164,6 +166,11 @@ def _instead(point: OperatingPoint, branch: Branch) -> str:
             return "feed it alone from the battery, through a small fuse and the right way round"
         case BranchType.CAPACITOR:
             return f"try another {owner}"
+        case BranchType.IGNITION:
+            return (
+                f"The file does not state its ohm, and with electronics inside they tell nothing: see to what feeds "
+                f"{owner} and to its ground; try another {owner} last"
+            )
         case _:
             return fed
 
@@ -196,7 +203,7 @@ def _bypassed(point: OperatingPoint, key: str) -> bool:
     branch = circuit.by_key[key]
 
     def passes(step: Branch) -> bool:
-        current = step.key != key and step.branch_type.as_load is not Direction.NEVER
-        return current and point.connectivity.conducts(step)
+        current = step.branch_type.as_load is not Direction.NEVER or step.branch_type is BranchType.WINDING
+        return current and step.key != key and point.connectivity.conducts(step)
 
     return branch.b in reachable([branch.a], steps_over(circuit, passes), until=(branch.b,))

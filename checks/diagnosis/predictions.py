@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
+from ..ac.harmonics import stack_of
 from ..fmea.bad_joints import Joints
 from ..fmea.earlier import Earlier
 from ..fmea.effects import NOT_CHARGED, WEAK
@@ -48,9 +49,10 @@ class Predictions:
         self.nominal = self.point.circuit.harness.volts
 
     @cached_property
-    def sound_volts(self) -> Floats:
-        """V of all nodes without any fault."""
-        return self.point.flow.readings
+    def sound_stack(self) -> Floats:
+        """V of all nodes without any fault, and what swings about them, see ``ac.harmonics``."""
+        flow = self.point.flow
+        return stack_of(flow)
 
     @cached_property
     def held_back(self) -> tuple[HeldBack, ...]:

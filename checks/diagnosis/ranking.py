@@ -84,8 +84,13 @@ class Diagnoser:
             Showing(h.fault, h.mode, h.cases, w, h.unsteady, h.chatters) for h, w in zip(chosen, shares, strict=True)
         ]
         groups = ambiguity_groups(self.predictions, chosen, shares, seen)
+        rest = self.predictions.here.halting.at_rest if chosen and all(h.stops for h in chosen) else None
         measured = next_measurement(
-            self.point, self._pairs, showings, [each for each in seen if isinstance(each, Read)]
+            self.point if rest is None else rest.point,
+            self._pairs if rest is None else self._pairs_at(rest.point),
+            showings,
+            [each for each in seen if isinstance(each, Read)],
+            stands=rest is not None,
         )
         opens = [s.fault for c in groups for s in c.suspects if s.mode not in (SHORT, *STATOR)]
         return Diagnosis(
@@ -150,7 +155,10 @@ class Diagnoser:
 
     @cached_property
     def _pairs(self) -> tuple[Pair, ...]:
-        return tuple(pairs(self.point, self.places, self.ways.alternating | self._open_to))
+        return self._pairs_at(self.point)
+
+    def _pairs_at(self, point: OperatingPoint) -> tuple[Pair, ...]:
+        return tuple(pairs(point, self.places, self.ways.alternating | self._open_to))
 
 
 def _expected(sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[tuple[Read, float, float]]:

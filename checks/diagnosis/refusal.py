@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
-from ..ac.wound import rms
-from ..ac.wound_flow import WoundFlow
 from ..tables.meter import tolerance
-from .observations import Observation, ObservationError, Read, Seen, UnknownThingError
+from .observations import Observation, ObservationError, Read, Seen, Setting, UnknownThingError
+from .shown import AC, DC, ends
 from .ways import Ways
 
 if TYPE_CHECKING:
@@ -37,39 +36,49 @@ def check(ways: Ways, each: Observation) -> None:
         if node in ways.alternating:
             fed = [k for k in ways.untold if node in _ends(ways, k)]
             raise ObservationError(f"{each}: {node} has alternating current, which {NOT_SOLVED}. {_by_hand(ways, fed)}")
-    if _against_each_other(ways, each):
+    if each.setting == AC and not ways.alternates:
         raise ObservationError(
-            f"{each}: both alternate against {ways.places.ground}, and what is between them is not worked out: read "
-            f"each of them to {ways.places.ground}"
+            f"{each}: in {ways.state} nothing is worked out that alternates; set the meter to DC volts and read again"
         )
-    if _outside(ways, each, *_span_of(ways, each, ways.volts)):
-        least, most = _span_of(ways, each, ways.volts_with_joints)
-        if _outside(ways, each, least, most):
-            raise ObservationError(" ".join((_refusal(ways, each, least, most), *ways.left_out())))
+    for setting in _settings(ways, each):
+        least, most = _span_of(ways, each, setting, ways.stacks)
+        if not _outside(ways, each, least, most):
+            return
+    spans = [_with_joints(ways, each, setting) for setting in _settings(ways, each)]
+    if all(_outside(ways, each, least, most) for least, most in spans):
+        span = min(least for least, _ in spans), max(most for _, most in spans)
+        raise ObservationError(" ".join((_refusal(ways, each, *span), *ways.left_out())))
 
 
-def _against_each_other(ways: Ways, each: Read) -> bool:
-    """Whether a winding drives both terminals so that their own voltages to ground do not tell what is between them:
-    the two ends of one that is grounded at its tap, or not at all.
-    """
-    flow = ways.rest.point.flow
-    if not isinstance(flow, WoundFlow):
-        return False
-    index = flow.network.index
-    apart = abs(float(flow.readings[index[each.red]] - flow.readings[index[each.black]]))
-    between = float(rms(flow.between(each.red, each.black)))
-    return between > apart + max(tolerance(between, ways.rest.nominal), 0.1 * between)
+def _settings(ways: Ways, each: Read) -> tuple[Setting, ...]:
+    """On which volts a reading may have been taken."""
+    if each.setting:
+        return (each.setting,)
+    return (DC, AC) if ways.alternates else (DC,)
 
 
-def _span_of(ways: Ways, each: Read, volts: Floats) -> tuple[float, float]:
+def _with_joints(ways: Ways, each: Read, setting: Setting) -> tuple[float, float]:
+    """The least and the most V with any one fault, bad joints among them."""
+    spans = [_span_of(ways, each, setting, stacks) for stacks in (ways.stacks, *ways.stacks_of_joints())]
+    return min(least for least, _ in spans), max(most for _, most in spans)
+
+
+def _span_of(ways: Ways, each: Read, setting: Setting, stacks: Floats) -> tuple[float, float]:
     """The least V that a reading may show there with any one of some faults, and the most that there is anywhere;
-    ``volts``: (cases, nodes).
+    ``stacks``: (cases, rows, nodes). On AC volts: anywhere against one of its two terminals.
     """
+    import numpy as np
+
     index = ways.rest.point.flow.network.index
-    lowest, highest = float(volts.min()), float(volts.max())
+    red, black = index[each.red], index[each.black]
+    least, _ = ends(stacks, red, black, setting)
+    if setting == AC:
+        every = np.arange(stacks.shape[2])
+        against = [float(ends(stacks, every, np.array([end]), AC)[1].max()) for end in (red, black)]
+        return float(least.min()), max(against)
+    lowest, highest = float(stacks[:, 0].min()), float(stacks[:, 0].max())
     most = highest if each.black == ways.places.ground else highest - lowest
-    least = 0.0 if each.either_way else float((volts[:, index[each.red]] - volts[:, index[each.black]]).min())
-    return least, -lowest if each.red == ways.places.ground else most
+    return 0.0 if each.either_way else float(least.min()), -lowest if each.red == ways.places.ground else most
 
 
 def _outside(ways: Ways, each: Read, least: float, most: float) -> bool:
@@ -80,10 +89,8 @@ def _outside(ways: Ways, each: Read, least: float, most: float) -> bool:
 def _refusal(ways: Ways, each: Read, least: float, most: float) -> str:
     """Why a reading outside of all that there is with any one fault cannot be."""
     if each.volts > most:
-        return (
-            f"{each} is more than there is in {ways.state}, {most:.1f} V at most with any one fault: is the meter "
-            "set to DC volts, and the unit right?"
-        )
+        other = "the unit right?" if each.setting == AC else "the meter set to DC volts, and the unit right?"
+        return f"{each} is more than there is in {ways.state}, {most:.1f} V at most with any one fault: is {other}"
     if each.volts >= 0.0:
         return (
             f"{each} is less than any one fault leaves there, {least:.1f} V: the battery itself may be flat or "

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ..ac.harmonics import stack_of
 from ..fmea.effects import WORDS, Elements
 
 if TYPE_CHECKING:
@@ -93,17 +94,19 @@ class Statuses:
         told = codes.tolist()
         return {thing: WORDS[max(told[i] for i in inside)] for thing, inside in self.inside.items()}
 
-    def looks(self, volts: Floats, codes: NDArray[np.intp], opened: str = "") -> list[NDArray[np.intp]]:
+    def looks(self, stacks: Floats, codes: NDArray[np.intp], opened: str = "") -> list[NDArray[np.intp]]:
         """How every element looks to somebody who knows it sound, by each of ``LOOKS``, columns as in ``codes``: by the
         volts that it has there. What gets nothing when all is sound looks as it is, and so does what a kill wire
-        decides, and the element that is ``opened`` itself, whose volts do nothing. ``volts``: (cases, nodes).
+        decides, and the element that is ``opened`` itself, whose volts do nothing. ``stacks``: as
+        ``ac.harmonics`` has them, (cases, rows, nodes).
         """
         import numpy as np
 
         count = len(self.elements.branches)
-        (sound,) = self.elements.across(self._point.flow.readings[None, :])
+        flow = self._point.flow
+        (sound,) = self.elements.across(stack_of(flow)[None, :])
         lit = (self.elements.words(self._sound_shares[None, :])[0] > 0) & (sound > 0.0)
         lit &= np.array([branch.key != opened for branch in self.elements.branches], dtype=bool)
-        ratio = self.elements.across(volts) / np.where(lit, sound, 1.0)
+        ratio = self.elements.across(stacks) / np.where(lit, sound, 1.0)
         looks = [(ratio >= dark).astype(np.intp) + (ratio >= bright) for dark, bright in LOOKS]
         return [np.hstack((np.where(lit, each, codes[:, :count]), codes[:, count:])) for each in looks]

@@ -74,31 +74,35 @@ class Ways:
             yield f"Not predicted: {ways}."
 
     @cached_property
-    def volts(self) -> Floats:
+    def stacks(self) -> Floats:
         """Of every fault and of none, in each way that the state may stand and with the engine stopped where it does
-        that: (cases, nodes).
+        that: (cases, rows, nodes), see ``ac.harmonics``.
         """
         import numpy as np
 
         found = []
         for each in self.all:
-            hurt = (o.volts for known in (each.outcomes, each.still, each.earlier) for o in known.values())
-            found += [each.sound_volts, *(volts for volts in hurt if volts is not None)]
+            hurt = (o.stack for known in (each.outcomes, each.still, each.earlier) for o in known.values())
+            found += [each.sound_stack, *(stack for stack in hurt if stack is not None)]
         return np.array(found)
 
-    @cached_property
-    def volts_with_joints(self) -> Floats:
-        """The same, and of every bad joint: one may show more or less than an open one does."""
-        import numpy as np
-
-        bad = (d.joints.of(o) for d in self.all for o in d.outcomes.values() if o.fault.mode == "open")
-        return np.concatenate([self.volts, *(cases.volts for cases in bad if cases is not None)])
+    def stacks_of_joints(self) -> Iterator[Floats]:
+        """Of every bad joint, one after the other: it may show more or less than an open one does."""
+        for each in self.all:
+            for outcome in each.outcomes.values():
+                if outcome.fault.mode == "open" and (bad := each.joints.of(outcome)) is not None:
+                    yield bad.stacks
 
     @cached_property
     def places(self) -> Places:
         """What can be seen, parts with a consumer and their elements, and where can be measured."""
         keys = [b.key for b in self.rest.statuses.elements.branches]
         return places(self.rest.point.circuit, dict.fromkeys((*self.rest.statuses.parts, *keys)))
+
+    @property
+    def alternates(self) -> bool:
+        """Whether windings drive something here, and what swings is worked out."""
+        return self.rest.point.flow.waves is not None
 
     @cached_property
     def alternating(self) -> frozenset[End]:

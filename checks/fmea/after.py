@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class After:
-    """A state at rest after a fault. ``volts`` are those of all nodes of the sound network, ``law_amps`` by law of
+    """A state at rest after a fault. ``volts`` are the means of all nodes of the sound network, ``swings`` what
+    these swing by, see ``ac.harmonics``, ``None`` where nothing does; ``law_amps`` by law of
     ``laws``; ``stopped`` the ignition parts whose kill wire is grounded, ``unbroken`` the elements whose current a
     crank switch interrupted and interrupts no more, by key; ``problem`` says why none of this is known, and
     ``restless`` the parts that prevent it: those that keep switching, or the one without an operating point.
@@ -47,6 +48,7 @@ class After:
     warming: Mapping[str, float] = field(default_factory=dict)
     felt: Mapping[str, float] = field(default_factory=dict)
     leads: Mapping[str, float] = field(default_factory=dict)
+    swings: Floats | None = None
 
 
 def felt(flow: Flow) -> dict[str, float]:

@@ -13,6 +13,7 @@ from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
 from ...lang.records import dataclass
+from ..ac.harmonics import rms_between, stacked, swing_rows
 from ..dc.memory import Memory
 from ..tables.meter import meter_figures
 from .failure_modes import Damage, inner_nodes, series_groups
@@ -61,29 +62,31 @@ NO_CURRENT = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """A bad joint with more and more ohms: ``volts`` of all nodes, ``shares`` of all elements, the V that it takes from
-    its first end to its second (``across``). ``unsteady``: that is no operating point, but a moment of what keeps
-    switching, or between two of these. ``halted``: it has stopped the engine. By case in the first axis.
+    """A bad joint with more and more ohms: ``stacks`` of all nodes, see ``ac.harmonics``, ``shares`` of all elements,
+    what it takes from its first end to its second (``across``), with what swings of that. ``unsteady``: that is no
+    operating point, but a moment of what keeps switching, or between two of these. ``stops``: it stops the engine. By
+    case in the first axis.
     """
 
-    volts: Floats = field(repr=False)
+    stacks: Floats = field(repr=False)
     shares: Floats = field(repr=False)
     across: Floats = field(repr=False)
     unsteady: NDArray[np.bool_] = field(repr=False)
-    halted: bool = False
+    stops: NDArray[np.bool_] = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class BadJoint:
-    """What a bad joint may show: ``volts`` of all nodes and ``shares`` of all elements, by case in the first axis.
-    ``unsteady``: the cases that are no operating point, since ``chatters`` keep switching: a meter may show anything
-    between them, and nothing in particular.
+    """What a bad joint may show: ``stacks`` of all nodes, see ``ac.harmonics``, and ``shares`` of all elements, by
+    case in the first axis. ``unsteady``: the cases that are no operating point, since ``chatters`` keep switching: a
+    meter may show anything between them, and nothing in particular. ``stops``: those in which the engine stops.
     """
 
-    volts: Floats = field(repr=False)
+    stacks: Floats = field(repr=False)
     shares: Floats = field(repr=False)
     unsteady: NDArray[np.bool_] = field(repr=False)
     chatters: tuple[str, ...]
+    stops: NDArray[np.bool_] = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +130,15 @@ class Joints:
         rows = self._solved.rows.get(first)
         if not rows:
             return None
-        volts = np.concatenate([each.volts for each in rows])
+        stacks = np.concatenate([each.stacks for each in rows])
         between, sign = self._between.get(key, ((), 1.0))
-        volts[:, between] += sign * np.concatenate([each.across for each in rows])[:, None]
+        stacks[:, :, between] += sign * np.concatenate([each.across for each in rows])[:, :, None]
         return BadJoint(
-            volts,
+            stacks,
             np.concatenate([each.shares for each in rows]),
             np.concatenate([each.unsteady for each in rows]),
             self._solved.chatters.get(first, ()),
+            np.concatenate([each.stops for each in rows]),
         )
 
     @cached_property
@@ -189,13 +193,15 @@ class Joints:
         """For the first branch of each series: from relays and machines as they were, from rest, and where the engine
         has stopped.
         """
+        import numpy as np
+
         circuit = self._state.point.circuit
         opened: dict[str, Floats | None] = {}
         for key in dict.fromkeys(self._series.values()):
             branch, outcome = circuit.by_key[key], self._outcomes.get(key)
             flows = abs(self._state.point.amps(key)) >= NO_CURRENT  # more ohms where nothing flows change nothing
             if branch.branch_type in BAD and outcome is not None and flows:
-                opened[key] = outcome.volts
+                opened[key] = outcome.stack
         source_ohms = self._source_ohms(opened)
         partly = {key for key, ohms in source_ohms.items() if ohms is None}
         asked = [(key, ohms * (1.0 - s) / s) for key, ohms in source_ohms.items() if ohms is not None for s in JOINTS]
@@ -210,20 +216,21 @@ class Joints:
                 if stalls:
                     stalling[key] = min(*stalls, stalling.get(key, math.inf))
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
-                if any(case.volts is not None or case.moments for case in cases):
+                if any(case.stack is not None or case.moments for case in cases):
                     found.setdefault(key, []).append(_drawn(cases))
         halted = self._state.halting.at_rest
         if halted is None:
             partly.update(stalling)  # what it shows once the engine has stopped is not known
         else:
-            opened = {key: self._still[key].volts if key in self._still else None for key in stalling}
+            opened = {key: self._still[key].stack if key in self._still else None for key in stalling}
             more = [(key, ohms) for key, ohms in asked if key in stalling and ohms >= stalling[key]]
             more.extend(stalling.items())
             for key, cases in self._refined(halted, opened, more, halted.point.memory).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
-                if any(case.volts is not None or case.moments for case in cases):
-                    found.setdefault(key, []).append(replace(_drawn(cases), halted=True))
+                if any(case.stack is not None or case.moments for case in cases):
+                    rows = _drawn(cases)
+                    found.setdefault(key, []).append(replace(rows, stops=np.ones_like(rows.stops)))
         return _Solved(found, frozenset(partly), {key: tuple(sorted(names)) for key, names in chatters.items()})
 
     def _source_ohms(self, opened: Mapping[str, Floats | None]) -> dict[str, float | None]:
@@ -239,8 +246,8 @@ class Joints:
         found: dict[str, float | None] = {}
         for (key, after), before in zip(opened.items(), first, strict=True):
             branch = circuit.by_key[key]
-            cases = [volts for volts in (before, after) if volts is not None]
-            across = [abs(float(volts[index[branch.a]] - volts[index[branch.b]])) for volts in cases]
+            cases = [stack for stack in (None if before is None else before[None, :], after) if stack is not None]
+            across = [float(rms_between(stack, index[branch.a], index[branch.b])) for stack in cases]
             telling = [volts for volts in across if volts >= meter_figures().reading_floor * self._nominal]
             if telling:
                 found[key] = telling[0] / abs(self._state.point.amps(key))
@@ -262,6 +269,7 @@ class Joints:
         import numpy as np
 
         circuit, index = state.point.circuit, state.point.flow.network.index
+        rows = swing_rows(state.point.flow.network)
         found: dict[str, list[_Case]] = {key: [] for key, _ in asked}
         wanted: Sequence[tuple[str, float]] = asked
         for turn in range(1, MOST_ROUNDS + 1):
@@ -275,9 +283,10 @@ class Joints:
                 branch = circuit.by_key[key]
                 if after.volts is None:
                     raise TypeError(f"{key} has no numbers")
-                across = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
+                stack = stacked(after.volts, after.swings, rows)
+                across = stack[:, index[branch.a]] - stack[:, index[branch.b]]
                 now = replace(state.sound, shares=share, stopped=after.stopped)
-                return _Case(ohms, after.volts, share, across, after.memory, state.halting.stops(now))
+                return _Case(ohms, stack, share, across, after.memory, state.halting.stops(now))
 
             for (key, ohms), after, share in zip(wanted, afters, shares, strict=True):
                 if after.volts is not None and np.isfinite(share).all():
@@ -304,13 +313,13 @@ class Joints:
 
         cases.sort(key=lambda case: case.ohms)
         tried = {case.ohms for case in cases}
-        last = cases[-1].volts
+        last = cases[-1].stack
         if last is not None and opened is not None and far_apart(last, opened):
             yield FARTHER * cases[-1].ohms
-        for one, other in pairwise(case for case in cases if case.volts is not None):
-            if one.volts is None or other.volts is None:
+        for one, other in pairwise(case for case in cases if case.stack is not None):
+            if one.stack is None or other.stack is None:
                 continue  # left out above
-            far = far_apart(one.volts, other.volts)
+            far = far_apart(one.stack, other.stack)
             middle = math.sqrt(one.ohms * other.ohms)  # where that keeps switching, no other is looked for
             if (far or one.memory != other.memory) and other.ohms > NEAR * one.ohms and middle not in tried:
                 yield middle
@@ -319,14 +328,14 @@ class Joints:
 @dataclass(frozen=True, slots=True)
 class _Case:
     """A bad joint of some ``ohms``, solved; where it keeps parts switching (``chatters``), the ``moments`` of that.
-    ``across``: the V that it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither its volts nor all of
+    ``across``: what it takes; ``stalls``: no ignition runs any more; ``unsolved``: neither its ``stack`` nor all of
     its moments could be solved.
     """
 
     ohms: float
-    volts: Floats | None = None
+    stack: Floats | None = None
     shares: Floats | None = None
-    across: float = 0.0
+    across: Floats | None = None
     memory: Memory = field(default_factory=Memory)
     stalls: bool = False
     moments: tuple[_Case, ...] = ()
@@ -340,31 +349,33 @@ def _drawn(cases: Sequence[_Case]) -> Rows:
     """
     import numpy as np
 
-    solved = sorted((case for case in cases if case.volts is not None), key=lambda case: case.ohms)
+    solved = sorted((case for case in cases if case.stack is not None), key=lambda case: case.ohms)
     lines = [(one, other, BETWEEN, False) for one, other in pairwise(solved) if one.memory == other.memory]
     for case in cases:
         lines.extend((one, other, CHATTER, True) for one, other in pairwise((*case.moments, *case.moments[:1])))
-    rows = [(*_figures(case), False) for case in solved]
+    rows = [(*_figures(case), False, case.stalls) for case in solved]
     for one, other, steps, unsteady in lines:
-        (ohms, volts, shares, across), end = _figures(one), _figures(other)
+        (ohms, stack, shares, across), end = _figures(one), _figures(other)
         rows.extend(
             (
                 ohms + part * (end[0] - ohms),
-                volts + part * (end[1] - volts),
+                stack + part * (end[1] - stack),
                 shares + part * (end[2] - shares),
                 across + part * (end[3] - across),
                 unsteady,
+                one.stalls and other.stalls,
             )
             for part in (step / steps for step in range(1, steps))
         )
-    rows.extend((*_figures(moment), True) for case in cases for moment in case.moments)
+    rows.extend((*_figures(moment), True, moment.stalls) for case in cases for moment in case.moments)
     rows.sort(key=lambda row: row[0])
     columns = [np.array([row[column] for row in rows], dtype=float) for column in (1, 2, 3)]
-    return Rows(columns[0], columns[1], columns[2], np.array([row[4] for row in rows], dtype=bool))
+    restless, stalled = (np.array([row[column] for row in rows], dtype=bool) for column in (4, 5))
+    return Rows(columns[0], columns[1], columns[2], restless, stalled)
 
 
-def _figures(case: _Case) -> tuple[float, Floats, Floats, float]:
-    """Ohms, volts, shares and the V across it of a case. Raises ``TypeError`` for one that keeps switching."""
-    if case.volts is None or case.shares is None:
+def _figures(case: _Case) -> tuple[float, Floats, Floats, Floats]:
+    """Ohms, stack, shares and what is across it of a case. Raises ``TypeError`` for one that keeps switching."""
+    if case.stack is None or case.shares is None or case.across is None:
         raise TypeError(f"{case.ohms} ohm has no numbers")
-    return case.ohms, case.volts, case.shares, case.across
+    return case.ohms, case.stack, case.shares, case.across

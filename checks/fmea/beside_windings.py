@@ -18,11 +18,16 @@ from .after import felt
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from ...lang.circuit.branch import Branch
     from ..ac.wound_flow import WoundFlow
     from ..operation.operation import OperatingPoint
     from .after import After
     from .failure_modes import Damage
+
+    Floats = NDArray[np.float64]
 
 SHARED = 1e-3
 """Of the most current of a winding, what may swing in a conductor whose loss changes no more than that in it: part of
@@ -62,8 +67,8 @@ class BesideWindings:
         for i, key in enumerate(after.laws.keys):
             if key in self._swinging:
                 amps[i] = flow.law_amps.get(key, amps[i])
-        volts = after.volts + (flow.readings - direct.volts)
-        return replace(after, volts=volts, law_amps=amps, warming=self._swinging, felt=self._felt)
+        volts = after.volts + (flow.volts - direct.volts)
+        return replace(after, volts=volts, law_amps=amps, warming=self._swinging, felt=self._felt, swings=self._swings)
 
     # --- what windings drive -----------------------------------------------------------------------------------------
     def _carries(self, branch: Branch) -> bool:
@@ -84,6 +89,12 @@ class BesideWindings:
 
         most = float(rms(self._flow.periodic.coil_amps).max(initial=0.0))
         return self._flow.swinging(SHARED * most)
+
+    @cached_property
+    def _swings(self) -> Floats | None:
+        from ..ac.harmonics import swings
+
+        return swings(self._flow)
 
     @cached_property
     def _felt(self) -> dict[str, float]:

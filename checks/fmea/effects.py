@@ -12,6 +12,8 @@ from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Element, Load, Unit
 from ...lang.quantities.quantity import shown
 from ...lang.records import dataclass
+from ..ac.harmonics import mean, rms_between
+from ..ac.wound_flow import FEEL_THE_MEAN
 from ..operation.load_status import limits, lit_on_a_winding
 from .after import felt
 
@@ -179,6 +181,7 @@ class Elements:
             works.append(share)
             dead.append(min(known.dead, share))
         self._dead, self._works = np.array(dead), np.array(works)
+        self._feels_mean = np.array([b.branch_type in FEEL_THE_MEAN for b in self.branches], dtype=bool)
         self._one_way = np.array([b.branch_type.polarised for b in self.branches], dtype=bool)
 
     @cached_property
@@ -205,12 +208,15 @@ class Elements:
         value = np.where(self._one_way, np.maximum(value, 0.0), np.abs(value))
         return np.asarray(value / self._rated, dtype=float)
 
-    def across(self, volts: Floats) -> Floats:
-        """V that each element has, none where current cannot flow through it that way; (cases, elements)."""
+    def across(self, stacks: Floats) -> Floats:
+        """V that each element feels, on the average or rms, none where current cannot flow through it that way; of
+        stacks as ``ac.harmonics`` has them (cases, rows, nodes): (cases, elements).
+        """
         import numpy as np
 
-        value = volts[:, self.a] - volts[:, self.b]
-        return np.asarray(np.where(self._one_way, np.maximum(value, 0.0), np.abs(value)), dtype=float)
+        value = mean(stacks, self.a, self.b)
+        felt = np.where(self._feels_mean, np.abs(value), rms_between(stacks, self.a, self.b))
+        return np.asarray(np.where(self._one_way, np.maximum(value, 0.0), felt), dtype=float)
 
     def after(self, found: Sequence[After]) -> Floats:
         """The ``shares`` for what follows some faults; NaN where there is nothing to tell from; (faults, elements)."""
@@ -269,7 +275,7 @@ class Elements:
 
         flow = point.flow
         amps = np.array([[flow.law_amps[key] for key in flow.laws.keys]])
-        found = self.shares(flow.readings[None, :], amps, flow.laws)
+        found = self.shares(flow.volts[None, :], amps, flow.laws)
         self._feel(found[0], felt(flow))
         return found
 

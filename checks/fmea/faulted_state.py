@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Load, Source, Unit
+from ..ac.harmonics import stack_of, stacked, swing_rows
 from ..dc.devices import UnsolvableError
 from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
@@ -86,7 +87,9 @@ class FaultedState:
     @cached_property
     def sound(self) -> Outcome:
         """The state without any fault."""
-        return Outcome(Fault(""), self.point.state, (), self.point.flow.readings, self._shares, self._stopped)
+        flow = self.point.flow
+        stack = stack_of(flow)
+        return Outcome(Fault(""), self.point.state, (), flow.volts, self._shares, self._stopped, stack=stack)
 
     @cached_property
     def live(self) -> frozenset[str]:
@@ -178,7 +181,7 @@ class FaultedState:
             for (number, _), outcome in zip(turn, told, strict=True):
                 if halting and self.halting.stops(outcome):
                     stopping[names[number]] = outcome
-                outcomes[names[number]] = outcome if whole else replace(outcome, volts=None, shares=None)
+                outcomes[names[number]] = outcome if whole else replace(outcome, volts=None, shares=None, stack=None)
             outcomes.update(self.halting.after(damages, stopping, whole=whole))
         return {name: outcome for name, outcome in outcomes.items() if outcome is not None}
 
@@ -231,7 +234,8 @@ class FaultedState:
                 effects.extend(unexcited(self.point, after))
             effects.extend(self._carried().overheated(self.point, after, carried[i], hot[i]))
             effects.sort(key=lambda effect: (effect.category, effect.thing))
-            yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped)
+            stack = stacked(after.volts, after.swings, swing_rows(self.point.flow.network))
+            yield Outcome(fault, self.point.state, tuple(effects), after.volts, shares[i], after.stopped, stack=stack)
 
     # --- effects -----------------------------------------------------------------------------------------------------
     def _reversed(self, backwards: NDArray[np.bool_], shares: Floats) -> Iterator[Effect]:
@@ -247,7 +251,7 @@ class FaultedState:
     @cached_property
     def directions(self) -> Floats:
         """Which way current goes through each element of the sound state."""
-        found: Floats = self.elements.directions(self.point.flow.readings[None, :], self._shares[None, :])[0]
+        found: Floats = self.elements.directions(self.point.flow.volts[None, :], self._shares[None, :])[0]
         return found
 
     def _stops(self, after: After, shares: Floats) -> Iterator[Effect]:

@@ -118,7 +118,7 @@ class Halting(Generic[S]):
             return {name: self._untold(each) for name, each in turning.items()}
         still = self.at_rest.solved({name: damages[name] for name in turning})
         told = {name: self._told(each, still[name]) for name, each in turning.items()}
-        return told if whole else {n: replace(each, volts=None, shares=None) for n, each in told.items()}
+        return told if whole else {n: replace(each, volts=None, shares=None, stack=None) for n, each in told.items()}
 
     def _told(self, turning: Outcome, still: Outcome) -> Outcome:
         """A fault that stops the engine: how everything stands then, against how it stood while the engine ran."""
@@ -132,7 +132,7 @@ class Halting(Generic[S]):
         """The same where nothing is known of the engine at rest: what is dead stays so while machines deliver less."""
         dead = [e for e in turning.effects if e.now == "dead" and owner_of(e.thing) not in self._here.running]
         effects = in_order([_STOPS, *self._of_ignition(turning), *dead])
-        return replace(turning, effects=effects, volts=None, shares=None)
+        return replace(turning, effects=effects, volts=None, shares=None, stack=None)
 
     def _of_ignition(self, turning: Outcome) -> Iterator[Effect]:
         """What happens to what kept the engine running; with the engine at rest nothing of that can be seen."""

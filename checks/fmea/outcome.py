@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Outcome:
-    """One fault in one state. ``volts`` are those of all nodes, in the order of the network, and ``shares`` what
-    each element gets, where more than the effects was asked for; ``stopped`` the ignition parts whose kill wire is
+    """One fault in one state. ``volts`` are the means of all nodes, in the order of the network, ``stack`` these and
+    what swings about them, see ``ac.harmonics``, and ``shares`` what each element gets, where more than the effects was
+    asked for; ``stopped`` the ignition parts whose kill wire is
     grounded; ``problem`` where it could not be solved.
     """
 
@@ -30,3 +31,4 @@ class Outcome:
     shares: Floats | None = field(default=None, repr=False, compare=False)
     stopped: frozenset[str] = frozenset()
     problem: str = ""
+    stack: Floats | None = field(default=None, repr=False, compare=False)

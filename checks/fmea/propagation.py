@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import Direction
 from ...lang.search.walks import closure
+from ..ac.harmonics import swings
 from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
 from ..dc.memory import Memory
@@ -236,13 +237,16 @@ class Propagation:
         import numpy as np
 
         index = flow.network.index
-        read = flow.readings
-        volts = np.array([read[index[n]] if n in index else 0.0 for n in self.network.nodes])
+        volts = np.array([flow.volts[index[n]] if n in index else 0.0 for n in self.network.nodes])
         amps = np.array([flow.law_amps[key] for key in flow.laws.keys])
         stopped = self.ignition.stopped(flow) | sparkless(damage)
         unbroken = self.ignition.unbroken(FaultedCircuit(self.ways, flow.situation, damage))
         found = After(damage, memory, flow.situation, flow.laws, volts, amps, stopped, unbroken)
-        return replace(found, warming=swinging(flow), felt=felt(flow), leads=lead_amps(flow))
+        swung = swings(flow)
+        if swung is not None:
+            still = np.zeros(len(swung))
+            swung = np.array([swung[:, index[n]] if n in index else still for n in self.network.nodes]).T
+        return replace(found, warming=swinging(flow), felt=felt(flow), leads=lead_amps(flow), swings=swung)
 
     @cached_property
     def _setpoints(self) -> dict[str, float]:

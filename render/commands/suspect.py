@@ -46,6 +46,7 @@ def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, st
       "9.1 V at HEAD.56b"             the same
       "9.1 V across HEAD.dip"         between the two ends of an element, a fuse, a wire, a contact
       "0.4 V from HEAD.31 to FRAME"   red lead, black lead
+      "6.7 V AC at MAG.59"            with the meter on AC volts, or DC
 
     \b
     Examples:

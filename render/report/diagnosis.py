@@ -226,7 +226,7 @@ def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int, again:
 def _volts(
     diagnosis: Diagnosis, measured: Measurement, harness: Harness, state: str, width: int, again: str
 ) -> Iterator[str]:
-    yield f"Measure next, with everything as in {state}:"
+    yield from wrapped(f"Measure next, with everything as in {state}{_standing(measured)}:", width)
     yield f"  meter  {setting(measured)}"
     for colour, node in (("red", measured.red), ("black", measured.black)):
         yield f"  {colour:<5}  {node}{place_of(harness, node)}"
@@ -240,6 +240,16 @@ def _volts(
     if again:
         yield from wrapped("Then say what it shows, in place of X, and ask again:", width)
         yield f'  {again} "X V {measured.where}"'
+
+
+def _standing(measured: Measurement) -> str:
+    """How the engine is, where a suspect stops it."""
+    if not measured.stands:
+        return ""
+    if not measured.crank:
+        return ", but the engine stopped"
+    contacts = plainly_listed(f"{part} {'closed' if closed else 'open'}" for part, closed in measured.crank)
+    return f", but the engine stopped with {contacts}; key off while you turn it to there"
 
 
 def _predicted(row: Expected) -> str:

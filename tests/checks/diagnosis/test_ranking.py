@@ -22,12 +22,14 @@ from loomwright.checks.diagnosis.observations import (
     ObservationError,
     Read,
     Seen,
+    Setting,
     UnknownThingError,
     observations,
 )
 from loomwright.checks.diagnosis.probes import Lead
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.diagnosis.rows import rows_of
+from loomwright.checks.diagnosis.shown import AC, DC, ends
 from loomwright.checks.fmea.effects import WORDS
 from loomwright.checks.fmea.failure_modes import SHORT, Fault
 from loomwright.checks.fmea.fault_simulation import Sweep
@@ -106,10 +108,17 @@ def reading(found: Diagnoser, outcome: Outcome, measured: Measurement) -> Read:
     shown = found.predictions.still.get(
         name_of(outcome), outcome
     )  # nobody measures on an engine that has stopped as if it ran
-    assert shown.volts is not None
+    assert shown.stack is not None
     index = found.point.flow.network.index
-    volts = float(shown.volts[index[measured.red]] - shown.volts[index[measured.black]])
-    return Read(measured.red, measured.black, round(volts, 2), measured.where)
+    setting: Setting = AC if measured.alternating else DC
+    volts = float(ends(shown.stack, index[measured.red], index[measured.black], setting)[0])
+    return Read(
+        measured.red,
+        measured.black,
+        round(volts, 2),
+        measured.where,
+        setting=setting if measured.where.startswith(f"{setting} ") else "",
+    )
 
 
 def holds(ambiguity_group: AmbiguityGroup, outcome: Outcome) -> bool:
@@ -360,7 +369,7 @@ def test_a_reading_that_is_nearer_ranks_higher() -> None:
 def fit(found: Diagnoser, read: Observation) -> float:
     """How well a reading fits the harness without a fault."""
     return float(
-        fits(found.predictions, (read,), found.predictions.sound_volts[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0]
+        fits(found.predictions, (read,), found.predictions.sound_stack[None, :], np.zeros((1, 0), dtype=np.intp))[0, 0]
     )
 
 
@@ -379,7 +388,7 @@ def test_a_fit_is_graded_and_never_nothing() -> None:
 def test_a_tolerance_away_is_half_a_fit() -> None:
     found = demo("stock", "riding-dip")
     (read,) = observations("1 V at HEAD.56b", found.places)
-    sound = float(predicted_volts(found.predictions, read, found.predictions.sound_volts))
+    sound = float(predicted_volts(found.predictions, read, found.predictions.sound_stack))
     off = Read(read.red, read.black, sound - tolerance(sound, 12.0), read.where)
     assert fit(found, off) == pytest.approx(0.5)
 
@@ -711,7 +720,7 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
         sparking = {node for b in coils for node in (b.a, b.b) if not connectivity.fed(node)}
         for _, seen in some_of(broken(found), 29):
             measured = found.inquire(seen[:1]).next
-            if measured is not None:
+            if measured is not None and not measured.stands:  # an engine that has stopped gives no spark
                 ground = found.places.ground
                 assert not {measured.red, measured.black} & (sparking - {ground})
                 assert "." in measured.red or measured.red in found.point.circuit.harness.parts
@@ -804,7 +813,7 @@ def test_a_positive_ground_reads_above_zero() -> None:
     found = demo("small/six-volt-dynamo", "key-on")
     (read,) = observations("6.2 V at MAIN.1", found.places) if "MAIN.1" in found.places.terminals else (None,)
     assert read is None or (read.red, read.black) == ("BAT.+", "MAIN.1")
-    assert predicted_volts(found.predictions, found_read(found), found.predictions.sound_volts) > 6.0
+    assert predicted_volts(found.predictions, found_read(found), found.predictions.sound_stack) > 6.0
 
 
 def found_read(found: Diagnoser) -> Read:

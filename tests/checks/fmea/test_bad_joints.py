@@ -95,7 +95,7 @@ def test_what_keeps_switching_shows_anything_between_on_and_off() -> None:
     rows = found.predictions.joints.of(outcome)
     assert rows is not None
     index = found.point.flow.network.index["COIL.15"]
-    volts = np.sort(rows.volts[:, index])
+    volts = np.sort(rows.stacks[:, 0, index])
     assert float(np.diff(volts).max()) < 1.0  # nowhere further apart than two readings may be and agree
     for reading in ("12 V", "9 V", "7 V", "5.5 V"):
         assert ("KEY 30-15", "high resistance") in keys(asked(found, f"COIL dim, {reading} at COIL.15")), reading
@@ -109,7 +109,7 @@ def test_no_figure_is_stated_of_what_keeps_switching() -> None:
     assert joint is not None
     assert joint.chatters == ("BOX",)
     index = found.point.flow.network.index
-    lit = np.abs(joint.volts[:, index["COIL.15"]] - joint.volts[:, index["COIL.1"]])
+    lit = np.abs(joint.stacks[:, 0, index["COIL.15"]] - joint.stacks[:, 0, index["COIL.1"]])
     falling = (lit > 1.0) & (lit < 8.0)
     assert falling.any()
     assert joint.unsteady[falling].all()  # while it rests the coil has 8.3 V or more, or nothing
@@ -188,7 +188,7 @@ def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
     assert rows is not None
     index = found.point.flow.network.index
     for node in ("RECT.B-", "RECT.B+", "C-ENGINE.5p", "FRAME"):
-        volts = rows.volts[:, index[node]]
+        volts = rows.stacks[:, 0, index[node]]
         for value in (float(volts.min()), float(volts.max())):
             said = asked(found, f"IGN dim, {value:.2f} V at {node}")
             assert said.suspects, (node, value)
@@ -268,8 +268,8 @@ def test_a_joint_shows_the_same_by_whichever_branch_of_its_series_it_is_solved(
         (after,) = found.predictions.here.propagation.of([Damage(resisting=((circuit.by_key[key], ohms),))])
         assert after.volts is not None
         branch = circuit.by_key[key]
-        across = rows.volts[:, index[branch.a]] - rows.volts[:, index[branch.b]]
+        across = rows.stacks[:, 0, index[branch.a]] - rows.stacks[:, 0, index[branch.b]]
         own = float(after.volts[index[branch.a]] - after.volts[index[branch.b]])
         near = np.argsort(np.abs(across - own))[:2]
-        off = np.abs(rows.volts[near] - after.volts).max(axis=1)
+        off = np.abs(rows.stacks[near, 0] - after.volts).max(axis=1)
         assert float(off.min()) < 0.3, key
