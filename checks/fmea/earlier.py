@@ -13,6 +13,8 @@ from ..dc.conducting import situation_of
 from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
 from ..dc.memory import Memory
+from ..dc.regulation import field_share
+from ..tables.device_constants import laws as figures
 from .propagation import NO_CURRENT
 
 if TYPE_CHECKING:
@@ -68,12 +70,35 @@ class Earlier:
         except UnsolvableError:
             return None
 
+    def hindering(self, damages: Mapping[str, Damage]) -> dict[str, Damage]:
+        """Those of some damages, by name, that may keep a machine from its first field current: all whose field gets
+        too little while all that remembers stands as in ``start``, and those of which this is not known.
+        """
+        if self.start is None:
+            return {}
+        network, point = self._propagation.network, self._propagation.point
+        index, least = network.index, figures().field_start_share
+        found = {}
+        for (name, damage), volts in zip(
+            damages.items(), self._propagation.at_first(list(damages.values()), self.start), strict=True
+        ):
+
+            def at(node: str, volts: Floats | None = volts) -> float:
+                return float(volts[index[node]]) if volts is not None else 0.0
+
+            shares = (field_share(network, at, machine, damage.keys) for machine in point.memory.excited)
+            if any(share < least for share in shares):
+                found[name] = damage
+        return found
+
     def otherwise(self, damages: Mapping[str, Damage], later: Mapping[str, Floats]) -> frozenset[str]:
         """Those of some damages, by name, that show otherwise if they were there before; ``later``: V of all nodes with
         each of them if it comes now. What does not settle from there is not among them.
         """
         import numpy as np
 
+        if not self._propagation.point.memory.pulled:  # then machines alone have something to start by
+            damages = self.hindering(damages)
         if self.start is None or not damages:
             return frozenset()
         limit = DIFFERS * self._propagation.point.circuit.harness.volts

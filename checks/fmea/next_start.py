@@ -46,7 +46,7 @@ def uncharged(here: State, damages: Mapping[str, Damage]) -> dict[str, tuple[Eff
         return {}
     return {
         name: tuple(replace(effect, now=NEXT_START) for effect in outcome.effects if effect.now == NOT_CHARGED)
-        for name, outcome in here.solved(damages, start=here.earlier.start).items()
+        for name, outcome in here.solved(here.earlier.hindering(damages), start=here.earlier.start).items()
         if not here.halting.stops(outcome)
     }
 

@@ -157,14 +157,15 @@ class Propagation:
                 found += groups.pop(asked)
         return found
 
-    def at_first(self, damages: Sequence[Damage]) -> list[Floats | None]:
-        """V of all nodes right after each of these, before any relay, output or machine has moved; ``None`` where that
-        has no solution here, or in a large harness.
+    def at_first(self, damages: Sequence[Damage], start: Memory | None = None) -> list[Floats | None]:
+        """V of all nodes right after each of these, before any relay, output or machine has moved from ``start``, or
+        from where it is; ``None`` where that has no solution here, or in a large harness.
         """
+        start = self.point.memory if start is None else start
         if self._is_large or self.network.turns(self.point.engine) or any(map(self._alters_stators, damages)):
             return [None] * len(damages)
         groups: dict[tuple[Situation, Memory], list[Case]] = {}
-        cases = [Case(i, damage, self.point.memory, dict(self._setpoints)) for i, damage in enumerate(damages)]
+        cases = [Case(i, damage, start, dict(self._setpoints)) for i, damage in enumerate(damages)]
         for case in cases:
             self._set_out(groups, case)
         for (situation, _), alike in groups.items():
