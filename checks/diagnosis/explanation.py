@@ -251,7 +251,9 @@ class Explanation:
     ) -> str:
         """Why a thing stands as it does: what is cut on its way, or what reaches it in volts."""
         words, sound = hypothesis.words, self.home.statuses.sound
-        now = words[each.thing]
+        now, look = words[each.thing], hypothesis.looks[each.thing]
+        if not explains and now == sound[each.thing] == each.word and look != now:
+            return f"{self._less(each.thing, hypothesis)}: it would look {look} too"
         if now == sound[each.thing] and (not explains or (now == each.word and now != "dim")):
             return f"{each.thing} is {now} with the fault and without"
         if now == sound[each.thing]:  # it works, and looks otherwise to whoever knows it sound

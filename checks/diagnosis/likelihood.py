@@ -38,24 +38,19 @@ def fits(
     """How well each observation agrees with what is predicted, 0 to 1: half where a reading is a tolerance off.
 
     Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``stacks``:
-    (cases, rows, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: a word that is right by either is
-    right. What is dim without any fault is judged by how it looks alone: who calls it dim means dimmer than that.
-    The result: (cases, observations).
+    (cases, rows, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: words that are right by either
+    are right, all of them by the same one, since one person says them. What is dim without any fault is judged by how
+    it looks alone: who calls it dim means dimmer than that. The result: (cases, observations).
     """
     import numpy as np
 
     if looks:
         codes = np.where(here.statuses.sound_codes == WORDS.index("dim"), looks[USUAL], codes)
     found, figures = np.empty((stacks.shape[0], len(seen))), meter_figures()
+    words = [(i, each) for i, each in enumerate(seen) if isinstance(each, Seen)]
+    found[:, [i for i, _ in words]] = _by_one_eye(here, [each for _, each in words], (codes, *looks))
     for i, each in enumerate(seen):
-        if isinstance(each, Seen):
-            inside = here.statuses.inside[each.thing]
-            off = [
-                np.abs(each_way[:, inside].max(axis=1) - WORDS.index(each.word))  # as live as the liveliest in it
-                for each_way in (codes, *looks)
-            ]
-            found[:, i] = np.array(WORD_FITS)[np.min(off, axis=0)]
-        else:
+        if isinstance(each, Read):
             predicted = predicted_volts(here, each, stacks)
             least = figures.reading_floor * here.nominal
             allowed = least + figures.reading_share * np.abs(predicted)
@@ -64,6 +59,22 @@ def fits(
                 allowed = np.where(room >= 0.0, np.clip(room, least, allowed), allowed)
             found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
     return found
+
+
+def _by_one_eye(here: Predictions, seen: Sequence[Seen], ways: Sequence[NDArray[np.intp]]) -> Floats:
+    """How well each word agrees, (cases, words), by the one of some ways to see things by which all agree best."""
+    import numpy as np
+
+    if not seen:
+        return np.empty((len(ways[0]), 0))
+    fitting = np.empty((len(ways), len(ways[0]), len(seen)))
+    for i, each in enumerate(seen):
+        inside = here.statuses.inside[each.thing]
+        for k, way in enumerate(ways):
+            off = np.abs(way[:, inside].max(axis=1) - WORDS.index(each.word))  # as live as the liveliest in it
+            fitting[k, :, i] = np.array(WORD_FITS)[off]
+    best = np.lexsort((fitting.prod(axis=2), (fitting >= AGREES).sum(axis=2)), axis=0)[-1]
+    return np.asarray(fitting[best, np.arange(len(ways[0]))])
 
 
 def too_much(here: Predictions, each: Observation) -> bool:

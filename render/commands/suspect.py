@@ -41,7 +41,8 @@ def suspect(file: str, name: str | None, seen: tuple[str, ...], format_: str, st
 
     \b
     What can be seen, and read in V or mV:
-      "HORN dead"                     a part or an element: dead, dim or live
+      "HORN dead"                     a part or an element: dead, dim (some 20 to
+                                      93 % of its voltage without a fault) or live
       "HEAD.dip 9.1 V at 56b"         from a terminal to the battery's ground pole
       "9.1 V at HEAD.56b"             the same
       "9.1 V across HEAD.dip"         between the two ends of an element, a fuse, a wire, a contact

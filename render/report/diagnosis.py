@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from ...checks.diagnosis.observations import Read, Seen
+from ...checks.diagnosis.statuses import LOOKS, USUAL
 from ...checks.fmea.failure_modes import SHORT, STATOR
 from ...checks.tables.meter import meter_figures
 from ...lang.diagnostics.messages import plainly_listed
@@ -17,6 +18,7 @@ from .paragraphs import wrapped
 if TYPE_CHECKING:
     from ...checks.diagnosis.diagnosis import AmbiguityGroup, Diagnosis
     from ...checks.diagnosis.next_test import Expected, Measurement
+    from ...checks.diagnosis.observations import Observation
     from ...lang.model.harness import Harness
 
 CAUTION = (
@@ -124,6 +126,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         said = f"{seen} in {state}: {head}{end}."
         if diagnosis.partial:
             said += " None explains all of it."
+        said += _scales(diagnosis.observations)
     if diagnosis.too_much:
         readings = plainly_listed([str(each) for each in diagnosis.too_much])
         verb = "is" if len(diagnosis.too_much) == 1 else "are"
@@ -145,6 +148,18 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         verb = "is" if len(diagnosis.dim_when_sound) == 1 else "are"
         said += f" Without any fault {things} {verb} dim too: read as dimmer than that."
     yield from wrapped(said, width)
+
+
+def _scales(seen: Sequence[Observation]) -> str:
+    """What words and readings are held against."""
+    said = ""
+    if any(isinstance(each, Seen) and each.word == "dim" for each in seen):
+        dark, bright = LOOKS[USUAL]
+        said += f" Dim: some {100 * dark:.0f} to {100 * bright:.0f} % of the voltage without any fault; live: more."
+    if any(isinstance(each, Read) for each in seen):
+        share = meter_figures().reading_share + meter_figures().reading_floor
+        said += f" A reading agrees that is up to some {100 * share:.0f} % off."
+    return said
 
 
 def _as_expected(diagnosis: Diagnosis) -> str:
