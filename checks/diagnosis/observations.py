@@ -18,7 +18,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
-from ...lang.circuit.ids import End
+from ...lang.circuit.ids import End, Role
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ...lang.records import dataclass
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from ...lang.circuit.circuit import Circuit
 
 STANDINGS = ("dead", "dim", "live")
+DOTTED = frozenset({Role.COIL, Role.FIELD, Role.SUPPLY})
+"""What is shown behind its part as ``ALT field``, and may be written as ``ALT.field``, as elements are."""
+
 FORMS = "'HORN dead', 'HEAD.dip 9.1 V at 56b', '9.1 V at HEAD.56b', '9.1 V across HEAD.dip' or '0.4 V from A to B'"
 """What an observation may look like, for messages."""
 
@@ -113,6 +116,8 @@ def places(circuit: Circuit, things: Iterable[str]) -> Places:
         inside = circuit.of_part.get(branch.part, ()) if branch.part else ()
         if len(inside) == 1 or (branch.segment is not None and branch.segment.name == branch.owner):
             across.setdefault(branch.owner, (branch.a, branch.b))
+        if branch.key.role in DOTTED and not branch.key.detail:
+            across.setdefault(f"{branch.owner}.{branch.key.role.value}", (branch.a, branch.b))
     return Places(tuple(things), frozenset((*circuit.ends, *poles)), across, circuit.ground, circuit.return_sign == "+")
 
 
