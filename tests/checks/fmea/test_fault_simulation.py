@@ -12,6 +12,7 @@ import pytest
 from loomwright.checks.fmea.effects import Category, Elements
 from loomwright.checks.fmea.failure_modes import SHORT, Damage, opens, series_groups
 from loomwright.checks.fmea.fault_simulation import Sweep
+from loomwright.checks.fmea.next_start import uncharged, with_next_start
 from loomwright.checks.fmea.report import Report, fault_reports
 from loomwright.checks.operation.load_status import load_status
 from loomwright.checks.operation.most_charged import most_charged
@@ -215,7 +216,9 @@ def test_a_chain_does_alike_wherever_it_opens(state: str) -> None:
     found = sweep("rebuild")
     once, by_key = found.outcomes(state), found.circuit.by_key
     assert once.keys() == found.outcomes(state, exact=True).keys()
-    each = found.state(state).solved({key: Damage((by_key[key],)) for key in once}, halting=True)
+    here, damages = found.state(state), {key: Damage((by_key[key],)) for key in once}
+    lost = uncharged(here, damages)
+    each = {k: with_next_start(o, lost.get(k, ())) for k, o in here.solved(damages, halting=True).items()}
     for key, outcome in once.items():
         told = [(e.thing, e.now) for e in outcome.effects]
         assert told == [(e.thing, e.now) for e in each[key].effects], key
