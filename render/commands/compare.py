@@ -33,7 +33,7 @@ WRITERS: Final = ("text", "markdown", "json")
     "--faults",
     "with_faults",
     is_flag=True,
-    help="Also list the single faults of categories I and II that are new; takes longer.",
+    help="Also list effects of categories I and II of single faults that are new; takes longer.",
 )
 @options.today
 def compare(old: str, new: str, format_: str, with_findings: bool, with_faults: bool, today: datetime | None) -> None:

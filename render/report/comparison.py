@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 CAUTION: Final = (
     "What is listed is what was compared: the common controls in every combination, and the states that both name."
 )
+FAULTS: Final = (
+    "An effect of a single fault is new where no fault of its kind had it before; what comes on is counted state by "
+    "state. Not listed: which wires have an effect that was there before, and which effects one fault has "
+    "together; `faults` of the new file has both."
+)
+"""Shown where single faults were compared: what is counted."""
 AVERAGED: Final = "V of loads: while the circuits of coils are closed. V of sources, and A: means over the coils' duty."
 """Shown under states in which coils work: what their figures are, the same as in ``states``."""
 ROWS: Final = {
@@ -83,7 +89,7 @@ def sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
             yield f"Findings {FINDINGS[change]} ({len(rows)})", rows
     if found.faults:
         yield (
-            f"Single faults of categories I and II that are new ({len(found.faults)})",
+            f"Effects of single faults, of categories I and II, that are new ({len(found.faults)})",
             [f"{each.effect}: by {plainly_listed(each.faults)}" for each in found.faults],
         )
     if found.unjudged:
@@ -166,6 +172,8 @@ def closing(found: Differences, *, options: bool = True) -> Iterator[str]:
     if any(state.averaged for state in found.settings):
         yield AVERAGED
     yield CAUTION
+    if found.faults is not None:
+        yield FAULTS
     left = [
         f"{word} ({option})" if options else word
         for word, option, compared in (

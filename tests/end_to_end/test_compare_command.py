@@ -193,10 +193,10 @@ wire 10 F2.2 to REAR.1 blue 1 mm2 0.5 m
 """
     Path("old.loom").write_text(changed(("wire 4 ", f"{lamp}{second}wire 4 ")), "utf-8")
     Path("new.loom").write_text(changed(("wire 4 ", f"{lamp}wire 4 ")), "utf-8")
-    assert "Single faults" not in run("old.loom", "new.loom").stdout
-    assert "Single faults" not in run("old.loom", "old.loom", "--faults").stdout
+    assert "ffect" not in run("old.loom", "new.loom").stdout
+    assert "Effects of single faults" not in run("old.loom", "old.loom", "--faults").stdout
     found = run("old.loom", "new.loom", "--faults").stdout
-    told = found[found.index("Single faults of categories I and II that are new (1)") :]
+    told = found[found.index("Effects of single faults, of categories I and II, that are new (1)") :]
     assert "  REAR.stop goes dead: by " in told
     assert "MAIN open" in told
 
@@ -356,7 +356,12 @@ def test_findings_of_a_harness_that_is_not_checked_are_not_settled_or_new(here: 
 def test_what_comes_on_in_another_state_is_new_though_another_fault_did_it_before() -> None:
     """In both a chafed wire turns the starter in gear, its button pressed; in the new one another does by itself."""
     found = run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"), "--faults").stdout
-    told = found[found.index("Single faults of categories I and II that are new (2)") :].splitlines()
+    told = found[found.index("Effects of single faults, of categories I and II, that are new (2)") :].splitlines()
+    assert told[-2] == (
+        "An effect of a single fault is new where no fault of its kind had it before; what comes on is counted state "
+        "by state. Not listed: which wires have an effect that was there before, and which effects one fault has "
+        "together; `faults` of the new file has both."
+    )
     assert told[1:3] == [
         "  STARTER-RELAY coil comes on: by wire 119.1 short to ground and wire 119.2 short to ground",
         "  STARTER.armature comes on: by wire 119.1 short to ground and wire 119.2 short to ground",
