@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from ...lang.circuit.branch_types import BranchType
+from ...lang.model.parts import Source
 from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
@@ -121,7 +122,10 @@ def _say_what_is_not_judged(demands: Demands) -> None:
             None
         )
     if ProspectiveFaults(demands.trial.circuit, demands.trial.protection).battery is None:
-        demands.remarks["not checked for dead shorts: the battery's voltage and resistance are not written"] = None
+        parts = demands.trial.circuit.harness.parts.values()
+        fitted = any(isinstance(part, Source) and part.what == "battery" for part in parts)
+        lack = "the battery's voltage and resistance are not written" if fitted else "there is no battery"
+        demands.remarks[f"not checked for dead shorts: {lack}"] = None
     typical = [f"{each.owner} {each.what} ({each.taken})" for each in demands.trial.operation.missing if each.instead]
     if typical:
         demands.remarks[f"not written, and taken as usual: {', '.join(typical)}"] = None

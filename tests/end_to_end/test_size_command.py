@@ -397,3 +397,9 @@ def test_what_is_printed_is_what_is_written_with_the_reason_for_it(tmp_path: Pat
     after = read_file(target).harness.wires
     changed = {name: wire.size.text for name, wire in after.items() if wire.size and wire.size != before[name].size}
     assert changed == starred
+
+
+def test_without_a_battery_none_is_spoken_of() -> None:
+    file = Path(__file__).parents[2] / "specs" / "small" / "capacitor-single.loom"
+    found = CliRunner().invoke(main, ["size", str(file)]).output
+    assert "- not checked for dead shorts: there is no battery\n" in found
