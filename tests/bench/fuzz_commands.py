@@ -10,6 +10,7 @@ interrupt ends it with what was tried so far, and with 1.
 from __future__ import annotations
 
 import argparse
+import gc
 import random
 import re
 import resource
@@ -152,6 +153,7 @@ class Tried:
     def harness(self, seed: int, folder: Path) -> None:
         """Everything that is asked of one harness."""
         for command in commands(harness_text(seed), folder, random.Random(seed)):
+            gc.collect()  # a command has a process to itself: what those before it left is not its memory
             start = time.process_time()
             wrong = answered(command)
             self.longest = max(self.longest, (time.process_time() - start, f"{command[0]} of {seed}"))
