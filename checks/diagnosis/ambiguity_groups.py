@@ -17,6 +17,11 @@ from .observations import Observation
 from .predictions import Predictions
 from .weights import besides, stops_engine, unseen
 
+ALIKE = 0.01
+"""Relative: groups whose likeliest suspects differ by less go by how likely any of a group is (ours). A microvolt of a
+reading that both explain tells nobody which to look at first.
+"""
+
 
 class _Order:
     """What belongs together in one way that the state may be, and what comes first on the way from the feed."""
@@ -107,4 +112,4 @@ def ambiguity_groups(
             )
         )
     found.sort(key=lambda group: place[group.suspects[0].fault.key])
-    return tuple(ranked(ranked(found, key=lambda group: group.weight), key=lambda group: group.likeliest))
+    return tuple(ranked(ranked(found, key=lambda group: group.weight), lambda group: group.likeliest, ALIKE))

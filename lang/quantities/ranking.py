@@ -61,13 +61,15 @@ def smallest(items: Iterable[T], key: Callable[[T], float], default: object = _N
     return largest(items, lambda item: -key(item), default)
 
 
-def ranked(items: Iterable[T], key: Callable[[T], float]) -> list[T]:
-    """All, the greatest first; those that differ from the one before by no more than noise stay in their order."""
+def ranked(items: Iterable[T], key: Callable[[T], float], noise: float = NOISE) -> list[T]:
+    """All, the greatest first; those that differ from the one before by no more than ``noise``, relative, stay in their
+    order.
+    """
     known = sorted(((key(item), place, item) for place, item in enumerate(items)), key=lambda each: -each[0])
     found: list[T] = []
     tied: list[tuple[float, int, T]] = []
     for each in known:
-        if tied and exceeds(tied[-1][0], each[0]):
+        if tied and exceeds(tied[-1][0], each[0], noise):
             found.extend(item for _, _, item in sorted(tied, key=lambda other: other[1]))
             tied = []
         tied.append(each)

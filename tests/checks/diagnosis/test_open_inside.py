@@ -117,3 +117,12 @@ def test_a_primary_says_that_it_is_the_one() -> None:
     found = asked("small/six-volt-magneto", "riding", "SPARK dead")
     (group,) = [g for g in found.ambiguity_groups if g.suspects[0].fault.key == "SPARK.primary"]
     assert [reason.words for reason in group.reasons] == ["it is SPARK.primary itself"]
+
+
+def test_of_groups_that_fit_alike_the_one_that_more_can_break_comes_first() -> None:
+    """By 13.87 V at the coil the winding of the pick-up fits a microvolt better than the wire and its output."""
+    found = asked(
+        "stock", "riding-main", "COIL-RIGHT dead", "13.87 V at COIL-RIGHT.15", "-0.07 V from START.1 to START.2"
+    )
+    firsts = [str(group.suspects[0].fault.key) for group in found.ambiguity_groups]
+    assert firsts[:5] == ["wire 35.1", "wire 36.1", "wire 31", "PICK-RIGHT", "COIL-RIGHT.primary"]

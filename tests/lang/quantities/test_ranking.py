@@ -25,6 +25,7 @@ def test_what_a_meter_can_tell_apart_is_ranked_by_it() -> None:
     rows = [("A", 14.4), ("B", 14.40001)]
     assert largest(rows, key=AMPS)[0] == "B"
     assert [name for name, _ in ranked(rows, key=AMPS)] == ["B", "A"]
+    assert [name for name, _ in ranked(rows, AMPS, 0.01)] == ["A", "B"]
 
 
 def test_nothing_to_choose_from_is_the_default_or_an_error() -> None:
