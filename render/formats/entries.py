@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from ...checks.findings.finding import Finding, Level
+from ...checks.findings.finding import Figure, Finding, Level
 from ...checks.findings.fingerprint import Fingerprints
 from ...checks.runner.own_rules import Unrun
 from ...checks.runner.policy import SeverityOverride
 from ...checks.runner.run import Report
 from ...lang.circuit.ids import spelled
 from ...lang.diagnostics.diagnostic import Diagnostic, Note, Span
-from ...lang.quantities.quantity import shown
+from ...lang.quantities.quantity import MOST_DIGITS, all_apart, shown
 from ...lang.records import dataclass
 
 MISTAKE_RULE = "mistake-in-text"
@@ -175,7 +175,7 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
         lines.append("only in a combination that is not plausible")
     if finding.path:
         lines.append(f"path: {spelled(finding.path)}")
-    lines.extend(f"{figure.label}: {number(figure.value)} {figure.unit}" for figure in finding.figures)
+    lines.extend(_figures(finding.figures))
     if finding.source:
         lines.append(f"source: {finding.source}")
     if finding.to_do:
@@ -183,6 +183,13 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
     if finding.waived:
         lines.append(f"waived: {finding.waived}")
     return tuple(lines)
+
+
+def _figures(figures: Sequence[Figure]) -> Iterator[str]:
+    """Each figure in a line; those of one unit with as many digits as it takes to see which is the greater."""
+    alike = {unit: [figure.value for figure in figures if figure.unit == unit] for unit in {f.unit for f in figures}}
+    texts = {unit: iter(all_apart([float(f"{v:.{MOST_DIGITS}g}") for v in values])) for unit, values in alike.items()}
+    return (f"{figure.label}: {next(texts[figure.unit])} {figure.unit}" for figure in figures)
 
 
 def number(value: float) -> str:
