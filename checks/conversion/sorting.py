@@ -7,7 +7,7 @@ or stops them, the starter motor, and what senses the engine; proposed to be rep
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
@@ -33,6 +33,7 @@ from ...lang.model.parts import (
 )
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
+from ..behaviour.behaviour import Behaviour
 from ..logic.part_predicates import is_ignition
 
 if TYPE_CHECKING:
@@ -151,26 +152,43 @@ class Sorting:
     def _contact_leads_to(self, part: str, other: str) -> bool:
         contacts = [b for b in self.circuit.of_part.get(part, ()) if b.branch_type is BranchType.CONTACT]
         ends = {node for branch in contacts for node in (branch.a, branch.b)}
-        grounds = set(self._net(self.circuit.ground)) if self.circuit.ground else set()
-        return any(beside.part == other for node in ends if node not in grounds for beside in self._net(node))
+        return any(beside.part == other for node in ends if node not in self._grounds for beside in self._net(node))
+
+    @cached_property
+    def _grounds(self) -> frozenset[End]:
+        """What is joined to ground by copper."""
+        return frozenset(self._net(self.circuit.ground)) if self.circuit.ground else frozenset()
 
     @cached_property
     def starting_controls(self) -> dict[str, str]:
         """The buttons that are held to start, with the relay that they move."""
-        found: dict[str, str] = {}
-        for part in self.harness.parts.values():
-            if not isinstance(part, Switch) or part.senses is not None:
-                continue
-            control = self.circuit.controls.get(part.control)
-            if control is None or not control.momentary:
-                continue
-            for relay in self.starter_relays:
-                coils = (b for b in self.circuit.of_part[relay] if b.branch_type is BranchType.COIL)
-                ends = {end for coil in coils for end in (coil.a, coil.b)}
-                own = {n for b in self.circuit.of_part.get(part.name, ()) for n in (b.a, b.b)}
-                if any(self._same(a, b) for a in own for b in ends):
-                    found[part.name] = relay
-        return found
+        buttons = {
+            part.name: part.control
+            for part in self.harness.parts.values()
+            if isinstance(part, Switch) and part.senses is None and self._is_held(part)
+        }
+        moved = {relay: self._moved_by(relay, buttons) for relay in self.starter_relays}
+        return {button: relay for button in buttons for relay, by in moved.items() if button in by}
+
+    def _is_held(self, switch: Switch) -> bool:
+        control = self.circuit.controls.get(switch.control)
+        return control is not None and control.momentary
+
+    def _moved_by(self, relay: str, buttons: Mapping[str, str]) -> frozenset[str]:
+        """The buttons that decide whether the coil of a relay gets current; of a coil that nothing feeds yet, as in a
+        harness that is only half known, those right beside it. What shares the ground with it, or its feed, is neither.
+        """
+        coils = [b for b in self.circuit.of_part[relay] if b.branch_type is BranchType.COIL]
+        decides = {name for coil in coils for name in self._behaviour.depends_in_the_end(Behaviour.connected(coil.key))}
+        if decides:
+            return frozenset(button for button, control in buttons.items() if control in decides)
+        beside = {node for coil in coils for end in (coil.a, coil.b) for node in self._net(end)} - self._grounds
+        of_part = self.circuit.of_part
+        return frozenset(n for n in buttons if any({b.a, b.b} & beside for b in of_part.get(n, ())))
+
+    @cached_property
+    def _behaviour(self) -> Behaviour:
+        return Behaviour.of(self.circuit)
 
     @cached_property
     def stops(self) -> dict[str, str]:
@@ -266,10 +284,6 @@ class Sorting:
     # --- what is connected to what
     def _is_ground(self, name: str) -> bool:
         return isinstance(self.harness.parts.get(name), Ground)
-
-    def _same(self, a: str, b: str) -> bool:
-        of = self.circuit.nets.of
-        return a in of and b in of and of[a] == of[b]
 
     def _net(self, node: End) -> tuple[End, ...]:
         """The terminals that wires, plugs and splices join to one, itself among them; no fuse is passed."""

@@ -141,6 +141,8 @@ class Effect:
                 return "stops"
             case "not stopped":
                 return f"{'are' if many else 'is'} not stopped"
+        if (self.was, self.now) == ("dead", "dim"):
+            return f"{'get' if many else 'gets'} some voltage (dim)"
         if self.was == "dead":
             return f"{'come' if many else 'comes'} on"
         return f"{'go' if many else 'goes'} {self.now}"
@@ -327,8 +329,11 @@ def category(point: OperatingPoint, branch: Branch, was: int, now: int) -> Categ
     if now > was:  # it gets more than before
         if sparks and now == LIVE and point.engine in BY_ITSELF:
             return Category.CATASTROPHIC  # it was to stand still
-        severe = starts or sparks or roles & {"stop-lamp"}
-        return Category.CRITICAL if severe else Category.MARGINAL if now == 2 or was == 0 else Category.MINOR
+        if now == LIVE and (starts or sparks or roles & {"stop-lamp"}):
+            return Category.CRITICAL
+        if sparks and isinstance(part, Load):
+            return Category.CRITICAL  # a weak spark may do; of a unit, which fires coils, these tell
+        return Category.MARGINAL if now == LIVE or was == 0 else Category.MINOR
     if sparks and was < LIVE:
         return Category.MINOR  # too little to fire anyway
     if sparks and point.engine in BY_ITSELF:

@@ -66,6 +66,51 @@ def test_names_labels_and_words_for_a_system_decide_nothing(tmp_path: Path) -> N
     assert list(first.values()) == list(again.values())
 
 
+START = """loom "Horn on the ground side"
+system 12 V negative ground
+place here
+source BAT battery at here { voltage 12.6 V; capacity 14 Ah; resistance 15 mohm }
+fuse MAIN 20 A blade at here
+ground FRAME at here
+switch START-BUTTON 5 A momentary at here { rest: ; press: 1 2 }
+switch HORN-BUTTON 5 A momentary at here { rest: ; press: 1 2 }
+load HORN horn at here { horn 2 A: 1 2 }
+load STARTER motor at here { armature 100 A: 30 31 }
+relay K 150 A at here { coil 12 ohm: 86 85; released: ; pulled: 30 87 }
+wire 1 BAT.+ to MAIN.1 red 2.5 mm2 0.2 m
+wire 2 MAIN.2 to START-BUTTON.1 red 1 mm2 0.2 m
+wire 3 START-BUTTON.2 to K.86 blue 1 mm2 0.2 m
+wire 4 K.85 to FRAME black 1 mm2 0.2 m
+wire 5 MAIN.2 to HORN.1 red 1 mm2 0.2 m
+wire 6 HORN.2 to HORN-BUTTON.1 green 1 mm2 0.2 m
+wire 7 HORN-BUTTON.2 to FRAME black 1 mm2 0.2 m
+wire 8 BAT.+ to K.30 red 16 mm2 0.3 m
+wire 9 K.87 to STARTER.30 red 16 mm2 0.3 m
+wire 10 STARTER.31 to FRAME black 16 mm2 0.3 m
+wire 11 BAT.- to FRAME black 16 mm2 0.3 m
+"""
+
+
+@pytest.mark.parametrize(
+    "without",
+    [
+        pytest.param("", id="all of it"),
+        pytest.param("wire 1 ", id="nothing feeds the coil yet: the button beside it"),
+    ],
+)
+def test_a_button_that_shares_the_ground_with_a_relay_does_not_move_it(tmp_path: Path, without: str) -> None:
+    file = tmp_path / "horn.loom"
+    file.write_text("".join(f"{r}\n" for r in START.splitlines() if not without or not r.startswith(without)), "utf-8")
+    found = {each["name"]: each for each in json.loads(run("sort", str(file), "--format", "json").stdout)["parts"]}
+    assert (found["START-BUTTON"]["system"], found["START-BUTTON"]["why"]) == ("starting", "operates K")
+    assert found["HORN-BUTTON"]["system"] == "the rest"
+
+
+def test_a_button_that_a_unit_asks_moves_the_relay_behind_it() -> None:
+    told = json.loads(run("sort", str(SPECS / "rebuild.loom"), "--format", "json").stdout)["parts"]
+    assert [each["name"] for each in told if each["why"] == "operates STARTER-RELAY"] == ["START"]
+
+
 def test_the_boundary_in_words_and_numbers(told: dict[str, dict[str, dict[str, object]]]) -> None:
     got = {node: each["got"] for node, each in told["boundary"].items()}
     assert got["KILL.1"] == ["fed 12 V when KEY on"]

@@ -210,6 +210,17 @@ def test_the_loss_of_the_ignition_is_graver_than_that_of_a_dial() -> None:
     assert found["wire 60"] is Category.MINOR
 
 
+def test_what_gets_too_little_to_work_does_not_come_on_and_is_not_critical() -> None:
+    """The panel has no feed: 12 ohm of the relay and two bulbs in series give the coil 1.3 V, where 8 V pull it in."""
+    found = next(r for r in reports("stock") for f in r.faults if (f.key, f.mode) == ("wire 86.1", "open"))
+    (coil,) = [e for states, ends in found.effects for e in ends if e.thing == "K-START coil"]
+    assert (coil.was, coil.now, coil.words()) == ("dead", "dim", "K-START coil gets some voltage (dim)")
+    assert 0.08 < coil.share < 0.13
+    assert found.category is Category.MARGINAL
+    ground = next(r for r in reports("stock") for f in r.faults if (f.key, f.mode) == ("wire 4", "open"))
+    assert ground.category is Category.MARGINAL  # its ignition box gets 3 V with the key off, no coil anything
+
+
 @pytest.mark.parametrize("state", ["riding-main", "braking", "cranking"])
 def test_a_chain_does_alike_wherever_it_opens(state: str) -> None:
     """What is solved once for a chain is what solving each of its parts gives."""
