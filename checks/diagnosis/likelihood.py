@@ -39,13 +39,17 @@ def fits(
 
     Nothing ever fits not at all: one reading that was taken in the wrong place does not acquit. ``stacks``:
     (cases, rows, nodes); ``codes`` as ``_codes`` has them, ``looks`` as ``_looks``: words that are right by either
-    are right, all of them by the same one, since one person says them. What is dim without any fault is judged by how
-    it looks alone: who calls it dim means dimmer than that. The result: (cases, observations).
+    are right, all of them by the same one, since one person says them. By one who calls something dim, lights are
+    judged by how they look alone: what does not work well is live to nobody who sees that. So is what is dim without
+    any fault: who calls it dim means dimmer than that. The result: (cases, observations).
     """
     import numpy as np
 
     if looks:
-        codes = np.where(here.statuses.sound_codes == WORDS.index("dim"), looks[USUAL], codes)
+        by_eye = here.statuses.sound_codes[0] == WORDS.index("dim")
+        if any(isinstance(each, Seen) and each.word == "dim" for each in seen):
+            by_eye = by_eye | here.statuses.lights
+        codes = np.where(by_eye, looks[USUAL], codes)
     found, figures = np.empty((stacks.shape[0], len(seen))), meter_figures()
     words = [(i, each) for i, each in enumerate(seen) if isinstance(each, Seen)]
     found[:, [i for i, _ in words]] = _by_one_eye(here, [each for _, each in words], (codes, *looks))

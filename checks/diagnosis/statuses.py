@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ...lang.circuit.branch_types import BranchType
 from ..ac.harmonics import stack_of
 from ..fmea.effects import WORDS, Elements
 
@@ -23,6 +24,9 @@ LOOKS = ((0.15, 0.9), (0.2, 0.93), (0.25, 0.95))
 """Shares of the volts that an element has when all is sound, between which somebody who looks at it calls it dim: a
 strict eye, a usual one and a sharp one (ours). A word that is right for one of them is right.
 """
+
+LIGHTS = (BranchType.LAMP, BranchType.LED)
+"""What somebody sees to be dimmer: of a relay or a box a tenth less of its voltage does not show."""
 
 USUAL = 1
 """The place of the usual eye among ``LOOKS``: what a fault would do besides is reported as it sees it."""
@@ -61,6 +65,14 @@ class Statuses:
         for part in self.parts:
             found.setdefault(part, [i for i, b in enumerate(self.elements.branches) if b.part == part])
         return found
+
+    @cached_property
+    def lights(self) -> NDArray[np.bool_]:
+        """Which columns of ``_codes`` are lights: of these somebody sees how bright they are, of no relay or box."""
+        import numpy as np
+
+        known = [branch.branch_type in LIGHTS for branch in self.elements.branches]
+        return np.array([*known, *(False for _ in self.leads)], dtype=bool)
 
     @cached_property
     def sound(self) -> Mapping[str, str]:

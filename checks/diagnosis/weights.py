@@ -15,6 +15,7 @@ from ..tables.odds import odds, of_kind
 from .hypotheses import Hypothesis
 from .observations import Observation, Seen
 from .predictions import Predictions, name_of
+from .statuses import LIGHTS
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
@@ -31,9 +32,6 @@ DIMMER = 0.7
 
 STOPS = 0.05
 """And where the engine would stop, which runs in this state (ours): nobody overlooks that."""
-
-LIGHTS = (BranchType.LAMP, BranchType.LED)
-"""What somebody sees to be dimmer: of a relay or a box a tenth less of its voltage does not show."""
 
 BAD_JOINT = 0.5
 """How often a joint goes bad without opening, against opening (ours): as a second thought, not as the first."""

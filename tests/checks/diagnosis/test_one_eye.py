@@ -41,6 +41,13 @@ def test_a_lamp_that_would_be_dim_too_is_not_live_beside_one_that_is_called_dim(
     assert {str(each) for each in asked("HEAD.dip dim, REAR.tail dim").suspects} >= alone
 
 
+def test_of_two_lamps_with_the_same_volts_none_is_live_where_the_other_is_dim() -> None:
+    """A bad joint in the ground of both takes as much from each: 44 and 46 % of what they have without it."""
+    found = asked("HEAD.dip dim, POS live")
+    assert [str(group.suspects[0].fault.key) for group in found.ambiguity_groups] == ["wire 20", "KEY 30-15"]
+    assert "wire 70 high resistance" in {str(each) for each in asked("HEAD.dip dim, POS dim").suspects}
+
+
 def test_live_alone_is_live_by_any_eye() -> None:
     """A tail lamp at 11.8 V works, for who calls nothing dim."""
     found = asked("HEAD.dip dead, REAR.tail live")
