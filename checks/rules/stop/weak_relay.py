@@ -152,8 +152,8 @@ RULE = Rule(
     switch, the stop switch and the interlocks before the coil counts.""",
     source="pull-in at 0.67 of the nominal voltage where none is written: makers' data sheets, 8 V for 12 V",
     formula="found where the coil is connected to a source and has < `pulls` V across it (0.67 of nominal where left "
-    "out); a note where only with the battery's resistance doubled, but of no relay that the starter needs: it pulled in "
-    "before the starter drew anything; a warning where it falls below a written `holds` while the starter draws twice "
+    "out); a note where only with the battery's resistance doubled, but of no relay that the starter needs, which "
+    "pulled in before that drew anything; a warning where it falls below a written `holds` while the starter draws twice "
     "its current",
     cautions="Crank in neutral, with the motorcycle on its stand; a relay that chatters may weld.",
     says={
