@@ -153,8 +153,8 @@ RULE = Rule(
     source="pull-in at 0.67 of the nominal voltage where none is written: makers' data sheets, 8 V for 12 V",
     formula="found where the coil is connected to a source and has < `pulls` V across it (0.67 of nominal where left "
     "out); a note where only with the battery's resistance doubled, but of no relay that the starter needs, which "
-    "pulled in before that drew anything; a warning where it falls below a written `holds` while the starter draws twice "
-    "its current",
+    "pulled in before that drew anything; a warning where it falls below a written `holds` while the starter draws "
+    "twice its current",
     cautions="Crank in neutral, with the motorcycle on its stand; a relay that chatters may weld.",
     says={
         "weak": "{relay} has {volts} across its coil[ with {history}], and pulls in from {limit}: it does not pull in",
