@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ...lang.model.parts import Fuse
 from ...lang.records import dataclass
 from ..protection.protection import Protection
 from .effects import Category, Effect
@@ -16,7 +18,7 @@ from .shorts import Short, Shorts
 from .stator_faults import outcomes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from ...lang.circuit.branch import Branch
     from ..operation.operation import OperatingPoint
@@ -40,7 +42,8 @@ class Report:
     ``effects`` by state, states alike together: (names of states, effects). ``category`` is that of the worst.
     ``blows``: the devices that a short to ground opens, in the states ``blown``; ``fires``: the states in which a
     battery feeds it past no device. ``unfed``: no state that was gone through feeds it, nor one with a control or two
-    moved: ``blows`` then are what would open, none where nothing would.
+    moved: ``blows`` then are what would open, none where nothing would. ``lasting``: those of ``blows`` that stay open,
+    where that is worse than what the short does in these states: the category is theirs.
     """
 
     faults: tuple[Fault, ...]
@@ -50,6 +53,7 @@ class Report:
     blown: tuple[str, ...] = ()
     fires: tuple[str, ...] = ()
     unfed: bool = False
+    lasting: tuple[str, ...] = ()
 
     @property
     def burns(self) -> bool:
@@ -114,7 +118,9 @@ def all_faults(
     ]
     found.extend(_of_stators(sweep, names, unknown))
     if protection is not None:
-        found.extend(_shorts(sweep, asked, names, protection, lambda done: progress(len(names) + done, steps), unknown))
+        opened = {fault.key: report.category for report in found for fault in report.faults if fault.mode == "open"}
+        shorts = _shorts(sweep, asked, names, protection, lambda done: progress(len(names) + done, steps), unknown)
+        found.extend(_lasting(report, sweep, opened) for report in shorts)
         found.extend(_without_fault(sweep, asked))
     order: dict[str, int] = {branch.key: i for i, branch in enumerate(sweep.circuit.branches)}
 
@@ -212,6 +218,18 @@ def _shorts(
             groups.setdefault((look, unfed), []).append(branch)
     for (_, unfed), branches in groups.items():
         yield _chafed(branches, told.get(branches[0].key, []), unfed)
+
+
+def _lasting(report: Report, sweep: Sweep, opened: Mapping[str, Category]) -> Report:
+    """The report of a short with what its fuses leave dead in other states: a blown one stays open until somebody fits
+    another. ``opened``: how severe each branch is that opens by itself.
+    """
+    parts = sweep.circuit.harness.parts
+    melted = [key for key in report.blows if isinstance(part := parts.get(key), Fuse) and part.form != "breaker"]
+    worst = min((opened[key] for key in melted if key in opened), default=report.category)
+    if report.unfed or worst >= report.category:
+        return report
+    return replace(report, category=worst, lasting=tuple(key for key in melted if opened.get(key) == worst))
 
 
 def _chafed(branches: Sequence[Branch], found: Sequence[_Chafed], unfed: tuple[str, ...] | None) -> Report:

@@ -196,6 +196,9 @@ def _devices(report: Report, states: _States) -> Iterator[str]:
     if report.blown:
         opens = plainly_listed(_opening(report.blows, states.harness, "blows", "trips"))
         yield f"{opens}{_where(report.blown, states)}"
+    if report.lasting:
+        left = plainly_listed(report.lasting)
+        yield f"{left} {'stays' if len(report.lasting) == 1 else 'stay'} open then: as with {left} open"
 
 
 def _opening(devices: Sequence[str], harness: Harness, blows: str, trips: str) -> Iterator[str]:
@@ -297,6 +300,7 @@ def faults_json(
             "opens": [] if report.unfed else list(report.blows),
             "would_open": list(report.blows) if report.unfed else [],
             "opens_in": list(report.blown),
+            "stay_open": list(report.lasting),
             "burns": report.burns,
             "burns_in": list(report.fires),
             "fed": not report.unfed,

@@ -204,6 +204,17 @@ def test_a_short_behind_a_fuse_opens_it_and_takes_what_hangs_there() -> None:
     assert any(e.thing == "HEAD.dip" and e.now == "dead" for _, ends in found.effects for e in ends)
 
 
+def test_a_fuse_that_a_short_blows_stays_open_in_the_other_states_too() -> None:
+    """The horn's wire shorts while the button is pressed, and takes the fuse that it shares with the stop lamp."""
+    horn = next(r for r in reports("stock") for f in r.faults if (f.key, f.mode) == ("wire 50.1", "short to ground"))
+    assert (horn.blows, horn.lasting, horn.category) == (("F-STOP",), ("F-STOP",), Category.CRITICAL)
+    assert {e.thing for _, ends in horn.effects for e in ends} == {"HORN.horn"}
+    stop = next(r for r in reports("stock") for f in r.faults if (f.key, f.mode) == ("F-STOP", "open"))
+    assert stop.category is Category.CRITICAL
+    lights = next(r for r in reports("stock") if r.blows == ("F-HEAD",))
+    assert lights.lasting == ()  # as bad as the fuse alone: what it does is listed
+
+
 def test_the_loss_of_the_ignition_is_graver_than_that_of_a_dial() -> None:
     found = {f.key: r.category for r in reports("stock") for f in r.faults if f.mode == "open"}
     assert found["wire 26.1"] is Category.CRITICAL
