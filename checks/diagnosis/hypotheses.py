@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
+from ...lang.model.conditions import BY_ITSELF
 from ...lang.records import dataclass
 from ..ac.harmonics import stacked, swing_rows
 from ..fmea.bad_joints import BAD
@@ -157,6 +158,7 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
         unsteady[alike[chosen]],
         joint.chatters if unsteady[alike].any() else (),
         stops=bool(joint.stops[of][alike].all()),
+        earlier=here.point.engine in BY_ITSELF and bool(joint.earlier[of][alike].all()),  # else it is: one switches on
     )
 
 

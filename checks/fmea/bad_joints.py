@@ -64,8 +64,8 @@ NO_CURRENT = 1e-6
 class Rows:
     """A bad joint with more and more ohms: ``stacks`` of all nodes, see ``ac.harmonics``, ``shares`` of all elements,
     what it takes from its first end to its second (``across``), with what swings of that. ``unsteady``: that is no
-    operating point, but a moment of what keeps switching, or between two of these. ``stops``: it stops the engine. By
-    case in the first axis.
+    operating point, but a moment of what keeps switching, or between two of these. ``stops``: it stops the engine.
+    ``earlier``: it was there before relays were in and machines excited. By case in the first axis.
     """
 
     stacks: Floats = field(repr=False)
@@ -73,6 +73,7 @@ class Rows:
     across: Floats = field(repr=False)
     unsteady: NDArray[np.bool_] = field(repr=False)
     stops: NDArray[np.bool_] = field(repr=False)
+    earlier: NDArray[np.bool_] = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ class BadJoint:
     """What a bad joint may show: ``stacks`` of all nodes, see ``ac.harmonics``, and ``shares`` of all elements, by
     case in the first axis. ``unsteady``: the cases that are no operating point, since ``chatters`` keep switching: a
     meter may show anything between them, and nothing in particular. ``stops``: those in which the engine stops.
+    ``earlier``: those of a joint that was bad before relays were in and machines excited.
     """
 
     stacks: Floats = field(repr=False)
@@ -87,6 +89,7 @@ class BadJoint:
     unsteady: NDArray[np.bool_] = field(repr=False)
     chatters: tuple[str, ...]
     stops: NDArray[np.bool_] = field(repr=False)
+    earlier: NDArray[np.bool_] = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +142,7 @@ class Joints:
             np.concatenate([each.unsteady for each in rows]),
             self._solved.chatters.get(first, ()),
             np.concatenate([each.stops for each in rows]),
+            np.concatenate([each.earlier for each in rows]),
         )
 
     @cached_property
@@ -209,15 +213,17 @@ class Joints:
         found: dict[str, list[Rows]] = {}
         chatters: dict[str, set[str]] = {}
         stalling: dict[str, float] = {}
+        now: set[str] = set()  # what stalls the engine that runs already
         for start in dict.fromkeys((memory, Memory(latched=memory.latched))):
             for key, cases in self._refined(self._state, opened, asked, start).items():
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 stalls = [case.ohms for case in cases if case.stalls]
                 if stalls:
                     stalling[key] = min(*stalls, stalling.get(key, math.inf))
+                    now.update([key] if start == memory else [])
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.stack is not None or case.moments for case in cases):
-                    found.setdefault(key, []).append(_drawn(cases))
+                    found.setdefault(key, []).append(_drawn(cases, earlier=start != memory))
         halted = self._state.halting.at_rest
         if halted is None:
             partly.update(stalling)  # what it shows once the engine has stopped is not known
@@ -229,7 +235,7 @@ class Joints:
                 partly.update([key] if any(case.unsolved for case in cases) else [])
                 chatters.setdefault(key, set()).update(name for case in cases for name in case.chatters)
                 if any(case.stack is not None or case.moments for case in cases):
-                    rows = _drawn(cases)
+                    rows = _drawn(cases, earlier=key not in now)
                     found.setdefault(key, []).append(replace(rows, stops=np.ones_like(rows.stops)))
         return _Solved(found, frozenset(partly), {key: tuple(sorted(names)) for key, names in chatters.items()})
 
@@ -343,9 +349,9 @@ class _Case:
     unsolved: bool = False
 
 
-def _drawn(cases: Sequence[_Case]) -> Rows:
+def _drawn(cases: Sequence[_Case], *, earlier: bool) -> Rows:
     """Solved cases of one joint by rising ohms, with those on the straight lines between two in which the same has
-    moved, and between the moments of what keeps switching.
+    moved, and between the moments of what keeps switching. ``earlier``: as in ``Rows``, of all of them.
     """
     import numpy as np
 
@@ -371,7 +377,7 @@ def _drawn(cases: Sequence[_Case]) -> Rows:
     rows.sort(key=lambda row: row[0])
     columns = [np.array([row[column] for row in rows], dtype=float) for column in (1, 2, 3)]
     restless, stalled = (np.array([row[column] for row in rows], dtype=bool) for column in (4, 5))
-    return Rows(columns[0], columns[1], columns[2], restless, stalled)
+    return Rows(columns[0], columns[1], columns[2], restless, stalled, np.full_like(stalled, earlier))
 
 
 def _figures(case: _Case) -> tuple[float, Floats, Floats, Floats]:

@@ -143,7 +143,8 @@ RULE = Rule(
     every joint that ages, so a harness that is just good enough on the bench may not be after a winter.""",
     source="95 %: Loomwright's limit; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of "
     "that name",
-    formula="""found where voltage across the load < 95 % of the voltage at the battery's posts, in the same state
+    formula="""found where voltage across the load < 95 % of the voltage at the battery's posts, or of the unit's output
+   that regulates it, in the same state; of no tell-tale, and of no relay coil, which weak-relay judges
    an error where it gets less than the share from which its kind works""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
     says={

@@ -77,7 +77,7 @@ RULE = Rule(
     lamp that glows and should not shows which wire is open.""",
     source="common practice, no source",
     formula="found where opening one return conductor in a named state brings a load that was off to the share from "
-    "which its kind is not off (a lamp: 20 % of its voltage)",
+    "which its kind is not off (a lamp: 20 % of its voltage); a tell-tale apart, which may glow through other loads",
     cautions="Where one lamp glows when another one is switched on, check the grounds of both first.",
     says={
         "loads": "{loads...}, off until then, {loads:gets|get} current through other loads when {conductor} is open",

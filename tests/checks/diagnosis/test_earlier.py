@@ -96,6 +96,19 @@ def test_an_open_exciting_circuit_is_a_suspect_on_the_running_engine() -> None:
     assert "\n      so only if it was there before the engine was started\n" in said
 
 
+def test_a_bad_joint_that_only_keeps_the_machine_from_starting_to_charge_says_so() -> None:
+    """With the engine running the alternator feeds all: 5 ohm at MAIN then take 1.1 V of the charging current."""
+    ((main, said),) = [
+        (group, {s.fault.key for s in group.suspects})
+        for group in asked("stock", "riding-dip", "HEAD.dip dim").ambiguity_groups
+        if "MAIN" in {s.fault.key for s in group.suspects}
+    ]
+    assert said == {"wire 1", "MAIN", "wire 6"}
+    assert (main.mode, main.earlier, main.also[0]) == ("high resistance", "the engine was started", "the engine stops")
+    (charging,) = asked("stock", "riding-dip", "1.1 V from MAIN.2 to MAIN.1").ambiguity_groups
+    assert (charging.suspects[0].fault.key, charging.earlier, charging.also) == ("MAIN", "", ())
+
+
 def test_the_same_symptoms_are_what_the_file_shows_without_that_wire() -> None:
     text = "\n".join(
         line
@@ -113,9 +126,10 @@ def test_where_nothing_has_to_start_nothing_was_there_before() -> None:
 
 
 def test_a_fault_that_shows_at_once_is_not_told_by_its_history() -> None:
-    """A dead lamp on a sound motorcycle has nothing to do with the start."""
+    """Of a dead lamp only a bad joint that kept the machine from charging has to do with the start."""
     found = asked("stock", "riding-dip", "HEAD.dip dead")
-    assert {group.earlier for group in found.ambiguity_groups} == {""}
+    told = {s.fault.key for group in found.ambiguity_groups if group.earlier for s in group.suspects}
+    assert told == {"wire 6", "MAIN", "wire 1"}
 
 
 @pytest.mark.parametrize("name", EXCITING)
