@@ -162,7 +162,7 @@ def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagno
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
-    for outcome, seen in each_of(file, broken(found), 8):
+    for outcome, seen in each_of(file, broken(found), 13):
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
@@ -179,11 +179,11 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
 )
 def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str) -> None:
     found = detective(file, state)
-    for outcome, seen in each_of(file, broken(found), 7):
+    for outcome, seen in each_of(file, broken(found), 11):
         run_down(found, outcome, seen)
 
 
-@settings(max_examples=200 if PROFILE == "thorough" else 12)
+@settings(max_examples=200 if PROFILE == "thorough" else 8)
 @given(st.data())
 def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
     file, state = data.draw(st.sampled_from(BIG_STATES))
@@ -718,7 +718,7 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
         connectivity = found.point.connectivity
         coils = [b for b in found.point.circuit.branches if b.branch_type.title == "ignition"]
         sparking = {node for b in coils for node in (b.a, b.b) if not connectivity.fed(node)}
-        for _, seen in some_of(broken(found), 29):
+        for _, seen in some_of(broken(found), 61):
             measured = found.inquire(seen[:1]).next
             if measured is not None and not measured.stands:  # an engine that has stopped gives no spark
                 ground = found.places.ground

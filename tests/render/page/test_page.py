@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from browser import DESK, axe_violations, opened
+from outside import some_of
 from pages import SPECS, html_of, study_of
 from panel import agrees, loads_on, press, row_of
 
@@ -310,7 +311,7 @@ def test_numbers_that_come_out_otherwise_are_not_shown(stock_file: Path, tmp_pat
         assert all(volts == "–" for _, volts in loads_on(page).values())
 
 
-@pytest.mark.parametrize(("scheme", "size"), [("light", PHONE), ("dark", DESK)], ids=["light-phone", "dark-desk"])
+@pytest.mark.parametrize(("scheme", "size"), some_of([("light", PHONE), ("dark", DESK)], 2))
 def test_wcag(scheme: str, size: dict[str, int], stock_file: Path, browser: Browser) -> None:
     """axe-core finds nothing against WCAG 2.2 AA, and a telephone of 390 px has nothing to push sideways."""
     with opened(browser, stock_file, size, color_scheme=scheme) as page:
