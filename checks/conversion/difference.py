@@ -14,7 +14,7 @@ from ..operation.operating_points import average_of
 from .answers import answer, differences
 from .comparison import Comparison
 from .elements import element_question, elements
-from .item_changes import ItemChange, part_changes, wire_changes
+from .item_changes import ItemChange, PlaceChange, part_changes, place_changes, wire_changes
 from .new_faults import NewFault, new_faults
 from .settings import SettingChange, setting_changes
 
@@ -91,10 +91,12 @@ class Differences:
     findings: tuple[FindingChange, ...] | None = None
     faults: tuple[NewFault, ...] | None = None
     unjudged: tuple[str, ...] = ()
+    places: tuple[PlaceChange, ...] = ()
 
     @property
     def none(self) -> bool:
-        return not (self.system or self.items or self.live or self.states or self.findings or self.faults)
+        seen = self.system or self.items or self.places or self.live or self.states or self.findings or self.faults
+        return not seen
 
 
 def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = False) -> Differences:
@@ -119,6 +121,7 @@ def compared(comparison: Comparison, old: str, new: str, *, with_faults: bool = 
         settings=tuple(_settings(comparison, states, alone)),
         faults=faults,
         unjudged=tuple(unjudged),
+        places=tuple(place_changes(match)),
     )
 
 

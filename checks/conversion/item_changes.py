@@ -34,6 +34,15 @@ class ItemChange:
     now: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceChange:
+    """A place that is wet in one harness and dry in the other."""
+
+    name: str
+    was: str
+    now: str
+
+
 # --- parts
 def part_changes(match: Match) -> Iterator[ItemChange]:
     """The parts that are not as they were, in the order of the new text, what is gone last."""
@@ -134,6 +143,8 @@ def changed(old: Part, new: Part) -> tuple[str, str]:
 def _titled(name: str, value: object) -> str:
     """A field with what it is, where that does not show; empty where it holds nothing."""
     said = _said(name, value)
+    if name == "ways":
+        return f"{said} ways"
     title = _TITLES.get(name, name.replace("_", " "))
     return said if not said or name in _SPEAK_FOR_THEMSELVES else f"{title} {said}".removesuffix(" yes")
 
@@ -194,7 +205,7 @@ def _told(name: str, value: object) -> Iterator[str]:
         return
     if isinstance(value, bool):
         yield name
-    elif isinstance(value, float):
+    elif isinstance(value, int | float):
         yield shown(Quantity(value, _UNITS.get(name, "")))
     elif isinstance(value, str):
         yield value
@@ -236,6 +247,28 @@ def _differing(match: Match, old: Wire, new: Wire) -> Iterator[tuple[Kind, str, 
         yield "resized", was, now
     if old.colour != new.colour:
         yield "changed", str(old.colour or "no colour"), str(new.colour or "no colour")
+    for was, now in zip(_made(old), _made(new), strict=True):
+        if was != now:
+            yield "changed", was, now
+
+
+def _made(wire: Wire) -> tuple[str, str, str]:
+    """What a wire is made for: its insulation, its core, and how hot and how still its way is."""
+    classes = dict.fromkeys(segment.wire_class for segment in wire.segments)
+    core = "solid core" if any(segment.solid for segment in wire.segments) else "stranded"
+    hottest = shown(Quantity(max(segment.ambient for segment in wire.segments), "degC"))
+    flexes = ", flexing" if any(segment.flexing for segment in wire.segments) else ""
+    return f"class {' and '.join(classes)}", core, f"{hottest} on its way{flexes}"
+
+
+# --- places
+def place_changes(match: Match) -> Iterator[PlaceChange]:
+    """The places of both harnesses that get wet in one of them alone, in the order of the new text."""
+    for name, place in match.new.places.items():
+        before = match.old.places.get(name)
+        if before is not None and before.wet != place.wet:
+            was, now = ("wet" if each.wet else "dry" for each in (before, place))
+            yield PlaceChange(name=name, was=was, now=now)
 
 
 def _ways(wire: Wire, names: dict[str, str]) -> list[End]:

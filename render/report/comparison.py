@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from ...checks.conversion.settings import SettingChange
 
 CAUTION: Final = (
-    "What is listed is what was compared: the common controls in every combination, and the states that both name."
+    "What is listed is what was compared: parts as they are rated and plugged, wires, wet places, the common controls "
+    "in every combination, and the states that both name. Never compared: what a file expects, waives and labels; "
+    "pairs, screens and caps."
 )
 FAULTS: Final = (
     "An effect of a single fault is new where no fault of its kind had it before; what comes on is counted state by "
@@ -78,6 +80,8 @@ def sections(found: Differences) -> Iterator[tuple[str, list[str]]]:
             rows = [_item(each) for each in found.items if (each.what, each.kind) == (what, kind)]
             if rows:
                 yield f"{what.capitalize()}s {kind} ({len(rows)})", rows
+    if found.places:
+        yield f"Places changed ({len(found.places)})", [f"{p.name}: {p.was} -> {p.now}" for p in found.places]
     if found.live:
         yield f"Live under another condition ({len(found.live)})", _lives(found.live)
     for state in found.settings:

@@ -50,6 +50,36 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.mark.parametrize(
+    ("was", "now", "title", "row"),
+    [
+        ("connector C-TAIL 5 ways", "connector C-TAIL 7 ways", "Parts changed (1)", "C-TAIL: 5 ways -> 7 ways"),
+        (
+            "brown/white 28 x 0.30 mm class C\n",
+            "brown/white 28 x 0.30 mm class A\n",
+            "Wires changed (1)",
+            "15: class C -> ",
+        ),
+        ("ambient 85 degC", "ambient 105 degC", "Wires changed (", "15: 85 degC on its way -> 105 degC on its way"),
+        ("place tail wet", "place tail", "Places changed (1)", "tail: wet -> dry"),
+    ],
+)
+def test_what_a_plug_a_wire_and_a_place_are_made_for_is_compared(
+    tmp_path: Path, was: str, now: str, title: str, row: str
+) -> None:
+    text = (SPECS / "stock.loom").read_text("utf-8")
+    assert was in text
+    if "class A" in now:
+        was, now = f"C-ENGINE.5 {was}", f"C-ENGINE.5 {now}"
+    other = tmp_path / "other.loom"
+    other.write_text(text.replace(was, now), "utf-8")
+    lines = run(str(SPECS / "stock.loom"), str(other)).stdout.splitlines()
+    (heading,) = (number for number, line in enumerate(lines) if line.startswith(title))
+    assert any(line.startswith(f"  {row}") for line in lines[heading:])
+    assert "nothing differs" not in lines
+    assert lines[-2].endswith("Never compared: what a file expects, waives and labels; pairs, screens and caps.")
+
+
 def test_the_demonstrations() -> None:
     found = run(str(SPECS / "stock.loom"), str(SPECS / "rebuild.loom"))
     assert found.exit_code == 0
