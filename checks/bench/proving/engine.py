@@ -77,7 +77,7 @@ def _cranking(power: FirstPower) -> None:
         if dict(state.settings).get("engine") != "cranking":
             continue
         watched = power.solved(motorcycle.operation, motorcycle.in_neutral(motorcycle.operation.positions(name)))
-        if watched is not None and _turns(watched, motorcycle):
+        if watched is not None and _turning(watched, motorcycle):
             moved = motorcycle.said(watched.point.positions, motorcycle.in_neutral(motorcycle.base))
             power.look(
                 watched,
@@ -86,14 +86,16 @@ def _cranking(power: FirstPower) -> None:
                 f"{moved or 'no control moved'}: the engine cranks and starts",
                 f"{', '.join(sorted(motorcycle.starters))} turns",
                 tuple(branch.owner for branch in motorcycle.starter_cables),
+                _turning(watched, motorcycle),
             )
             return
     power.untold.append(f"{', '.join(sorted(motorcycle.starters))}: no named state cranks in neutral")
 
 
-def _turns(watched: Watched, motorcycle: Motorcycle) -> bool:
+def _turning(watched: Watched, motorcycle: Motorcycle) -> frozenset[str]:
+    """The starters that turn, by the names of ``lit``."""
     elements = (str(b.key) for b in motorcycle.circuit.branches if b.part in motorcycle.starters)
-    return any(watched.lit.get(name, "dead") != "dead" for name in (*motorcycle.starters, *elements))
+    return frozenset(n for n in (*motorcycle.starters, *elements) if watched.lit.get(n, "dead") != "dead")
 
 
 def _battery(power: FirstPower, watched: Watched, do: str) -> None:
@@ -126,6 +128,7 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
                 f"engine idling, in neutral, {said}; then start it again",
                 "the engine stops",
                 control.switches,
+                frozenset(),
             )
             nothing = no_effect(motorcycle, control, position)
             if nothing in power.untold:  # at rest nothing told it; here something does

@@ -22,12 +22,21 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """A row of stage 3 with what is behind it, for whoever compares readings; ``looking``: lamps are looked at too."""
+    """A row of stage 3 with what is behind it, for whoever compares readings; ``looking``: lamps are looked at too.
+
+    ``at``: the names of the things that its own words speak of; all there are if ``None``.
+    """
 
     row: Row
     watched: Watched
     bands: tuple[Band, ...] = ()
     looking: bool = True
+    at: frozenset[str] | None = None
+
+    @property
+    def answers(self) -> bool:
+        """Whether what is read in the row itself says how lamps look: no voltmeter does."""
+        return self.looking and self.row.expected.way == "look"
 
 
 class FirstPower:
@@ -52,10 +61,18 @@ class FirstPower:
             return None
         return None if point.shorted else Watched(operation, point, memory)
 
-    def look(self, watched: Watched, sheet: str, do: str, words: str, about: tuple[str, ...] = ()) -> None:
-        """A row in which lamps are looked at."""
+    def look(
+        self,
+        watched: Watched,
+        sheet: str,
+        do: str,
+        words: str,
+        about: tuple[str, ...] = (),
+        at: frozenset[str] | None = None,
+    ) -> None:
+        """A row in which lamps are looked at; ``at``: those that its words speak of, all if ``None``."""
         row = Row(number=self._next, sheet=sheet, do=do, expected=Expected(way="look", words=words), about=about)
-        self._add(watched, row)
+        self._add(watched, row, at=at)
 
     def tick(self, sheet: str, do: str, words: str, about: tuple[str, ...], watched: Watched | None = None) -> None:
         """A row to tick, so that nobody forgets what it says: no fault is counted that it shows.
@@ -94,11 +111,19 @@ class FirstPower:
     def _next(self) -> str:
         return f"3.{len(self.moments) + 1}"
 
-    def _add(self, watched: Watched, row: Row, bands: tuple[Band, ...] = (), *, looking: bool = True) -> None:
+    def _add(
+        self,
+        watched: Watched,
+        row: Row,
+        bands: tuple[Band, ...] = (),
+        *,
+        looking: bool = True,
+        at: frozenset[str] | None = None,
+    ) -> None:
         here = watched.point.circuit.by_key
         left = [b for b in self.motorcycle.faults if b.key not in self.shown and b.key in here]
         self.shown |= watched.shown(left, bands, looking=looking)
-        self.moments.append(Moment(row=row, watched=watched, bands=bands, looking=looking))
+        self.moments.append(Moment(row=row, watched=watched, bands=bands, looking=looking, at=at))
 
     # --- what they show
     def pinched(self, ends: Iterable[End]) -> frozenset[End]:

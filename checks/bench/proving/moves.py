@@ -159,7 +159,7 @@ class _Moves:
     def _row(self, control: Control, position: str, move: Move) -> None:
         do = self._do(control, position, move.before)
         if changed(move):
-            self.power.look(move.after, self.sheet, do, changes(move), control.switches)
+            self.power.look(move.after, self.sheet, do, changes(move), control.switches, differing(move))
             return
         end = self._told_by(move)
         if end is not None:
@@ -198,6 +198,12 @@ def no_effect(motorcycle: Motorcycle, control: Control, position: str) -> str:
 def changed(move: Move) -> bool:
     """Whether somebody sees it."""
     return move.before.lit != move.after.lit
+
+
+def differing(move: Move) -> frozenset[str]:
+    """The names of what ``changes`` speaks of."""
+    before, after = move.before.lit, move.after.lit
+    return frozenset(name for name, word in after.items() if before.get(name) != word)
 
 
 def changes(move: Move) -> str:

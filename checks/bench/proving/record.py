@@ -237,7 +237,10 @@ def _at_rest(readings: Iterable[Reading]) -> tuple[str, ...]:
 
 
 def _ruled_out(proof: Proof, readings: Iterable[Reading]) -> frozenset[str]:
-    """Opens and shorts that a row with the battery off or of first power would have shown, which is as expected."""
+    """Opens and shorts that would have changed the very reading of a row which is as expected.
+
+    A voltmeter tells nothing of a lamp, nor a lamp of the next one: that is dead perhaps, and told in another row.
+    """
     good = [reading.row for reading in readings if reading.good]
     rest = {words for row in good if row.stage == 2 for words in row.about}
     found = {fault.words: fault for fault in proof.at_rest.faults} if rest else {}
@@ -250,9 +253,9 @@ def _ruled_out(proof: Proof, readings: Iterable[Reading]) -> frozenset[str]:
             continue
         here = moment.watched.point.circuit.by_key
         left = [branch for branch in motorcycle.faults if branch.key not in opened and branch.key in here]
-        opened |= moment.watched.shown(left, moment.bands, looking=moment.looking)
+        opened |= moment.watched.shown(left, moment.bands, looking=moment.answers, at=moment.at)
         nets = [end for end in motorcycle.nets if end not in pinched]
-        pinched |= moment.watched.shorted(nets, moment.bands, looking=moment.looking)
+        pinched |= moment.watched.shorted(nets, moment.bands, looking=moment.answers, at=moment.at)
     of = motorcycle.circuit.nets.of
     shorted = {of[end] for end in pinched}
     wires = (b.key for b in motorcycle.circuit.branches if b.segment is not None and of[b.a] in shorted)

@@ -106,17 +106,25 @@ class Watched:
             if supply.kind == "winding"
         )
 
-    def shown(self, faults: Iterable[Branch], bands: Sequence[Band] = (), *, looking: bool = True) -> frozenset[str]:
+    def shown(
+        self,
+        faults: Iterable[Branch],
+        bands: Sequence[Band] = (),
+        *,
+        looking: bool = True,
+        at: frozenset[str] | None = None,
+    ) -> frozenset[str]:
         """The keys of the branches whose opening somebody notices here: something differs (``looking``), the
-        engine does, or a reading is out of its band.
+        engine does, or a reading is out of its band. ``at``: the names of the things that are looked at; all if
+        ``None``.
         """
         propagation = Propagation(self.operation, self.point)
         conducting = [b for b in faults if self.point.connectivity.conducts(b)]
         told = [b for b in conducting if not propagation.idle(b)]
         afters = propagation.of([Damage((branch,)) for branch in told], self.before)
-        noticed = {b.key for b, after in zip(told, afters, strict=True) if self._differs(after, bands, looking)}
+        noticed = {b.key for b, after in zip(told, afters, strict=True) if self._differs(after, bands, looking, at)}
         if looking:
-            lit = [b for b in self.alternating if self._joined_to_winding(b)]
+            lit = [b for b in self._looked_at(self.alternating, at) if self._joined_to_winding(b)]
             noticed |= {
                 fault.key
                 for fault in conducting
@@ -124,16 +132,21 @@ class Watched:
             }
         return frozenset(noticed)
 
-    def shorted(self, nodes: Sequence[End], bands: Sequence[Band], *, looking: bool = False) -> frozenset[End]:
-        """The terminals of which a pinch to ground is noticed here."""
+    def _looked_at(self, branches: Iterable[Branch], at: frozenset[str] | None) -> list[Branch]:
+        return [b for b in branches if at is None or self.name(b) in at]
+
+    def shorted(
+        self, nodes: Sequence[End], bands: Sequence[Band], *, looking: bool = False, at: frozenset[str] | None = None
+    ) -> frozenset[End]:
+        """The terminals of which a pinch to ground is noticed here; ``looking`` and ``at`` as of ``shown``."""
         afters = Propagation(self.operation, self.point).of([Damage(grounded=node) for node in nodes], self.before)
         return frozenset(
-            node for node, after in zip(nodes, afters, strict=True) if self._differs(after, bands, looking)
+            node for node, after in zip(nodes, afters, strict=True) if self._differs(after, bands, looking, at)
         )
 
-    def _differs(self, after: After, bands: Sequence[Band], looking: bool) -> bool:
+    def _differs(self, after: After, bands: Sequence[Band], looking: bool, at: frozenset[str] | None) -> bool:
         if after.volts is None:
-            return bool(after.restless) and looking  # it keeps switching: that is heard and seen
+            return bool(after.restless) and looking and at is None  # it keeps switching: that is heard and seen
         index = self.point.flow.network.index
         for band in bands:
             volts = float(after.volts[index[band.red]] - after.volts[index[band.black]])
@@ -143,7 +156,11 @@ class Watched:
             return False
         shares = self.elements.after([after])
         codes = self.elements.words(shares)[0]
-        if any(int(codes[i]) != self._codes[i] for i in self._seen):
+        if any(
+            int(codes[i]) != self._codes[i]
+            for i in self._seen
+            if at is None or self.name(self.elements.branches[i]) in at
+        ):
             return True
         if self.point.engine == "off":
             return False
