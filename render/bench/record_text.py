@@ -13,6 +13,7 @@ from .prove_words import NEVER, expected_words
 from .sheets import columns
 
 if TYPE_CHECKING:
+    from ...checks.bench.proving.explaining import Explained
     from ...checks.bench.proving.moments import Moment
     from ...checks.bench.proving.plan import Proof
     from ...checks.bench.proving.record import Reading, Verdict
@@ -91,14 +92,38 @@ def _listed(said: list[str]) -> Iterator[str]:
 
 
 def _at_rest(verdict: Verdict) -> Iterator[str]:
-    if verdict.at_rest:
-        yield f"battery off: {'this' if len(verdict.at_rest) == 1 else 'one of these'} explains it:"
-        yield from _listed(list(verdict.at_rest))
-        return
+    found = verdict.at_rest
     off = [reading for reading in verdict.off if reading.row.stage == 2]
-    yield "battery off: no single fault explains this; each row that is off points to:"
+    if found:
+        yield f"battery off: of opens, high resistances and pinches to ground {_these(found)} what was read:"
+        if found.open:
+            yield f"  open: {_one_of(found.open)}"
+        if found.resistance:
+            yield f"  high resistance: {_one_of(found.resistance)}"
+        for end, wires in found.pinched:
+            yield f"  pinched to ground: the net of {end} ({', '.join(wires)})"
+        return
+    if any(reading.row.expected.way == "diode" for reading in off):
+        yield (
+            "battery off: no single fault is worked out for readings in the diode range; each row that is off is there "
+            "for these, among others:"
+        )
+    else:
+        yield (
+            "battery off: no single open, high resistance or pinch to ground is found that gives what was read; each "
+            "row that is off is there for these, among others:"
+        )
     for reading in off:
         yield f"  row {reading.row.number}: {'; '.join(reading.row.about)}"
+
+
+def _these(found: Explained) -> str:
+    count = len(found.open) + len(found.resistance) + len(found.pinched)
+    return "this alone gives" if count == 1 else "each of these gives"
+
+
+def _one_of(keys: Sequence[str]) -> str:
+    return f"{', '.join(keys)}: one of these" if len(keys) > 1 else keys[0]
 
 
 def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out: frozenset[str]) -> Iterator[str]:

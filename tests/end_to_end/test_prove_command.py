@@ -183,8 +183,10 @@ def test_battery_off_the_fault_that_shows_just_so_is_named(bike: Path, sheet: Pa
     assert ground["expected"] == "under 0.5 ohm"
     result = run("record", bike, filled(sheet, {ground["row"]: "3.4 ohm"}, rest="ok"))
     assert result.exit_code == 1
-    assert "battery off: one of these explains it:" in result.output
-    assert "  wire 4.1 open\n" in result.output
+    assert "gives what was read:\n  high resistance: " in result.output
+    assert "wire 4.1" in result.output.partition("high resistance: ")[2].partition("\n")[0]
+    result = run("record", bike, filled(sheet, {ground["row"]: "open"}, rest="ok"))
+    assert "wire 4.1" in result.output.partition("\n  open: ")[2].partition("\n")[0]
 
 
 def test_first_power_goes_on_to_suspect_without_what_other_rows_rule_out(bike: Path, sheet: Path) -> None:

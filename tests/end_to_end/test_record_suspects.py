@@ -79,3 +79,44 @@ def test_a_good_volts_row_clears_what_its_own_volts_pass_alone(rebuild: Said) ->
     assert "16 suspects in 10 groups" in said
     assert "1 CTRL.dip, wire 141.1, C-HEAD.3, wire 141.2: open, one of these in series" in said
     assert "KEY 30-15" not in said  # without it the starter relay would not have had 12.3 V
+
+
+# --- battery off: everything that gives what was read
+EACH = "battery off: of opens, high resistances and pinches to ground each of these gives what was read:"
+
+
+def test_an_open_in_a_path_is_any_element_in_series_that_no_other_row_passes(stock: Said, rebuild: Said) -> None:
+    series = "wire 89.1, wire 89.2, wire 90, mount OIL.2, OIL 1-2, C-PANEL.4, C-ENGINE.2: one of these"
+    assert f"{EACH} open: {series} 3 readings" in stock({"2.13": "open", "2.2": "0.1", "2.25": "0.1"})
+    assert f"{EACH} open: wire 4, {series} 1 reading" in stock({"2.13": "open"})
+    assert f"{EACH} open: mount NEUTRAL.2, NEUTRAL 1-2: one of these 2 readings" in rebuild(
+        {"2.41": "open", "2.38": "0.1"}
+    )
+
+
+def test_some_ohms_in_a_path_of_copper_are_a_high_resistance_and_no_open(stock: Said) -> None:
+    series = "wire 89.1, wire 89.2, wire 90, mount OIL.2, OIL 1-2, C-PANEL.4, C-ENGINE.2: one of these"
+    assert f"{EACH} high resistance: {series} 2 readings" in stock({"2.13": "3.4", "2.2": "0.1"})
+
+
+def test_no_ohms_are_a_pinch_of_what_was_measured_and_of_nothing_behind_a_coil(stock: Said) -> None:
+    measured = "pinched to ground: the net of F-IGN.2 (wire 24, wire 25.1, wire 25.2, wire 86.1, wire 86.2, wire 87)"
+    kill = "pinched to ground: the net of SP-KILL (wire 26.1, wire 26.2, wire 27, wire 28, wire 29, wire 37)"
+    assert f"{EACH} {measured} {kill} 1 reading" in stock({"2.27": "0.0 ohm"})
+    behind = stock({"2.27": "2.7 ohm"})
+    coils = "pinched to ground: the net of IGN.CL (wire 30) pinched to ground: the net of IGN.CR (wire 31)"
+    assert f"{EACH} {coils}" in behind
+    assert measured not in behind
+
+
+def test_one_fault_alone_is_named_as_such_and_where_none_gives_it_each_row_is_named(stock: Said) -> None:
+    assert "to ground this alone gives what was read: open: wire 4 2 readings" in stock({"2.2": "open", "2.13": "open"})
+    said = stock({"2.13": "open", "2.27": "0.0"})
+    assert "battery off: no single open, high resistance or pinch to ground is found that gives what was read" in said
+    assert "row 2.13: wire 4 open; mount OIL.2 open row 2.27: SP-KILL pinched to ground" in said
+
+
+def test_a_diode_that_is_off_is_said_to_be_worked_out_by_itself(stock: Said) -> None:
+    said = stock({"2.30": "open"})
+    assert "battery off: no single fault is worked out for readings in the diode range; each row that is off" in said
+    assert "open, shorted or the wrong way round" in said

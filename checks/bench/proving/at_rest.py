@@ -9,7 +9,7 @@ a greedy cover chooses. Electronics, LEDs and diodes never read under 10 ohm: th
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
@@ -18,21 +18,18 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Connector, Diode, Flasher, Load, Rectifier, Regulator, Splice, Unit
 from ....lang.records import dataclass
-from ....lang.search.walks import closure
 from ...meter import Kind, Meter, Setup
-from ...tables.meter import meter_figures
 from ...tables.proving import proving
 from .bands import FEW, band
 from .cover import Cover, greedy_cover
 from .phases import alike, more_rows, stators
-from .resistances import Resistances
+from .predicted import Fault, predicted
 from .rows import Expected, Row
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from ...meter import MeterEdge
     from .moments import FirstPower
     from .motorcycle import Positions
 
@@ -56,18 +53,6 @@ class Probe:
     setting: int
     a: End
     b: End
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """``open`` at a branch, or a net ``pinched`` to ground at a terminal."""
-
-    open: str = ""
-    pinched: End | None = None
-
-    @property
-    def words(self) -> str:
-        return f"{self.open} open" if self.open else f"{self.pinched} pinched to ground"
 
 
 class AtRest:
@@ -214,37 +199,13 @@ class AtRest:
     def _shown(self, setting: Setting, probes: Sequence[Probe]) -> tuple[list[Expected | None], Flags]:
         import numpy as np
 
-        meter = self.meter(setting, piecewise=True)
-        edges = meter.edges
-        places: dict[str, list[int]] = {}
-        for place, edge in enumerate(edges):
-            places.setdefault(edge.key, []).append(place)
-        a = np.array([meter.net(probe.a) for probe in probes], dtype=np.intp)
-        b = np.array([meter.net(probe.b) for probe in probes], dtype=np.intp)
-        opens = [places.get(fault.open, []) for fault in self.faults if fault.open]
-        pinches = [meter.net(fault.pinched) or 0 for fault in self.faults if fault.pinched is not None]
-        ground = meter.net(self.ground) or 0
-
-        def solved(ohms: Callable[[MeterEdge], float]) -> tuple[Resistances, Floats, Floats]:
-            grid = Resistances(meter.count, [(e.a, e.b, ohms(e)) for e in edges])
-            faulty = np.concatenate([grid.opened(opens, a, b), grid.joined(pinches, ground, a, b)])
-            return grid, grid.between(a, b), faulty
-
-        grid, least, least_with = solved(lambda edge: edge.low)
-        most, most_with = least, least_with
-        if any(edge.low != edge.high for edge in edges):
-            _, most, most_with = solved(lambda edge: edge.high)
-        diodes = [(edge.a, edge.b) for edge in edges if edge.diode]
-        passed = _through(grid, diodes, a, b)
-        if passed.any():  # how well a diode conducts is a matter of the meter's own volts
-            few = meter_figures().box_least
-            _, through, through_with = solved(lambda edge: few if edge.diode else edge.low)
-            least, least_with = np.where(passed, through, least), np.where(passed, through_with, least_with)
-        spread = meter_figures().filament_spread if any(e.lamp for e in edges) else meter_figures().coil_spread
-        told = [band(float(lo), float(hi), spread) for lo, hi in zip(least, most, strict=True)]
+        found = predicted(
+            self.meter(setting, piecewise=True), self.ground, self.faults, [(probe.a, probe.b) for probe in probes]
+        )
+        told = [band(float(lo), float(hi), found.spread) for lo, hi in zip(found.least, found.most, strict=True)]
         floor = np.array([-1.0 if t is None or t.least is None else t.least for t in told])
         ceiling = np.array([math.inf if t is None or t.most is None else t.most for t in told])
-        flags: Flags = ((least_with > ceiling) | (most_with < floor)).T
+        flags: Flags = ((found.least_with > ceiling) | (found.most_with < floor)).T
         loose = np.array([t is None or t.most != proving("ground_most") for t in told])
         flags[np.ix_(loose, self._returns)] = False
         return told, flags
@@ -266,20 +227,30 @@ class AtRest:
         return 1.0 - 1.0 / (1.0 + 0.05 * len(setting.positions) + 0.02 * len(setting.out) + 0.3 * held)
 
     @cached_property
+    def _chosen(self) -> tuple[int, ...]:
+        """The probes of the rows with figures, in the order of these."""
+        probes, pairs = self._judged[0], self._pairs
+        measured = {(probes[i].setting, pairs[i]) for i in self.cover.chosen if i in pairs}
+        besides = (i for i, name in pairs.items() if (probes[i].setting, name) in measured)
+        chosen = {*self.cover.chosen, *besides}
+        return tuple(sorted(chosen, key=lambda i: (probes[i].setting, self.reached.index(probes[i].a))))
+
+    @cached_property
+    def probed(self) -> dict[str, tuple[Probe, Expected]]:
+        """By its number, what is behind a row with a figure: those of the diode range are not there."""
+        probes, expected, _ = self._judged
+        return {f"2.{n}": (probes[i], expected[i]) for n, i in enumerate(self._chosen, 1)}
+
+    @cached_property
     def rows(self) -> tuple[Row, ...]:
         probes, expected, shows = self._judged
         pairs = self._pairs
-        measured = {(probes[i].setting, pairs[i]) for i in self.cover.chosen if i in pairs}
-        besides = (i for i, name in pairs.items() if (probes[i].setting, name) in measured)
-        chosen = sorted(
-            {*self.cover.chosen, *besides}, key=lambda i: (probes[i].setting, self.reached.index(probes[i].a))
-        )
         found = [
             Row(
                 number=f"2.{count}", sheet=self.said(self.settings[probes[i].setting]), red=probes[i].a,
                 black=probes[i].b, expected=alike(pairs[i]) if i in pairs else expected[i], about=self._about(shows[i]),
             )
-            for count, i in enumerate(chosen, 1)
+            for count, i in enumerate(self._chosen, 1)
         ]  # fmt: skip
         first = len(found)
         return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diode_rows.values(), 1)))
@@ -348,32 +319,6 @@ class AtRest:
     def untold_diodes(self) -> tuple[str, ...]:
         diodes = (part.name for part in self.harness.parts.values() if isinstance(part, Diode))
         return tuple(name for name in diodes if name not in self._diode_rows)
-
-
-def _through(grid: Resistances, diodes: Sequence[tuple[int, int]], a: Places, b: Places) -> Flags:
-    """Whether current from the red lead to the black one may take a way over diodes that all let it pass."""
-    import numpy as np
-
-    onward: dict[int, list[int]] = {}
-    for anode, cathode in diodes:
-        onward.setdefault(grid.component(anode), []).append(grid.component(cathode))
-    starts = {grid.component(int(point)) for point in (*a, *(cathode for _, cathode in diodes))}
-    beyond = {start: closure([start], lambda at: onward.get(at, ())) for start in starts}
-
-    def passes(red: int, black: int) -> bool:
-        return any(
-            grid.component(anode) in beyond[red] and black in beyond[grid.component(cathode)]
-            for anode, cathode in diodes
-        )
-
-    found = {
-        pair: passes(*pair)
-        for pair in {(grid.component(int(i)), grid.component(int(j))) for i, j in zip(a, b, strict=True)}
-    }
-    flags: Flags = np.array(
-        [found[grid.component(int(i)), grid.component(int(j))] for i, j in zip(a, b, strict=True)], dtype=bool
-    )
-    return flags
 
 
 def _is_box(part: object) -> bool:

@@ -12,6 +12,8 @@ from ....lang.records import dataclass
 from ...diagnosis.observations import Read
 from ...fmea.failure_modes import SHORT
 from ..spreadsheet import SheetError, read_table
+from . import explaining
+from .explaining import Explained, explained
 from .phases import unlike
 from .rows import Row, Way
 
@@ -76,14 +78,15 @@ class Reading:
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """``left`` rows have no reading yet. ``table`` has the looms with rows that are off and the single wrongs that show
-    just so, ``at_rest`` the single faults that do with the battery off. ``fed`` are the moments of first power in which
-    something is off; ``ruled_out`` the faults that rows which are as expected would have shown, in words of ``Fault``.
+    just so, ``at_rest`` the single faults that give what was read with the battery off. ``fed`` are the moments of
+    first power in which something is off; ``ruled_out`` the faults that rows which are as expected would have shown, in
+    words of ``Fault``.
     """
 
     readings: tuple[Reading, ...]
     left: int
     table: tuple[tuple[TableLoom, tuple[Reading, ...], tuple[Wrong, ...]], ...]
-    at_rest: tuple[str, ...]
+    at_rest: Explained
     ruled_out: frozenset[str]
     fed: tuple[tuple[Moment, tuple[Reading, ...]], ...]
 
@@ -204,7 +207,7 @@ def verdict(proof: Proof, readings: Sequence[Reading]) -> Verdict:
         readings=tuple(readings),
         left=total - len(readings),
         table=tuple(_tables(proof, readings)) if 1 in stages else (),
-        at_rest=_at_rest(readings) if 2 in stages else (),
+        at_rest=_at_rest(proof, readings) if 2 in stages else Explained(),
         ruled_out=_ruled_out(proof, readings) if 3 in stages else frozenset(),
         fed=tuple(_fed(proof, off)) if 3 in stages else (),
     )
@@ -226,14 +229,10 @@ def _tables(
             yield loom, off, loom.explains(shown)
 
 
-def _at_rest(readings: Iterable[Reading]) -> tuple[str, ...]:
-    """The single faults that just the rows that are off show, of those that were read."""
+def _at_rest(proof: Proof, readings: Iterable[Reading]) -> Explained:
+    """The single faults that give what was read with the battery off."""
     read = [reading for reading in readings if reading.row.stage == 2]
-    told = [frozenset(reading.row.about) for reading in read]
-    off = [about for about, reading in zip(told, read, strict=True) if not reading.good]
-    good: frozenset[str] = frozenset().union(*(a for a, r in zip(told, read, strict=True) if r.good))
-    every = frozenset.intersection(*off) if off else frozenset()
-    return tuple(sorted(every - good))
+    return explained(proof.at_rest, [explaining.Read(r.row.number, r.value, r.good) for r in read])
 
 
 def _ruled_out(proof: Proof, readings: Iterable[Reading]) -> frozenset[str]:

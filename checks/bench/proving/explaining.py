@@ -1,0 +1,141 @@
+"""Which single faults give what was read with the battery off: all of them, not only those that a row is there for.
+
+Opens of all that conducts, resistance in the same place where less was read than an open gives, and each net pinched to
+ground. What is shorted inside a part, and two wires that are swapped, are not judged.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Literal
+
+from ....lang.circuit.branch_types import BranchType
+from ....lang.records import dataclass
+from ....lang.search.disjoint_set import DisjointSet
+from ...tables.proving import proving
+from .predicted import Fault, Predicted, predicted
+
+if TYPE_CHECKING:
+    from ....lang.circuit.circuit import Circuit
+    from ....lang.circuit.ids import End
+    from .at_rest import AtRest, Probe
+    from .rows import Expected
+
+Sort = Literal["open", "resistance", "pinched"]
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A row of stage 2 and what was read: ohm, ``inf`` for an open circuit, ``None`` where it is but good or not."""
+
+    number: str
+    ohms: float | None
+    good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """Keys of branches that are ``open`` or have ``resistance``; ``pinched`` are nets: a terminal, and the wires of it.
+
+    The net at which a row that is off was measured is the first, and has the terminal of that row.
+    """
+
+    open: tuple[str, ...] = ()
+    resistance: tuple[str, ...] = ()
+    pinched: tuple[tuple[End, tuple[str, ...]], ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.open or self.resistance or self.pinched)
+
+
+def explained(at_rest: AtRest, readings: Iterable[Read]) -> Explained:
+    """The single faults that give every reading; nothing where a row that is off has no figures behind it."""
+    read = list(readings)
+    off = [each for each in read if not each.good]
+    if not off or any(each.number not in at_rest.probed for each in off):
+        return Explained()
+    copper = _copper(at_rest.circuit)
+    faults = _faults(at_rest, copper)
+    left: dict[Fault, set[Sort]] = {fault: {"open", "resistance"} if fault.open else {"pinched"} for fault in faults}
+    by_setting: dict[int, list[Read]] = {}
+    for each in read:
+        if each.number in at_rest.probed:
+            by_setting.setdefault(at_rest.probed[each.number][0].setting, []).append(each)
+    shown = {
+        number: predicted(
+            at_rest.meter(at_rest.settings[number], piecewise=True),
+            at_rest.ground,
+            faults,
+            [(probe.a, probe.b) for probe, _ in (at_rest.probed[each.number] for each in rows)],
+        )
+        for number, rows in by_setting.items()
+    }
+    cells = [(shown[number], j, each) for number, rows in by_setting.items() for j, each in enumerate(rows)]
+    added = min((r.ohms - float(by.most[j]) for by, j, r in cells if not r.good and r.ohms is not None), default=0.0)
+    for i, fault in enumerate(faults):
+        for by, j, each in cells:
+            left[fault] &= _fits(by, i, j, each, at_rest.probed[each.number][1], added)
+    return _told(at_rest.circuit, copper, left, [at_rest.probed[each.number][0] for each in off])
+
+
+def _copper(circuit: Circuit) -> DisjointSet[End]:
+    """Terminals that copper joins: with the fuses out, what was one net falls into several."""
+    together = DisjointSet(end for branch in circuit.branches for end in (branch.a, branch.b))
+    for branch in circuit.branches:
+        if branch.branch_type.conductor:
+            together.merge(branch.a, branch.b)
+    return together
+
+
+def _faults(at_rest: AtRest, copper: DisjointSet[End]) -> Sequence[Fault]:
+    circuit = at_rest.circuit
+    able = {branch.key for branch in at_rest.motorcycle.faults}
+    opens = [b.key for b in circuit.branches if b.key in able or (b.branch_type.consumes and b.a != b.b)]
+    ground = copper.leader(at_rest.ground)
+    wired = {copper.leader(b.a): b.a for b in reversed(circuit.branches) if b.branch_type is BranchType.WIRE}
+    pinched = [end for leader, end in reversed(wired.items()) if leader != ground]
+    return (*(Fault(open=key) for key in dict.fromkeys(opens)), *(Fault(pinched=end) for end in pinched))
+
+
+def _fits(shown: Predicted, fault: int, pair: int, read: Read, expected: Expected, added: float) -> set[Sort]:
+    """As what a fault gives a reading; ``added`` ohm are at least what a resistance has, by the rows that are off."""
+    least, most = float(shown.least_with[fault, pair]), float(shown.most_with[fault, pair])
+    floor = -1.0 if expected.least is None else expected.least
+    ceiling = math.inf if expected.most is None else expected.most
+    told = least > ceiling or most < floor
+    if read.good:
+        beside = added if math.isinf(least) or math.isinf(added) else added * least / max(added + least, 1e-9)
+        hidden = not told or ceiling != proving("ground_most") or beside <= ceiling
+        possible: set[Sort] = set() if told else {"open", "pinched"}
+        return possible | {"resistance"} if hidden else possible
+    changed = (least, most) != (float(shown.least[pair]), float(shown.most[pair]))
+    if read.ohms is None or not changed:
+        return {"open", "resistance", "pinched"} if told else set()
+    low, high = _bounds(least, most, shown.spread)
+    if low <= read.ohms <= high:
+        return {"open", "pinched"}
+    return {"resistance"} if ceiling < read.ohms < low else set()
+
+
+def _bounds(least: float, most: float, spread: float) -> tuple[float, float]:
+    """What a hand-held meter may show of ``least`` to ``most`` ohm."""
+    if math.isinf(least):
+        return proving("open_least"), math.inf
+    slip = proving("slip")
+    return least / spread - slip, max(most * spread + slip, proving("ground_most"))
+
+
+def _told(circuit: Circuit, copper: DisjointSet[End], left: dict[Fault, set[Sort]], off: Sequence[Probe]) -> Explained:
+    measured = {copper.leader(end): end for probe in reversed(off) for end in (probe.b, probe.a)}
+    pinched = [(copper.leader(f.pinched), f.pinched) for f, sorts in left.items() if f.pinched is not None and sorts]
+    pinched.sort(key=lambda net: net[0] not in measured)  # stable: else as in the text
+    wires: dict[End, list[str]] = {}
+    for branch in circuit.branches:
+        if branch.segment is not None:
+            wires.setdefault(copper.leader(branch.a), []).append(branch.key)
+    return Explained(
+        open=tuple(fault.open for fault, sorts in left.items() if "open" in sorts),
+        resistance=tuple(fault.open for fault, sorts in left.items() if sorts == {"resistance"}),
+        pinched=tuple((measured.get(net, end), tuple(wires.get(net, ()))) for net, end in pinched),
+    )
