@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from binascii import crc32
+from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
@@ -162,3 +163,11 @@ def test_what_is_too_large_is_seen(tmp_path: Path) -> None:
     assert too_large(page, "large.py") == ["large.py"]
     page.write_text("\n" * MOST_LINES)
     assert too_large(page, "large.py") == []
+
+
+def test_pytest_looks_into_every_folder_that_has_tests(request: pytest.FixtureRequest) -> None:
+    """A pattern for folders to leave out holds at any depth: ``bench`` left out ``tests/checks/bench``, too."""
+    root = request.config.rootpath
+    left_out = request.config.getini("norecursedirs")
+    folders = {path.parent.relative_to(root) for path in (root / "tests").rglob("test_*.py")}
+    assert {str(f) for f in folders if any(fnmatch(part, each) for part in f.parts for each in left_out)} == set()

@@ -332,7 +332,7 @@ def why_no_length(harness: Harness, piece: Piece) -> str:
     for end in piece.ends:
         if end.end is not None and not harness.parts[end.end.part].places:
             return (
-                f"{end.end.part} says no place: write `at PLACE` on its line, or a length on that of wire {piece.wire}"
+                f"{end.end.part} has no place: write `at PLACE` on its line, or a length on that of wire {piece.wire}"
             )
     a, b = (end.place or harness.parts[end.end.part].places[0] if end.end else end.place or "" for end in piece.ends)
     return f"no routes lead from {a} to {b}: write `route {a} {b} LENGTH`, or a length on the line of wire {piece.wire}"

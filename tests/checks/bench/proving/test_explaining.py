@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from outside import some_of
 
 from loomwright.checks.bench.proving.explaining import Read, explained
 from loomwright.checks.bench.proving.plan import Proof
@@ -42,14 +43,14 @@ def test_an_open_that_is_there_is_named(name: str) -> None:
     known = proof(name)
     keys = [fault.open for fault in known.at_rest.faults if fault.open]
     told = 0
-    for key in keys[::4]:
+    for key in some_of(keys, 12):
         read = shown_with(known, key)
         if all(each.good for each in read):
             continue
         told += 1
         found = explained(known.at_rest, read)
         assert key in found.open, (key, found, [each for each in read if not each.good])
-    assert told >= 5
+    assert told >= 3
 
 
 def test_nothing_is_explained_where_nothing_is_off() -> None:
