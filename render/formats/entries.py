@@ -187,9 +187,15 @@ def finding_evidence(finding: Finding) -> tuple[str, ...]:
 
 def _figures(figures: Sequence[Figure]) -> Iterator[str]:
     """Each figure in a line; those of one unit with as many digits as it takes to see which is the greater."""
-    alike = {unit: [figure.value for figure in figures if figure.unit == unit] for unit in {f.unit for f in figures}}
-    texts = {unit: iter(all_apart([float(f"{v:.{MOST_DIGITS}g}") for v in values])) for unit, values in alike.items()}
+    values = {unit: [figure.value for figure in figures if figure.unit == unit] for unit in {f.unit for f in figures}}
+    texts = {unit: iter(all_apart(_merged(each))) for unit, each in values.items()}
     return (f"{figure.label}: {next(texts[figure.unit])} {figure.unit}" for figure in figures)
+
+
+def _merged(values: Sequence[float]) -> list[float]:
+    """The same, but for those that no digits would part: one of them in place of each."""
+    known = {shown(value, MOST_DIGITS): value for value in values}
+    return [known[shown(value, MOST_DIGITS)] for value in values]
 
 
 def number(value: float) -> str:
