@@ -195,6 +195,16 @@ def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> No
     run_down(found, outcome, data.draw(st.lists(st.sampled_from(seen), min_size=1, unique=True)))
 
 
+def test_what_was_read_leaves_few_of_what_a_machine_with_a_lost_field_may_give() -> None:
+    """Where nothing was left out it could show 0 to 7 V at each of thirteen more terminals, and each was asked for."""
+    seen = "WARN.charge live, 0.01 V at C-PANEL.6p, 0.01 V at R-FIELD.2"
+    diagnosis = asked(demo("rebuild", "riding-dip"), seen)
+    groups = [[str(s.fault.key) for s in group.suspects] for group in diagnosis.ambiguity_groups]
+    assert groups[0] == ["R-FIELD"]
+    assert groups[1][:3] == ["wire 12", "wire 14.1", "wire 14.2"]
+    assert (len(groups), diagnosis.next) == (2, None)
+
+
 # --- ranking ---------------------------------------------------------------------------------------------------------
 def test_what_breaks_nothing_else_comes_first_and_the_ground_before_the_bulb() -> None:
     diagnosis = asked(demo("stock", "turning-left"), "FL dead")
