@@ -39,9 +39,10 @@ class Hypothesis:
     """A fault in one mode, and what it would show: stacks of all nodes, see ``ac.harmonics``, in each of its ``cases``
     (one where it is open; else from few ohms to many), how things stand, how well each observation fits. ``home`` is
     who found it; ``looks``: how things look beside a sound bike, where that may be less than they stand. ``earlier``:
-    it was there before machines were excited and relays in, and shows this for that reason. ``unsteady``: the cases
-    that are no operating point, since ``chatters`` keep switching; no figure is stated from these. ``stops``: the
-    engine, which ran, stands still in all of them.
+    it was there before machines were excited and relays in, and shows this for that reason. ``kept``: the cases that
+    what was read leaves, where it leaves out some. ``unsteady``: the cases that are no operating point, since
+    ``chatters`` keep switching; no figure is stated from these. ``stops``: the engine, which ran, stands still in all
+    of them.
     """
 
     home: Predictions
@@ -55,6 +56,12 @@ class Hypothesis:
     chatters: tuple[str, ...] = ()
     earlier: bool = False
     stops: bool = False
+    kept: NDArray[np.bool_] | None = field(default=None, repr=False)
+
+    @property
+    def left(self) -> Floats:
+        """The stack of all nodes in each case that what was read leaves: what the next reading is to tell apart."""
+        return self.cases if self.kept is None else self.cases[self.kept]
 
     @property
     def steady(self) -> Floats:
@@ -206,7 +213,8 @@ def weighed(
     alike = ((fitting >= AGREES) == (fitting[best] >= AGREES)).all(axis=1) | (of < len(told) - len(weak))
     looking = here.statuses.told(looks[USUAL][best])
     fitted = tuple(fitting[best].tolist())
-    return Hypothesis(here, outcome.fault, outcome.fault.mode, cases[alike], words, fitted, looking, earlier=earlier)
+    mode = outcome.fault.mode
+    return Hypothesis(here, outcome.fault, mode, cases, words, fitted, looking, earlier=earlier, kept=alike)
 
 
 def _slower(here: Predictions, outcome: Outcome) -> Floats:

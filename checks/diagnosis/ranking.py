@@ -81,7 +81,7 @@ class Diagnoser:
             chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
         shares = weights(chosen, seen)
         showings = [
-            Showing(h.fault, h.mode, h.cases, w, h.unsteady, h.chatters) for h, w in zip(chosen, shares, strict=True)
+            Showing(h.fault, h.mode, h.left, w, h.unsteady, h.chatters) for h, w in zip(chosen, shares, strict=True)
         ]
         groups = ambiguity_groups(self.predictions, chosen, shares, seen)
         rest = self.predictions.here.halting.at_rest if chosen and all(h.stops for h in chosen) else None
