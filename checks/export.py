@@ -19,6 +19,7 @@ from .behaviour import ANY, Behaviour
 from .behaviour.when import when
 from .dc import device_models, devices
 from .dc.conducting import amps_by_watts
+from .dc.excitation import start_volts
 from .dc.kron_reduction import TIE
 from .dc.machines import Inside
 from .dc.memory import Memory
@@ -215,7 +216,7 @@ def _machine(supply: Supply, network: NodalEquations) -> Document:
         "amps": {engine: _number(amps_by_watts(network, supply, engine) or 0.0) for engine in ENGINE_POSITIONS[1:]},
         "fields": fields,
         "full_fields": fields or ([str(own)] if own in network.circuit.by_key else []),
-        "field_start_volts": _number(figures().field_start_share * regulated),
+        "field_start_volts": _number(start_volts(regulated)),
         "field_siemens": _number(machines.field_siemens[supply.name]),
         "own_fields": [[str(end), str(pole)] for end, pole in machines.own_fields.get(supply.name, ())],
         "phases": [str(phase) for phase in supply.phases],

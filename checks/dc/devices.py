@@ -310,6 +310,13 @@ def _name(branch: Branch) -> str:
     return branch.key
 
 
+def battery_at_rest(battery: Source | None, system: float) -> float:
+    """V of a battery at rest: as written, else those of a full one of its kind in a system of ``system`` V."""
+    if battery is not None and battery.volts is not None:
+        return battery.volts
+    return rest_volts(1.0, "lithium" if battery is not None and battery.lithium else "flooded", system)
+
+
 def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
     """A battery as a law between its poles; its missing numbers taken as usual ones (ours)."""
     part = harness.parts[supply.name]
@@ -318,7 +325,7 @@ def source_curve(supply: Supply, harness: Harness, regulated: float) -> Rated:
     missing = []
     volts, hours, ohms = part.volts, part.amp_hours, part.ohms
     if volts is None:
-        volts = rest_volts(1.0, "lithium" if part.lithium else "flooded", harness.volts)
+        volts = battery_at_rest(part, harness.volts)
         missing.append(Missing(part.name, "voltage", Quantity(volts, "V")))
     if hours is None:
         hours = USUAL_AMP_HOURS

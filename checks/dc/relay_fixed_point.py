@@ -14,6 +14,7 @@ from ..tables.device_constants import laws as figures
 from .conducting import situation_of
 from .control_units import set_latches, unit_changes
 from .devices import UnsolvableError
+from .excitation import start_volts
 from .flow import Flow, flow_of
 from .memory import AT_REST, Memory
 from .nodal_equations import NodalEquations
@@ -23,7 +24,7 @@ from .solved import Solved
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from ...lang.circuit.branch import Supply
+    from ...lang.circuit.branch import Branch, Supply
 
 
 MOST_ROUNDS = 60
@@ -180,8 +181,11 @@ def field_fed(network: NodalEquations, flow: Solved, supply: Supply, gone: Colle
     circuit = network.circuit
     for key in network.machines.fields[supply.name]:
         branch = circuit.by_key.get(key)
-        if branch is not None and key not in gone:
-            across = abs(flow.at(branch.a) - flow.at(branch.b))
-            if across >= figures().field_start_share * network.regulated[supply.name]:
-                return True
+        if branch is not None and key not in gone and gets_start(network, flow, supply, branch):
+            return True
     return False
+
+
+def gets_start(network: NodalEquations, flow: Solved, supply: Supply, field: Branch) -> bool:
+    """Whether one field of a machine has the volts across it that start the machine."""
+    return abs(flow.at(field.a) - flow.at(field.b)) >= start_volts(network.regulated[supply.name])

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.ids import End, Role, coil_of, inside, unit_supply
 from ...lang.model.parts import Relay, Unit, stop_directions
 from ..dc.control_units import held_latches, returns_of, unit_changes, winding_at
+from ..dc.excitation import start_volts
 from ..dc.relay_fixed_point import drops_out, field_fed, pulls_in
-from ..tables.device_constants import laws as figures
 from ..tables.device_constants import shares
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ class Movers:
             keys = self.network.machines.fields.get(supply.name, ())
             ends = tuple((index[by_key[key].a], index[by_key[key].b]) for key in keys if key in by_key)
             if ends:
-                starts = figures().field_start_share * self.network.regulated[supply.name]
+                starts = start_volts(self.network.regulated[supply.name])
                 found.append((supply.name in self.point.memory.excited, starts, ends))
         return tuple(found)
 

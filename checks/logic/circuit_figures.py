@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType
 from ...lang.model.parts import Rectifier, Regulator, Source
 from ..dc.device_models import resistor
-from ..dc.devices import default_regulated, rated, supply_draw
-from ..tables.batteries import rest_volts
+from ..dc.devices import battery_at_rest, default_regulated, rated, supply_draw
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch, Supply
@@ -47,9 +46,7 @@ def source_volts(supply: Supply, circuit: Circuit) -> float:
     harness = circuit.harness
     part = harness.parts[supply.name]
     if supply.kind == "battery":
-        known = part.volts if isinstance(part, Source) else None
-        lithium = isinstance(part, Source) and part.lithium
-        return known if known is not None else rest_volts(1.0, "lithium" if lithium else "flooded", harness.volts)
+        return battery_at_rest(part if isinstance(part, Source) else None, harness.volts)
     parts = harness.parts.values()
     written = [p.regulated for p in parts if isinstance(p, (Source, Rectifier, Regulator)) and p.regulated]
     return max(written, default=default_regulated(harness.volts))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ...lang.quantities.quantity import shown
-from ..tables.device_constants import laws
+from ..dc.excitation import start_volts
+from ..dc.machines import regulated_volts
 from .circuit_figures import curve_of, source_volts
 from .islands import Islands, between_sources, most_classes
 from .terms import DIRECT
@@ -31,7 +32,7 @@ def started(
     batteries = [source_volts(s, network.circuit) for s in network.circuit.supplies if s.kind == "battery"]
     if not asked or not batteries:
         return 0, ""
-    enough = laws().field_start_share * source_volts(supply, network.circuit) / MARGIN
+    enough = start_volts(regulated_volts(network.circuit)[supply.name]) / MARGIN
     islands = Islands(network, scope, field, volts=min(batteries))
     sure, why = 0, ""
     most = most_classes(scope)
