@@ -19,6 +19,7 @@ from ...lang.model.wires import End, Segment
 from ...lang.records import dataclass
 from ...lang.search.walks import hops
 from ..behaviour.counterexample import owners_of
+from ..fixes.straps import starters_on, strap
 from .changes import swapped, with_end_at, with_part, with_strap, without_wire
 
 if TYPE_CHECKING:
@@ -100,6 +101,16 @@ def _ground_lead(study: Study) -> Segment | None:
     return max(leads, key=lambda segment: (segment.size.area if segment.size else 0.0, segment.name), default=None)
 
 
+def _thick_enough(study: Study, lead: Segment, one: End, other: End) -> Segment:
+    """A lead of the size that a strap between two ends is to have, where that is known: too thin a one would only bring
+    other findings.
+    """
+    bodies = set(study.copper.bodies)
+    sizes = [strap(study, (a.node,), b.node, b.node).size for a, b in ((one, other), (other, one)) if a.node in bodies]
+    known = [size for size in (lead.size, *sizes) if size is not None]
+    return replace(lead, size=max(known, key=lambda size: size.area))
+
+
 def _straps(study: Study) -> Iterator[Edit]:
     harness, joined = study.harness, study.copper.fused
     lead = _ground_lead(study)
@@ -112,14 +123,20 @@ def _straps(study: Study) -> Iterator[Edit]:
     ]
     ends = [End(body) for body in study.copper.bodies]
     ends += poles
+    starting = {body for body in study.copper.bodies if starters_on(study, (body,))}
     for one, other in combinations(ends, 2):
+        # A starter's current goes straight to the battery: by another body it would take the lead of that one.
+        if starting & {one.node, other.node} and not {one.node, other.node} & set(poles):
+            continue
         if not joined.same(one.node, other.node) and one.part != other.part:
             yield Edit(
                 9,
                 f"{one.node} and {other.node} are not connected",
                 "with a strap",
                 (one.part, other.part),
-                lambda one=one, other=other: with_strap(harness, one, other, lead),  # type: ignore[misc]
+                lambda one=one, other=other: with_strap(  # type: ignore[misc]
+                    harness, one, other, _thick_enough(study, lead, one, other)
+                ),
             )
 
 
@@ -151,6 +168,8 @@ def _floating(study: Study) -> Iterator[Edit]:
     poles = {copper.switched.of(node) for s in circuit.supplies for node in (*s.plus, s.minus)}
     ends = {node for branch in circuit.branches if branch.branch_type.consumes for node in (branch.a, branch.b)}
     for nodes in copper.bare.members.values():
+        if set(copper.bodies) & set(nodes):
+            continue  # what is on a body of ground gets a strap
         if len(nodes) < 2 or copper.switched.of(nodes[0]) in poles or not ends & set(nodes):
             continue
         at = next((node for node in nodes if isinstance(harness.parts.get(node), Splice)), nodes[0])

@@ -46,7 +46,7 @@ def with_likely_cause(report: Report, today: date, **terms: Any) -> Report:
     if sum(not finding.figures for finding in asked) < 2 and not any(f.rule in roots for f in asked):
         return report
     found = _searched(report, asked, loud, today, terms)
-    return replace(report, causes=_told(found, len(loud)), findings=_folded(report.findings, found))
+    return replace(report, causes=_told(found, loud), findings=_folded(report.findings, found))
 
 
 def _folded(findings: tuple[Finding, ...], found: Found) -> tuple[Finding, ...]:
@@ -88,17 +88,20 @@ def _searched(report: Report, asked: list[Finding], loud: list[Finding], today: 
     return Search(study, asked, loud, base, examine).run()
 
 
-def _told(found: Found, all_: int) -> Causes:
+def _told(found: Found, loud: list[Finding]) -> Causes:
     """The offers in words. One that settles a single finding says no more than that finding's own advice."""
-    offers = [_offer(offer, all_) for offer in found.offers]
+    offers = [_offer(offer, loud) for offer in found.offers]
     return Causes(
         offers=tuple(offer for offer in offers if offer.settles > 1), tried=found.tried, finished=found.finished
     )
 
 
-def _offer(offer: tuple[Settles, ...], all_: int) -> Offer:
+def _offer(offer: tuple[Settles, ...], loud: list[Finding]) -> Offer:
+    from .judging import place
+
     edits = [each.edit for each in offer]
-    settled = len(frozenset().union(*(each.settled for each in offer)))
+    places = frozenset().union(*(each.settled for each in offer))
+    settled, all_ = sum(place(finding) in places for finding in loud), len(loud)
     if settled == all_:
         what = "both findings are" if all_ == 2 else f"all {all_} findings are"
     else:

@@ -201,6 +201,15 @@ class Search:
                 self._keep(trial, surely=surely)
             if not trial.barred:
                 yield trial
+                if self._is_its_repair(lead, trial):
+                    return
+
+    def _is_its_repair(self, lead: Finding, trial: Trial) -> bool:
+        """Whether an edit is the repair that a finding names by itself, and settles everything: no other edit settles
+        more.
+        """
+        own = lead.rule in self.roots and set(trial.edit.touches) <= set(lead.about)
+        return own and trial.settled(self.wanted) >= self.wanted and self._whole(trial) is not None
 
     def _may_mend(self, trial: Trial) -> bool:
         """Whether an edit may be the repair that a finding names by itself, so that what it settles is asked for."""

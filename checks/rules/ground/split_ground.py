@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from ....lang.circuit.ids import End
 from ...behaviour.counterexample import owners_of
 from ...findings.finding import Finding, Level, Stage
-from ...fixes.new_leads import ground_leads, ground_size
+from ...fixes.new_leads import ground_leads
+from ...fixes.straps import strap
 from ...rule import Rule
 from ...study import Study
 
@@ -32,7 +33,8 @@ def find(study: Study) -> Iterator[Finding]:
         told.add(group)
         bodies = [other for other in copper.bodies if copper.switched.same(other, body)]
         parts = list(dict.fromkeys(owners_of(circuit, tuple(_parts_on(study, bodies)))))
-        straps = tuple(ground_leads(study, body, home, (ground_size(study),), "a strap"))
+        found = strap(study, bodies, home, pole)
+        straps = tuple(ground_leads(study, body, found.to, (found.size,), "a strap"))
         yield RULE.found(
             "split",
             study.harness.parts[body].span,
@@ -41,11 +43,12 @@ def find(study: Study) -> Iterator[Finding]:
                 "body": body,
                 "pole": pole,
                 "parts": tuple(parts),
-                "ground": home,
+                "ground": found.to,
+                "starters": found.starters,
                 "source": "the battery" if battery else "the alternator or dynamo",
             },
             about=(*bodies, pole.part, *parts),
-            fix=None if straps else "strap",
+            fix=None if straps else "starter" if found.starters else "strap",
             proposals=straps,
         )
 
@@ -98,6 +101,9 @@ RULE = Rule(
     says={
         "split": "{bodies} {bodies:is|are} not connected to {pole}[: {parts...} {parts:has|have} no ground return]",
     },
-    fixes={"strap": "fit a strap from {body} to {ground}, of the size of the ground lead of {source}"},
+    fixes={
+        "strap": "fit a strap from {body} to {ground}, of the size of the ground lead of {source}",
+        "starter": "fit a strap from {body} to {ground}, as thick as the lead that feeds {starters}",
+    },
     find=find,
 )
