@@ -5,7 +5,7 @@ What a person does with a meter and a finger on the diagram, for one element, te
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -13,7 +13,7 @@ from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic import TooWideError, current_paths
 from ..logic.named_states import cleared
-from ..logic.predicates import AtPole, Joined, JoinedInSeries, ThroughLoads
+from ..logic.predicates import AtPole, AtPoleThroughLoads, Joined, JoinedInSeries, ThroughLoads
 from ..logic.terms import ANY, DIRECT, NO, YES
 from .sneak_paths import judge, works_through_loads
 
@@ -27,6 +27,12 @@ if TYPE_CHECKING:
     from .behaviour import Behaviour
 
 Said = Literal["live", "live through loads", "dim", "fed", "returned"]
+
+Measured = Callable[[str], tuple[str, float] | None]
+"""What an element or a terminal gets in the setting that is asked about: ``dead``, ``dim`` or ``live`` (nothing where
+neither can be told), and V. ``None`` where nobody knows.
+"""
+
 _SIDES: tuple[Said, Said] = ("fed", "returned")
 
 
@@ -47,7 +53,8 @@ class Trace:
     empty where nothing brings it about. ``held``: what of all that is remembered there, a relay, a machine or what is
     of a unit, it or its way depends on, and how that is. ``asked`` is the question as the logic has it, ``None`` where
     volts decided. ``elsewhere`` holds a combination that would, where the settings asked for do not: ``held`` is of
-    that one then. ``undecided`` tells why it could not be worked out.
+    that one then. ``undecided`` tells why it could not be worked out. ``measured``: what other loads leave it, as
+    ``Measured`` tells it.
     """
 
     thing: str
@@ -58,6 +65,7 @@ class Trace:
     elsewhere: tuple[tuple[str, str], ...] | None = None
     through_others: bool = False
     undecided: str = ""
+    measured: tuple[str, float] | None = None
     asked: Question | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -67,20 +75,25 @@ class Trace:
 
 
 def trace(
-    behaviour: Behaviour, name: str, settings: Mapping[str, str] | None = None, *, rest: bool = False
+    behaviour: Behaviour,
+    name: str,
+    settings: Mapping[str, str] | None = None,
+    *,
+    rest: bool = False,
+    measured: Measured | None = None,
 ) -> tuple[Trace, ...]:
     """How a part, an element (``HEAD.dip``), a terminal (``KEY.30``), a splice, a ground or a wire gets its current.
 
     ``settings`` are positions of controls; with ``rest`` all others are at rest and what latches is cleared, as in a
-    named state, else they may be anywhere.
+    named state, else they may be anywhere; ``measured`` is asked in that state where loads are in series.
     Raises :class:`UnknownThingError`.
     """
     logic = behaviour.logic
     consumers, nodes = things(logic.circuit, name)
     given = settings or {}
-    found = [_of_consumer(logic, branch, given, rest=rest) for branch in consumers]
+    found = [_of_consumer(logic, branch, given, measured, rest=rest) for branch in consumers]
     for node in nodes:
-        both = [_of_node(logic, node, said, given, rest=rest) for said in _SIDES]
+        both = [_of_node(logic, node, said, given, measured, rest=rest) for said in _SIDES]
         found += [one for one in both if not one.never] or both
     return tuple(found)
 
@@ -122,18 +135,46 @@ def _names(circuit: Circuit) -> Iterator[str]:
     yield from (branch.key for branch in circuit.branches if branch.branch_type.consumes)
 
 
-def _of_consumer(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
-    asked: Question = Joined(branch.key)
-    shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
-    through_others = False
-    if shown is None and elsewhere is None and not undecided:
-        asked = JoinedInSeries(branch.key)
-        shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
-        through_others = shown is not None or elsewhere is not None
-        if not through_others and not undecided:
-            return _through_loads(logic, branch, settings, rest=rest)
-    way = current_paths.loop(logic, shown, branch) if shown is not None else ()
-    return _trace(logic, branch.key, "live", asked, shown, elsewhere, undecided, way, through_others=through_others)
+def _of_consumer(
+    logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], measured: Measured | None, *, rest: bool
+) -> Trace:
+    joined: Question = Joined(branch.key)
+    shown, elsewhere, undecided = _shown(logic, joined, settings, rest=rest)
+    if shown is not None or undecided:
+        way = current_paths.loop(logic, shown, branch) if shown is not None else ()
+        return _trace(logic, branch.key, "live", joined, shown, elsewhere, undecided, way)
+    in_series: Question = JoinedInSeries(branch.key)
+    led, led_elsewhere, undecided = _shown(logic, in_series, settings, rest=rest)
+    if led is None and elsewhere is not None:
+        plain = _trace(logic, branch.key, "live", joined, None, elsewhere, "", ())
+        return _measured(plain, logic, branch, settings, measured, rest=rest)
+    if led is None and led_elsewhere is None and not undecided:
+        return _through_loads(logic, branch, settings, rest=rest)
+    way = current_paths.loop(logic, led, branch, ANY, "wide") if led is not None else ()
+    found = _trace(logic, branch.key, "live", in_series, led, led_elsewhere, undecided, way, through_others=True)
+    return found if led is None or measured is None else replace(found, measured=measured(branch.key))
+
+
+def _measured(
+    plain: Trace,
+    logic: SwitchingLogic,
+    branch: Branch,
+    settings: Mapping[str, str],
+    measured: Measured | None,
+    *,
+    rest: bool,
+) -> Trace:
+    """What is not joined here, and gets something all the same through whatever loads there are."""
+    told = None if measured is None else measured(branch.key)
+    if told is None or told[0] == "dead":
+        return plain
+    through = ThroughLoads(branch.key, DIRECT)
+    led, _, _ = _shown(logic, through, settings, rest=rest)
+    if led is None:
+        return plain
+    way = current_paths.loop(logic, led, branch, DIRECT, "wide")
+    found = _trace(logic, branch.key, "live", through, led, None, "", way, through_others=True)
+    return replace(found, measured=told)
 
 
 def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str, str], *, rest: bool) -> Trace:
@@ -164,10 +205,27 @@ def _through_loads(logic: SwitchingLogic, branch: Branch, settings: Mapping[str,
     return _trace(logic, branch.key, "live", None, None, None, undecided, ())
 
 
-def _of_node(logic: SwitchingLogic, node: str, said: Said, settings: Mapping[str, str], *, rest: bool) -> Trace:
+def _of_node(
+    logic: SwitchingLogic,
+    node: str,
+    said: Said,
+    settings: Mapping[str, str],
+    measured: Measured | None,
+    *,
+    rest: bool,
+) -> Trace:
+    """Whether a terminal is at a pole; where none feeds it as the controls stand, whether other loads do."""
     feed = said == "fed"
-    asked = AtPole(node, feed)
+    asked: Question = AtPole(node, feed)
     shown, elsewhere, undecided = _shown(logic, asked, settings, rest=rest)
+    told = measured(node) if feed and shown is None and elsewhere is not None and measured is not None else None
+    if told is not None and told[0] != "dead":
+        through: Question = AtPoleThroughLoads(node, feed)
+        led, _, _ = _shown(logic, through, settings, rest=rest)
+        if led is not None:
+            way = current_paths.feed(logic, led, node, graph="wide")
+            found = _trace(logic, node, said, through, led, None, "", way, through_others=True)
+            return replace(found, measured=told)
     way = current_paths.feed(logic, shown, node, feed) if shown is not None else ()
     return _trace(logic, node, said, asked, shown, elsewhere, undecided, way)
 

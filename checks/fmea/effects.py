@@ -287,13 +287,29 @@ def ignitions(
     elements: Elements,
     shares: Floats,
     stopped: frozenset[str],
-    alternating: Collection[str] = (),
-) -> Iterator[str]:
+    alternating: Collection[str],
+    driven: Mapping[str, frozenset[str]],
+) -> frozenset[str]:
     """The ignition parts that run while elements get these shares and these parts are stopped.
 
     One with a feed runs where one of its elements is live; one without (a magneto), or with one of alternating current
-    (the keys in ``alternating``), which is not solved, while the engine turns.
+    (the keys in ``alternating``), which is not solved, while the engine turns. While it turns a unit that drives coils,
+    those in ``driven``, runs where one of these does, too: a box that stays fed gives no spark.
     """
+    lit = frozenset(_fed(point, elements, shares, stopped, alternating))
+    if point.engine == "off":
+        return lit
+    return frozenset(name for name in lit if name not in driven or driven[name] & lit)
+
+
+def _fed(
+    point: OperatingPoint,
+    elements: Elements,
+    shares: Floats,
+    stopped: frozenset[str],
+    alternating: Collection[str],
+) -> Iterator[str]:
+    """The ignition parts that are fed, or need no feed, and are not stopped."""
     words = elements.words(shares[None, :])[0]
     own: dict[str, list[int]] = {}
     for branch, word in zip(elements.branches, words, strict=True):

@@ -12,6 +12,7 @@ from ...lang.model.conditions import BY_ITSELF
 from ...lang.model.parts import Load, Source, Unit
 from ..ac.harmonics import stack_of, stacked, swing_rows
 from ..dc.devices import UnsolvableError
+from ..operation.coils_of_units import coils_of_units
 from ..operation.most_charged import most_charged
 from ..protection.protection import Protection
 from .earlier import Earlier
@@ -103,8 +104,9 @@ class FaultedState:
         return self._running(self._shares, self._stopped)
 
     def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
-        alternating = self.propagation.operation.on_windings.untold(self.point)
-        return frozenset(ignitions(self.point, self.elements, shares, stopped, alternating))
+        operation = self.propagation.operation
+        alternating = operation.on_windings.untold(self.point)
+        return ignitions(self.point, self.elements, shares, stopped, alternating, coils_of_units(operation))
 
     @cached_property
     def busy(self) -> tuple[Branch, ...]:

@@ -72,17 +72,26 @@ def loop(
 
 
 def feed(
-    logic: SwitchingLogic, shown: Combination, node: str, feed: bool = True, kinds: frozenset[Kind] = DIRECT
+    logic: SwitchingLogic,
+    shown: Combination,
+    node: str,
+    feed: bool = True,
+    kinds: frozenset[Kind] = DIRECT,
+    graph: Graph = "nets",
 ) -> tuple[str, ...]:
-    """The way from a source to a terminal (from a terminal to a source where it is the - that counts)."""
-    for origin in logic.network.origins_of(kinds):
+    """The way from a source to a terminal (from a terminal to a source where it is the - that counts), through the
+    consumers of a graph too.
+    """
+    network = logic.network
+    for origin in network.origins_of(kinds):
         if not (shown.scope.active(origin) >> shown.index) & 1:
             continue
-        if logic.network.pole_reach(origin, feed).forward:
-            found = way(logic, shown, origin.plus_node, (node,), origin.minus_node)
+        opposite = network.pole_reach(origin, not feed) if graph == "wide" else None
+        if network.pole_reach(origin, feed).forward:
+            found = way(logic, shown, origin.plus_node, (node,), origin.minus_node, graph, None, opposite)
             ends: tuple[str | Branch, ...] = (origin.plus_node, *(found or ()), node)
         else:
-            found = way(logic, shown, node, (origin.minus_node,), origin.plus_node)
+            found = way(logic, shown, node, (origin.minus_node,), origin.plus_node, graph, None, opposite)
             ends = (node, *(found or ()), origin.minus_node)
         if found is not None:
             return names_of(ends)

@@ -90,6 +90,27 @@ def stands(
     return LoadStatus(share / nominal, min(known.dead, works), works, "nominal volts")
 
 
+NOTHING_LEFT = 0.02
+"""Of the nominal volts, what is next to nothing at a terminal, or across what has no limits (ours)."""
+
+
+def what_it_gets(point: OperatingPoint, name: str) -> tuple[str, float] | None:
+    """What an element, by its key, or a terminal gets at an operating point: ``dead``, ``dim`` or ``live`` (nothing
+    where only next to nothing can be told from more), and V. ``None`` for what is neither.
+    """
+    branch = point.circuit.by_key.get(name)
+    if branch is None:
+        if name not in point.flow.network.index:
+            return None
+        volts = abs(point.volts(name))
+    else:
+        volts = point.across(name)
+        volts = max(volts, 0.0) if branch.branch_type.polarised else abs(volts)
+        if (status := load_status(point, name)) is not None:
+            return status.word, volts
+    return "dead" if volts < NOTHING_LEFT * point.circuit.harness.volts else "", volts
+
+
 def must_get_volts(branch: Branch) -> bool:
     """Whether a branch is a load that must get its volts: an element that is no tell-tale, or a unit's supply."""
     if branch.branch_type is BranchType.SUPPLY:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from ...lang.model.parts import Source
 
 if TYPE_CHECKING:
+    from ...checks.behaviour import Behaviour
+    from ...checks.operation.operating_point import OperatingPoint
     from ...lang.circuit.circuit import Circuit
     from ...lang.model.harness import Harness
 
@@ -67,6 +70,27 @@ def settings_asked(circuit: Circuit, state: str | None, positions: str | None) -
     return settings
 
 
+def _measured(behaviour: Behaviour, state: str) -> Callable[[str], tuple[str, float] | None]:
+    """What elements and terminals get in a named state; nothing is known where that has no solution."""
+
+    @cache
+    def point() -> OperatingPoint | None:
+        from ...checks.operation.operation import Operation, UnsolvableError
+
+        try:
+            return Operation(behaviour.circuit, behaviour.logic).state(state)
+        except UnsolvableError:
+            return None
+
+    def asked(name: str) -> tuple[str, float] | None:
+        from ...checks.operation.load_status import what_it_gets
+
+        there = point()
+        return None if there is None else what_it_gets(there, name)
+
+    return asked
+
+
 def trace_asked(harness: Harness, name: str, state: str | None, positions: str | None) -> str:
     """The current to what is named, in a state or with controls as asked. Raises ``AskedError``, and
     ``UnknownThingError`` where nothing has the name.
@@ -79,5 +103,6 @@ def trace_asked(harness: Harness, name: str, state: str | None, positions: str |
     circuit = build_circuit(harness)
     settings = settings_asked(circuit, state, positions)
     behaviour = Behaviour.of(circuit)
-    found = trace(behaviour, name, settings, rest=state is not None)
+    measured = None if state is None else _measured(behaviour, state)
+    found = trace(behaviour, name, settings, rest=state is not None, measured=measured)
     return trace_text(behaviour, found, anywhere=not settings and state is None)

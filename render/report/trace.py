@@ -13,6 +13,7 @@ from ...lang.diagnostics.messages import plainly_listed
 from ...lang.diagnostics.visible import visible
 from ...lang.model.parts import Fuse, Ground, Splice
 from ...lang.model.wires import Segment
+from ...lang.quantities.quantity import shown
 from ..formats.entries import number
 from .findings import INDENT
 
@@ -44,6 +45,9 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
         held = f", {_as_long_as(found)}" if found.held else ""
         yield f"{found.thing}: not {_said(found)} in this setting; it is {setting_words(found.elsewhere)}{held}"
         return
+    if found.measured is not None:
+        yield from _with_volts(behaviour.circuit, found, *found.measured)
+        return
     others: list[Trace] = []
     if anywhere and found.asked is not None:
         condition = when(behaviour, found.asked)
@@ -57,6 +61,16 @@ def _lines(behaviour: Behaviour, found: Trace, anywhere: bool) -> Iterator[str]:
     for other in others:
         yield f"{INDENT}{setting_words(other.combination)}:"
         yield from _way(behaviour.circuit, other)
+
+
+def _with_volts(circuit: Circuit, found: Trace, word: str, volts: float) -> Iterator[str]:
+    """What other loads leave it: of what is dead no path, for no current that matters takes one."""
+    left = f"{shown(round(volts, 2))} V"
+    if word == "dead":
+        yield f"{found.thing}: dead in this setting: the loads in series with it leave it {left}"
+        return
+    yield f"{found.thing}: {word or 'fed'} in this setting, in series with loads that leave it {left}"
+    yield from _way(circuit, found)
 
 
 def _as_long_as(found: Trace) -> str:
@@ -96,7 +110,7 @@ def _other_ways(behaviour: Behaviour, found: Trace, condition: When) -> list[Tra
 def _way(circuit: Circuit, found: Trace) -> Iterator[str]:
     if found.held:
         yield f"{INDENT}{_as_long_as(found)}"
-    if found.through_others:
+    if found.through_others and found.measured is None:
         yield f"{INDENT}how many volts they leave it, `states` shows"
     rows = list(_rows(circuit, found.way))
     broad = max((len(name) for name, _, _ in rows), default=0)

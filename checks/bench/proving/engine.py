@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ....lang.diagnostics.messages import plainly_listed
 from ...dc.memory import AT_REST
 from ...tables.proving import proving
 from .moves import move_rows, no_effect, standing
@@ -119,8 +120,11 @@ def _stops(power: FirstPower, base: Positions, idle: Watched) -> None:
             there = power.solved(motorcycle.operation, moved, idle.point.memory) or power.solved(
                 motorcycle.operation, moved, AT_REST
             )
-            if there is None or there.running:
-                power.untold.append(f"{said}: no operating point with the engine running, or it runs on")
+            if there is None:
+                power.untold.append(f"{said}: no operating point with the engine idling")
+                continue
+            if there.running:
+                power.untold.append(f"{said}: the engine would run on, by {plainly_listed(sorted(there.running))}")
                 continue
             power.look(
                 there,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ....lang.circuit.ids import End
 from ....lang.model.parts import Load, Relay
 from ....lang.named_tuples import NamedTuple
+from ...logic.part_predicates import is_ignition
 from ...tables.proving import proving
 
 if TYPE_CHECKING:
@@ -23,10 +24,11 @@ TELLS: Final = 0.3
 
 
 class Move(NamedTuple):
-    """What is before and after a control is moved."""
+    """What is before and after a control is moved; ``stops``: to where it must stop the engine."""
 
     before: Watched
     after: Watched
+    stops: bool
 
 
 def move_rows(
@@ -92,7 +94,7 @@ class _Moves:
     def _from(self, control: Control, position: str, before: Watched) -> Move | None:
         moved = {**before.point.positions, control.name: position}
         after = self.power.solved(self.operation, moved, before.point.memory)
-        return None if after is None else Move(before, after)
+        return None if after is None else Move(before, after, self.motorcycle.stops(control, position))
 
     def _elsewhere(self, control: Control, position: str) -> Move | None:
         """Where moving it changes something that is seen, as few others moved as may be; else what is measured."""
@@ -137,8 +139,12 @@ class _Moves:
         yield from ({**base, other.name: at} for other in others for at in other.positions if at != base[other.name])
 
     def _told_by(self, move: Move) -> End | None:
-        """A terminal that tells a move which nobody sees: a relay's output, else the feed of what turns on or off."""
-        before, after = move
+        """A terminal that tells a move which nobody sees: of one that must stop the engine at the ignition; else a
+        relay's output, or the feed of what turns on or off.
+        """
+        if move.stops and (end := self._of_ignition(move)) is not None:
+            return end
+        before, after = move.before, move.after
         for name in sorted(before.point.memory.pulled ^ after.point.memory.pulled):
             part = self.motorcycle.harness.parts[name]
             for end in (End(name, t) for pair in part.pulled for t in pair[::-1]) if isinstance(part, Relay) else ():
@@ -151,6 +157,14 @@ class _Moves:
                     if self._differs(move, end):
                         return end
         return None
+
+    def _of_ignition(self, move: Move) -> End | None:
+        """The feed of the ignition that tells it: of what turns on or off, else of what waits for the engine."""
+        parts, before, after = self.motorcycle.harness.parts, move.before, move.after
+        sparks = [b for b in self.motorcycle.circuit.branches if b.part in parts and is_ignition(parts[b.part])]
+        turned = [b for b in sparks if {before.words.get(b.key), after.words.get(b.key)} == {"live", "dead"}]
+        ends = (end for b in (*turned, *sparks) for end in (b.a, b.b) if before.point.connectivity.fed(end))
+        return next((end for end in ends if self._differs(move, end)), None)
 
     def _differs(self, move: Move, end: End) -> bool:
         return abs(move.after.point.volts(end) - move.before.point.volts(end)) > TELLS * self.motorcycle.harness.volts

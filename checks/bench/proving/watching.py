@@ -12,14 +12,20 @@ from ...dc.connectivity import way
 from ...fmea.effects import WORDS, Elements, ignitions
 from ...fmea.failure_modes import Damage
 from ...fmea.propagation import Propagation
+from ...operation.coils_of_units import coils_of_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
 
     from ....lang.circuit.branch import Branch
     from ...dc.memory import Memory
     from ...fmea.after import After
     from ...operation.operation import OperatingPoint, Operation
+
+    Floats = NDArray[np.float64]
 
 SEEN: Final = (BranchType.LAMP, BranchType.LED, BranchType.HORN, BranchType.MOTOR, BranchType.PUMP)
 """What a person sees or hears work."""
@@ -86,8 +92,11 @@ class Watched:
             return frozenset()
         propagation = Propagation(self.operation, self.point)
         shares = self.elements.at(self.point)[0]
-        stopped = propagation.ignition.stopped(self.point.flow)
-        return frozenset(ignitions(self.point, self.elements, shares, stopped, self.operation.alternating))
+        return self._running(shares, propagation.ignition.stopped(self.point.flow))
+
+    def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
+        operation = self.operation
+        return ignitions(self.point, self.elements, shares, stopped, operation.alternating, coils_of_units(operation))
 
     def name(self, branch: Branch) -> str:
         """A load by its part where that has one element, by its key elsewhere."""
@@ -164,5 +173,4 @@ class Watched:
             return True
         if self.point.engine == "off":
             return False
-        runs = frozenset(ignitions(self.point, self.elements, shares[0], after.stopped, self.operation.alternating))
-        return runs != self.running
+        return self._running(shares[0], after.stopped) != self.running

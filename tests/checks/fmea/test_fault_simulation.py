@@ -178,6 +178,15 @@ def test_stopping_is_tried_by_every_control_that_stops() -> None:
     assert sweep("stock").all_states(["parked"]) == ("parked",)
 
 
+def test_an_engine_whose_coils_alone_are_cut_is_stopped() -> None:
+    """The box stays fed, and works coils that get nothing: that is no spark."""
+    text = (SPECS / "stock.loom").read_text(encoding="utf-8")
+    text = text.replace("wire 29 SP-KILL to IGN.15", "wire 29 SP-IGN to IGN.15")
+    cut = Sweep(Operation(build_circuit(read_text(text, "box.loom").harness)))
+    assert list(cut.halted) == ["idling with KEY off", "idling with KILL stop"]
+    assert (cut.failing, cut.state("idling").running) == ({}, {"COIL-LEFT", "COIL-RIGHT", "IGN"})
+
+
 def test_without_its_pick_up_an_ignition_gives_no_sparks() -> None:
     assert effects("stock", "riding-dip", "wire 33.1") == {"COIL-LEFT.primary": "dead"}
 

@@ -249,6 +249,28 @@ def test_the_engine_is_stopped_by_each_control_alone_and_charges() -> None:
     assert "WARN.oil" not in first[1]
 
 
+COILS_ALONE = (
+    (SPECS / "stock.loom").read_text(encoding="utf-8").replace("wire 29 SP-KILL to IGN.15", "wire 29 SP-IGN to IGN.15")
+)
+"""The stop switch cuts the coils alone, and the box stays fed: many are wired so."""
+
+
+def test_a_box_that_stays_fed_does_not_keep_an_engine_alive_whose_coils_are_cut() -> None:
+    found = of(COILS_ALONE)
+    told = {moment.row.do: moment for moment in found.moments}
+    stopped = told["engine idling, in neutral, KILL stop; then start it again"].row
+    assert (stopped.expected.words, stopped.sheet) == ("the engine stops", "engine running")
+    at_rest = told["in gear: KILL to stop, and back"].row
+    assert (at_rest.red, at_rest.black) == ("COIL-LEFT.15", "BAT.-")
+    assert (at_rest.expected.least, at_rest.expected.most) == (0.0, 1.0)
+    assert found.untold == []
+
+
+def test_a_stop_that_leaves_one_coil_fed_is_said_to_stop_nothing() -> None:
+    found = of(COILS_ALONE.replace("wire 28 SP-KILL to COIL-RIGHT.15", "wire 28 SP-IGN to COIL-RIGHT.15"))
+    assert found.untold == ["KILL stop: the engine would run on, by COIL-RIGHT and IGN"]
+
+
 def test_without_a_battery_the_running_engine_is_the_first_power() -> None:
     found = power("small/magneto-single.loom")
     assert found.moments[0].row.sheet == "engine running"
@@ -282,9 +304,9 @@ def test_no_control_is_moved_there_and_back_that_stops_the_engine() -> None:
 
 
 def test_nothing_is_moved_besides_that_a_move_does_without() -> None:
-    """With the stand down the run relay is out already; which beam is on does not matter to it."""
+    """With the stand down the run relay is out already; which beam is on does not matter to the ignition."""
     told = {row[0]: row[2:] for row in rows(power("small/electric-start.loom"), "each control there and back")}
-    assert told["in gear, with STAND up: KILL to stop, and back"] == ("K-RUN.87 BAT.-", 0.0, 1.0)
+    assert told["in gear, with STAND up: KILL to stop, and back"] == ("BOX.15 BAT.-", 0.0, 1.0)
 
 
 def test_a_box_on_an_exciter_is_nothing_to_be_seen() -> None:
