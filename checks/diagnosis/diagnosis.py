@@ -77,15 +77,17 @@ class AmbiguityGroup:
 class Diagnosis:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
-    ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``. ``next`` is ``None``
-    where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the battery out.
+    ``ambiguity_groups``: the likeliest first; none explains all observations where ``partial``, and each of them some.
+    ``next`` is ``None`` where no volts tell the suspects apart; ``ohms`` and ``to_ground`` then have what may, with the
+    battery out. Nothing is measured among suspects that are ``partial``.
     ``unsolved``: faults that were not worked out all the way, and are no suspects, but nothing acquits them; nor does
     anything acquit a fault in the ``unpredicted`` ways in which the state may be. ``dim_when_sound``: what is stated
     to be dim and is so without any fault: taken as dimmer than that. ``off_when_sound``: what is stated to be dim or
     live and is off without any fault. ``most_charged``: V over which no reading comes from charging as the text has it;
     infinite where nothing charges. ``too_much``: the readings over that. ``lowered``: those
     at a field whose current a regulator lowers, by how much is not solved. ``expected``: of each reading, the least and
-    the most V that the sound harness shows there, where all that was seen agrees with it.
+    the most V that the sound harness shows there, where all that was seen agrees with it. ``live_where_dead``: the
+    readings of a voltage where the sound harness has none, where no fault explains everything.
     """
 
     observations: tuple[Observation, ...]
@@ -103,6 +105,7 @@ class Diagnosis:
     too_much: tuple[Observation, ...] = ()
     lowered: tuple[Observation, ...] = ()
     expected: tuple[tuple[Read, float, float], ...] = ()
+    live_where_dead: tuple[Read, ...] = ()
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
 from ..fmea.failure_modes import SHORT, STATOR, Fault
+from ..tables.meter import tolerance
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
@@ -32,7 +33,9 @@ if TYPE_CHECKING:
 
 
 RIVALS = 0.1
-"""Where nothing explains everything, what fits so much worse than the best is left out (ours)."""
+"""Where nothing explains everything, what fits so much worse than the best is left out (ours). So is what explains no
+more of it than the sound harness: a place that is only less far off than the others is no suspect.
+"""
 
 
 class Diagnoser:
@@ -77,21 +80,28 @@ class Diagnoser:
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
         if partial:
-            best = max((h.likeness for h in found), default=0.0)
-            chosen = [h for h in found if h.likeness > max(sound.likeness, best * RIVALS)]
+            near = [h for h in found if _explains_more(h, sound)]
+            best = max((h.likeness for h in near), default=0.0)
+            chosen = [h for h in near if h.likeness > max(sound.likeness, best * RIVALS)]
         shares = weights(chosen, seen)
         showings = [
             Showing(h.fault, h.mode, h.left, w, h.unsteady, h.chatters) for h, w in zip(chosen, shares, strict=True)
         ]
         groups = ambiguity_groups(self.predictions, chosen, shares, seen)
         rest = self.predictions.here.halting.at_rest if chosen and all(h.stops for h in chosen) else None
-        measured = next_measurement(
-            self.point if rest is None else rest.point,
-            self._pairs if rest is None else self._pairs_at(rest.point),
-            showings,
-            [each for each in seen if isinstance(each, Read)],
-            stands=rest is not None,
+        # Of suspects that none explains it all, telling one from another tells nothing of what it is.
+        measured = (
+            None
+            if partial
+            else next_measurement(
+                self.point if rest is None else rest.point,
+                self._pairs if rest is None else self._pairs_at(rest.point),
+                showings,
+                [each for each in seen if isinstance(each, Read)],
+                stands=rest is not None,
+            )
         )
+        last = measured is None and not partial
         opens = [s.fault for c in groups for s in c.suspects if s.mode not in (SHORT, *STATOR)]
         return Diagnosis(
             seen,
@@ -99,8 +109,8 @@ class Diagnoser:
             groups,
             partial and bool(chosen),
             measured,
-            ohms(self.point, opens) if measured is None and chosen[1:] else (),
-            tuple(self._to_ground(groups)) if measured is None else (),
+            ohms(self.point, opens) if last and chosen[1:] else (),
+            tuple(self._to_ground(groups)) if last else (),
             self._unweighed(chosen),
             self.ways.unpredicted,
             self._sound_in(seen, ("dim",), "dim"),
@@ -108,7 +118,15 @@ class Diagnoser:
             self.predictions.most_charged,
             tuple(each for each in seen if too_much(self.predictions, each)),
             self._lowered(seen),
+            live_where_dead=tuple(self._live_where_dead(sound, seen)) if partial else (),
         )
+
+    def _live_where_dead(self, sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[Read]:
+        """The readings of a voltage where the sound harness has none."""
+        none = tolerance(0.0, self.predictions.nominal)
+        for read, least, most in _expected(sound, seen):
+            if max(abs(least), abs(most)) <= none < abs(read.volts):
+                yield read
 
     def _sound_in(self, seen: tuple[Observation, ...], words: tuple[str, ...], sound: str) -> tuple[str, ...]:
         """The things that are stated to be one of ``words`` and are ``sound`` without any fault."""
@@ -159,6 +177,11 @@ class Diagnoser:
 
     def _pairs_at(self, point: OperatingPoint) -> tuple[Pair, ...]:
         return tuple(pairs(point, self.places, self.ways.alternating | self._open_to))
+
+
+def _explains_more(hypothesis: Hypothesis, sound: Hypothesis) -> bool:
+    """Whether a fault explains something of what was seen that is not so without any fault."""
+    return any(fits and not fitted for fits, fitted in zip(hypothesis.explains, sound.explains, strict=True))
 
 
 def _expected(sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[tuple[Read, float, float]]:

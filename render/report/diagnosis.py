@@ -62,7 +62,7 @@ def inquiry_text(
     ``again`` is the option that takes what is measured next; empty where nobody can be asked again. ``cautions`` are
     left out where the reader has them already.
     """
-    lines = [*_found(diagnosis, state, width)]
+    lines = [*_found(diagnosis, state, width, again)]
     for number, ambiguity_group in enumerate(diagnosis.ambiguity_groups, 1):
         lines += _chain(ambiguity_group, number, len(diagnosis.ambiguity_groups), width)
     if any(is_fuse(harness, key) for ambiguity_group in diagnosis.ambiguity_groups for key in _open(ambiguity_group)):
@@ -74,7 +74,9 @@ def inquiry_text(
         lines += ["", *wrapped(STICKS, width)]
     if any(ambiguity_group.mode in STATOR for ambiguity_group in diagnosis.ambiguity_groups):
         lines += ["", *wrapped(STATOR_TEST, width)]
-    if diagnosis.ambiguity_groups:
+    if diagnosis.partial:
+        lines += ["", *wrapped(_nothing_fits(diagnosis, state, again), width)]
+    elif diagnosis.ambiguity_groups:
         lines += ["", *_next(diagnosis, harness, state, width, again)]
     if diagnosis.unsolved:
         lines += ["", *wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
@@ -92,7 +94,7 @@ HALF_SHOWN = 0.05
 """V by which a reading and what is predicted may differ and still be shown as the same figure."""
 
 
-def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
+def _found(diagnosis: Diagnosis, state: str, width: int, again: str) -> Iterator[str]:
     seen = ", ".join(str(each) for each in diagnosis.observations)
     if diagnosis.sound:
         said = (
@@ -109,11 +111,8 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
     elif not diagnosis.ambiguity_groups:
         said = (
             "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what "
-            f"is seen in {state}: {seen}. Look for two faults, a contact that sticks closed, or an observation that "
-            "is not so."
+            f"is seen in {state}: {seen}. {_nothing_fits(diagnosis, state, again)}"
         )
-        if diagnosis.off_when_sound:
-            said += f" {_off_when_sound(diagnosis, state)}"
     else:
         count = sum(
             1 if ambiguity_group.opens else len(ambiguity_group.suspects)
@@ -125,7 +124,7 @@ def _found(diagnosis: Diagnosis, state: str, width: int) -> Iterator[str]:
         end = ", the likeliest first" if len(diagnosis.ambiguity_groups) > 1 else ""
         said = f"{seen} in {state}: {head}{end}."
         if diagnosis.partial:
-            said += " None explains all of it."
+            said += " None explains all of it: nearest only."
         said += _scales(diagnosis.observations)
     if diagnosis.too_much:
         readings = plainly_listed([str(each) for each in diagnosis.too_much])
@@ -174,19 +173,31 @@ def _as_expected(diagnosis: Diagnosis) -> str:
     )
 
 
-def _off_when_sound(diagnosis: Diagnosis, state: str) -> str:
-    """What is stated to work and is off in the sound harness: in the wrong state, or fed by what is not judged."""
-    things = plainly_listed(diagnosis.off_when_sound)
-    one = len(diagnosis.off_when_sound) == 1
-    off = f"In {state} {things} {'is' if one else 'are'} off without any fault"
-    elsewhere = f"ask in a state with {things} on"
-    live = {each.thing for each in diagnosis.observations if isinstance(each, Seen) and each.word == "live"}
-    if live.isdisjoint(diagnosis.off_when_sound):
-        return f"{off}: {elsewhere}."
+def _nothing_fits(diagnosis: Diagnosis, state: str, again: str) -> str:
+    """What to look for where no fault that is judged explains all of it."""
+    said = "Look for two faults, a contact that sticks closed, or an observation that is not so."
+    off, read = diagnosis.off_when_sound, dict.fromkeys(each.where for each in diagnosis.live_where_dead)
+    words = {each.thing for each in diagnosis.observations if isinstance(each, Seen) and each.word == "live"}
+    one = len(off) == 1
+    without = f"In {state} {plainly_listed(off)} {'is' if one else 'are'} off without any fault"
+    elsewhere = f"ask in a state with {plainly_listed(off)} on"
+    if not words.isdisjoint(off):
+        live = "it is on" if one else "they are on"
+        said += f" {without}: {_fed_otherwise(live, state, elsewhere if again else 'set it so and look again')}"
+    elif read:
+        elsewhere = "ask in a state with it so" if again else "set it so and read again"
+        none = f"In {state} there is no voltage {plainly_listed(list(read))} without any fault"
+        said += f" {none}: {_fed_otherwise('it is read', state, elsewhere)}"
+    elif off:
+        said += f" {without}: {elsewhere}." if again else f" {without}."
+    return said
+
+
+def _fed_otherwise(live: str, state: str, otherwise: str) -> str:
+    """What feeds that which is live and should be dead; ``otherwise``: what to do where a switch is not as stated."""
     return (
-        f"{off}: if {'it is' if one else 'they are'} on with every switch, the key too, as in {state}, look for a "
-        "contact that sticks closed and for a wire shorted to a live feed, which are not judged. If a switch is "
-        f"otherwise, {elsewhere}."
+        f"if {live} with every switch, the key too, as in {state}, look for a contact that sticks closed and for a "
+        f"wire shorted to a live feed, which are not judged. If a switch is otherwise, {otherwise}."
     )
 
 

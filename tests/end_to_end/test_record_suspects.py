@@ -55,6 +55,18 @@ def test_a_good_row_that_is_no_look_at_a_lamp_clears_nothing_of_that_lamp(stock:
     assert "Only this is left" not in said
 
 
+def test_a_voltage_where_none_is_due_speaks_of_what_sticks_closed(stock: Said) -> None:
+    said = stock({"3.23": "12.3 V"})
+    row = "row 3.23 (in gear: KILL to stop, and back)"
+    assert (
+        f"In {row} there is no voltage from IGN.15 to BAT.- without any fault: if it is read with every switch, the "
+        f"key too, as in {row}, look for a contact that sticks closed and for a wire shorted to a live feed, which are "
+        "not judged. If a switch is otherwise, set it so and read again." in said
+    )
+    assert "Only this is left" not in said
+    assert "does not fit" not in said
+
+
 def test_a_good_look_clears_what_would_have_changed_the_things_it_speaks_of(stock: Said) -> None:
     assert "REAR.stop dead in row 3.28 (in gear: hold BRAKE-FRONT at press, then release): 32 suspects" in stock(
         {"3.28": "REAR.stop dead"}

@@ -503,8 +503,8 @@ def test_a_joint_with_some_ohms_is_found_by_its_volts(ohms: str) -> None:
 
 
 def test_a_reading_that_some_ohms_give_says_with_what_it_does_not_go_together() -> None:
-    """5 V lies in what a bad key contact may show, but with 5 V there the lamp would be dim."""
-    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip live, 5 V at HEAD.56b")
+    """5 V lies in what a bad key contact may show, but with 5 V there the lamp would be dim, and the key have less."""
+    diagnosis = asked(demo("stock", "riding-dip"), "HEAD.dip live, 11 V at KEY.15, 5 V at HEAD.56b")
     assert diagnosis.partial
     (words,) = [
         reason.words
@@ -513,8 +513,8 @@ def test_a_reading_that_some_ohms_give_says_with_what_it_does_not_go_together() 
         if not reason.explains and any(s.fault.key == "KEY 30-15" for s in group.suspects)
     ]
     assert words == (
-        "predicts something between 0.0 V and 13.7 V at HEAD.56b, but together with HEAD.dip live 6.2 to 13.4 V, "
-        "5.0 V was read"
+        "predicts something between 0.0 V and 13.7 V at HEAD.56b, but together with HEAD.dip live and 11 V at KEY.15 "
+        "10.1 to 11.4 V, 5.0 V was read"
     )
 
 

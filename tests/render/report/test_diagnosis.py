@@ -18,7 +18,7 @@ from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
-from loomwright.lang.files.reading import read_file
+from loomwright.lang.files.reading import read_file, read_text
 from loomwright.render.report.diagnosis import CAUTION, inquiry_text
 from loomwright.render.report.diagnosis_json import inquiry_json
 from tests.golden import same_as_golden
@@ -69,7 +69,12 @@ def test_an_inquiry_that_finds_nothing_and_one_that_needs_nothing() -> None:
     assert none.startswith("No single open conductor, contact, fuse or load, no bad joint and no wire ")
     assert " no wire shorted to ground explains what " in " ".join(none.split())
     partial = " ".join(text("stock", "turning-left", "FL dead", "RR live").split())
-    assert "None explains all of it." in partial
+    assert "28 suspects in 10 groups, the likeliest first. None explains all of it: nearest only." in partial
+    assert (
+        "Look for two faults, a contact that sticks closed, or an observation that is not so. In turning-left RR is "
+        "off without any fault: if it is on with every switch" in partial
+    )
+    assert "Measure next" not in partial
     assert "does not fit: RR live: RR is dead with the fault and without" in partial
 
 
@@ -197,6 +202,52 @@ def test_what_works_with_the_key_off_sticks_or_is_fed_by_what_is_not_judged() ->
     )
     dim = " ".join(text("stock", "put-away", "HEAD.dip dim").split())
     assert "In put-away HEAD.dip is off without any fault: ask in a state with HEAD.dip on. Single faults only" in dim
+
+
+def killed(name: str) -> Diagnoser:
+    """A demonstration with the key on and the stop switch at stop."""
+    spec = SPECS / f"{name}.loom"
+    harness = read_text(spec.read_text("utf-8") + "\nstate killed { KEY on, KILL stop }\n", str(spec)).harness
+    return Diagnoser(Sweep(Operation(build_circuit(harness))), "killed")
+
+
+@pytest.mark.parametrize(
+    ("name", "seen", "where"), [("rebuild", "12.3 V at IGN.15", "IGN.15"), ("stock", "12.3 V at COIL-LEFT.15", "")]
+)
+def test_a_voltage_where_none_is_due_suspects_no_place_that_does_not_give_it(name: str, seen: str, where: str) -> None:
+    """KILL stuck closed, or its two leads touching: wire 5 gives 5.2 V and 8.3 V there at most, and is no suspect."""
+    found = killed(name)
+    diagnosis = found.inquire(observations(seen, found.places))
+    assert (diagnosis.ambiguity_groups, diagnosis.partial, diagnosis.next) == ((), False, None)
+    said = " ".join(inquiry_text(diagnosis, found.point.circuit.harness, "killed").split())
+    assert said.startswith(
+        "No single open conductor, contact, fuse or load, no bad joint and no wire shorted to ground explains what is "
+        f"seen in killed: {seen}. Look for two faults, a contact that sticks closed, or an observation that is not so. "
+        f"In killed there is no voltage at {where or 'COIL-LEFT.15'} without any fault: if it is read with every "
+        "switch, the key too, as in killed, look for a contact that sticks closed and for a wire shorted to a live "
+        "feed, which are not judged. If a switch is otherwise, ask in a state with it so. "
+    )
+    assert "Only this is left" not in said
+
+
+def test_a_voltage_with_the_key_off_is_measured_no_further_among_what_does_not_give_it() -> None:
+    said = " ".join(text("stock", "put-away", "12.4 V at COIL-LEFT.15").split())
+    assert "In put-away there is no voltage at COIL-LEFT.15 without any fault: if it is read with every switch" in said
+    assert "does not fit" not in said
+    assert "Measure next" not in said
+    found = json.loads(inquiry_json(asked("stock", "put-away", "12.4 V at COIL-LEFT.15"), "put-away"))
+    assert (found["chains"], found["measure"], found["ohms"]) == ([], None, [])
+
+
+def test_what_is_so_without_any_fault_makes_no_suspect_of_what_explains_no_more() -> None:
+    """HORN is dead in any case: that explains nothing of the voltage at the coil."""
+    said = " ".join(text("stock", "put-away", "HORN dead, 12.4 V at COIL-LEFT.15").split())
+    assert "explains what is seen in put-away: HORN dead, 12.4 V at COIL-LEFT.15. Look for two faults" in said
+
+
+def test_less_than_is_due_speaks_of_no_feed() -> None:
+    said = " ".join(text("stock", "put-away", "6 V at BAT.+").split())
+    assert "Look for two faults, a contact that sticks closed, or an observation that is not so. Single" in said
 
 
 def test_an_end_that_no_probe_reaches_is_measured_from_a_terminal_with_the_wire_between() -> None:
