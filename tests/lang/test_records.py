@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside import PROFILE
 from standard_twins import classes_of_the_package, outcome
 
 from loomwright.lang import records
@@ -71,7 +72,7 @@ def printed(value: object) -> str:
 
 
 @every_record
-@settings(max_examples=12)
+@settings(max_examples=12 if PROFILE == "thorough" else 5)
 @given(data=st.data())
 def test_same_deeds(record: Any, data: st.DataObject) -> None:
     """Made, printed, compared, hashed, changed, copied: the same values or the same errors."""

@@ -162,7 +162,7 @@ def run_down(found: Diagnoser, outcome: Outcome, seen: Sequence[Seen]) -> Diagno
 def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) -> None:
     found = detective(file, state)
     known: dict[tuple[Seen, ...], Diagnosis] = {}  # many faults look the same
-    for outcome, seen in each_of(file, broken(found), 13):
+    for outcome, seen in each_of(file, broken(found), 37):
         diagnosis = known.setdefault(tuple(seen), known.get(tuple(seen)) or found.inquire(seen))
         assert not diagnosis.partial, outcome.fault
         best = [ambiguity_group for ambiguity_group in diagnosis.ambiguity_groups if holds(ambiguity_group, outcome)]
@@ -179,7 +179,7 @@ def test_every_fault_is_a_suspect_of_all_that_it_does(file: Path, state: str) ->
 )
 def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str) -> None:
     found = detective(file, state)
-    for outcome, seen in each_of(file, broken(found), 11):
+    for outcome, seen in each_of(file, broken(found), 23):
         run_down(found, outcome, seen)
 
 
@@ -728,7 +728,7 @@ def test_no_probe_goes_where_the_coil_is_switched_nor_under_the_tape() -> None:
         connectivity = found.point.connectivity
         coils = [b for b in found.point.circuit.branches if b.branch_type.title == "ignition"]
         sparking = {node for b in coils for node in (b.a, b.b) if not connectivity.fed(node)}
-        for _, seen in some_of(broken(found), 61):
+        for _, seen in some_of(broken(found), 173):
             measured = found.inquire(seen[:1]).next
             if measured is not None and not measured.stands:  # an engine that has stopped gives no spark
                 ground = found.places.ground

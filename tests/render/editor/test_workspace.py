@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from marked_text import LAMP, TODAY
+from outside import PROFILE
 
 from loomwright.lang.files.reading import UnreadableError
 from loomwright.lang.syntax.parser import Memory
@@ -59,7 +60,7 @@ def test_what_was_read_before_an_edit_or_of_a_closed_text_is_let_go(workspace: W
 
     before = held(Understood), held(Memory)
     root = os.fspath(bike)
-    for number in range(20):
+    for number in range(5):
         workspace.put(root, WHOLE.replace("5 W", f"{number + 1} W"))
         assert workspace.understood(root).mentions
     assert (held(Understood), held(Memory)) == (before[0] + 1, before[1] + 2)
@@ -162,16 +163,19 @@ def test_what_comes_with_the_tool_is_nobodys_to_change() -> None:
     assert path_of("library/mine.loom") == "library/mine.loom"
 
 
-def test_three_thousand_edits_leave_nothing_behind(workspace: Workspace, bike: Path) -> None:
+EDITS = 3000 if PROFILE == "thorough" else 900
+
+
+def test_thousands_of_edits_leave_nothing_behind(workspace: Workspace, bike: Path) -> None:
     """Sound ones and mistakes, some of them judged: what was understood of a text goes with it."""
     root, objects = os.fspath(bike), []
-    for number in range(3000):
+    for number in range(EDITS):
         workspace.put(root, f"{WHOLE}# {number}\n" if number % 10 else f"{WHOLE}fuse MAIN {number % 70}\n")
         known = workspace.understood(root)
-        if number % 500 == 1:
+        if number % 300 == 1:
             assert known.sound
             known.report()
-        if number in (999, 2999):
+        if number in (EDITS // 3 - 1, EDITS - 1):
             gc.collect()
             objects.append(len(gc.get_objects()))
     assert objects[1] - objects[0] < 500  # one reading is thousands
