@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from ...checks.fmea.failure_modes import SHORT
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import shown
 from ..report.diagnosis import inquiry_text
 from ..report.findings import counted
+from ..report.paragraphs import wrapped
 from .prove_words import NEVER, expected_words
 from .sheets import columns
 
@@ -18,6 +21,8 @@ if TYPE_CHECKING:
     from ...checks.bench.proving.plan import Proof
     from ...checks.bench.proving.record import Reading, Verdict
     from ...checks.bench.proving.table import Wrong
+    from ...checks.diagnosis.diagnosis import Diagnosis
+    from ...lang.circuit.branch import Branch
 
 SINGLE: Final = (
     "Suspects are single faults that the rows that are as expected do not rule out. After each repair: battery "
@@ -27,6 +32,20 @@ ALONE: Final = (
     "no single fault explains it that the rows that are as expected leave possible: two things may be wrong. "
     "By this row alone:"
 )
+ALONE_OR_LAMP: Final = (
+    "no single fault of the harness explains it that the rows that are as expected leave possible: try the test lamp "
+    "first, see below. By this row alone:"
+)
+BRIGHT: Final = (
+    "A test lamp at full brightness is a short behind {fuse}, in a wire or inside a part: no fuse goes in until it is "
+    "found."
+)
+DARK: Final = (
+    "If the test lamp is dark, it is open or makes no contact, and the voltmeter reads through what is connected "
+    "behind {fuse}: try the lamp across the battery and repeat this row."
+)
+"""What a high reading across the test lamp means, by how that looks."""
+WIDTH: Final = 100
 MOST: Final = 6
 """This many explanations are written out."""
 
@@ -128,6 +147,7 @@ def _one_of(keys: Sequence[str]) -> str:
 
 def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out: frozenset[str]) -> Iterator[str]:
     """What `suspect` makes of a row of first power, once what other rows rule out is left out."""
+    from ...checks.bench.proving.lamp import lamp_of
     from ...checks.bench.proving.record import observed
     from ...checks.dc.devices import UnsolvableError
     from ...checks.diagnosis.observations import ObservationError
@@ -149,14 +169,44 @@ def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out:
             else (f"{label}: {row.do}: find out why before you go on")
         )
         return
+    lamp = lamp_of(moment)
+    dark = list(_dark(moment, lamp, readings)) if lamp is not None else []
+    tools = frozenset((f"{lamp.key} open",)) if lamp is not None else frozenset[str]()
     try:
         detective = Diagnoser(Sweep(moment.watched.operation), label, moment.watched.point)
-        diagnosis = detective.inquire(seen, ruled_out)
+        diagnosis = detective.inquire(seen, ruled_out | tools)
         if diagnosis.partial or not (diagnosis.sound or diagnosis.ambiguity_groups):
-            yield f"{label}: {ALONE}"
-            diagnosis = detective.inquire(seen)
+            yield f"{label}: {ALONE_OR_LAMP if dark else ALONE}"
+            diagnosis = detective.inquire(seen, tools)
     except (ObservationError, UnsolvableError) as error:
         yield f"{label}: {error}"
         return
+    if lamp is not None:
+        diagnosis = _of_lamp(diagnosis, lamp)
     text = inquiry_text(diagnosis, proof.harness, f"{label} ({row.do})", again="", cautions=False)
     yield from text.rstrip("\n").split("\n")
+    if lamp is not None and diagnosis.ambiguity_groups and diagnosis.ambiguity_groups[0].mode == SHORT:
+        yield from ("", *wrapped(BRIGHT.format(fuse=lamp.part), WIDTH))
+    yield from dark
+
+
+def _of_lamp(diagnosis: Diagnosis, lamp: Branch) -> Diagnosis:
+    """The same with how the lamp looks, in place of how the fuse stands that it is in place of."""
+    from ...checks.bench.proving.lamp import LOOKS
+
+    named = {f"{lamp.part} {word}": f"the test lamp in place of {lamp.part} {look}" for word, look in LOOKS.items()}
+    return replace(
+        diagnosis,
+        ambiguity_groups=tuple(
+            replace(group, also=tuple(named.get(each, each) for each in group.also))
+            for group in diagnosis.ambiguity_groups
+        ),
+    )
+
+
+def _dark(moment: Moment, lamp: Branch, readings: Iterable[Reading]) -> Iterator[str]:
+    """What else a reading may be: a lamp that is open, where a voltmeter would show that as well."""
+    from ...checks.bench.proving.lamp import reads_when_open
+
+    if any(r.value is not None and reads_when_open(moment, lamp, r.value) for r in readings):
+        yield from ("", *wrapped(DARK.format(fuse=lamp.part), WIDTH))

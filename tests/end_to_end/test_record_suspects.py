@@ -18,12 +18,20 @@ Said = Callable[[dict[str, str]], str]
 
 
 def recorded(folder: Path, name: str) -> Said:
-    """The words of ``record``, in one line, for some readings of a specification's proof."""
+    """The words of ``record``, in one line, for some readings of a specification's proof: by the number of a row, or
+    with the battery off by where its leads go, ``WARN.OIL to BAT.-``.
+    """
     spec, sheet = SPECS / f"{name}.loom", folder / f"{name}.csv"
     assert CliRunner().invoke(main, ["prove", str(spec), "-o", str(sheet)]).exit_code == 0
     lines = list(csv.DictReader(io.StringIO(sheet.read_text("utf-8-sig"), newline="")))
 
+    places: dict[str, str] = {}
+    for line in lines:
+        if line["stage"] == "2":
+            places.setdefault(f"{line['red']} to {line['black']}", line["row"])
+
     def said(readings: dict[str, str]) -> str:
+        readings = {places.get(row, row): reading for row, reading in readings.items()}
         assert readings.keys() <= {line["row"] for line in lines}
         with sheet.open("w", encoding="utf-8", newline="") as out:
             writer = csv.DictWriter(out, list(lines[0]))
@@ -93,42 +101,95 @@ def test_a_good_volts_row_clears_what_its_own_volts_pass_alone(rebuild: Said) ->
     assert "KEY 30-15" not in said  # without it the starter relay would not have had 12.3 V
 
 
+# --- first power: the lamp across the clips of a fuse
+NO_FUSE_GOES_IN = "is a short behind {}, in a wire or inside a part: no fuse goes in until it is found."
+DARK = (
+    "If the test lamp is dark, it is open or makes no contact, and the voltmeter reads through what is connected behind"
+)
+
+
+@pytest.mark.parametrize("good", [{}, {"BAT.+ to BAT.-": "200 kohm"}])
+def test_battery_volts_across_the_lamp_are_a_short_first_and_a_dark_lamp_second(
+    rebuild: Said, good: dict[str, str]
+) -> None:
+    """With the fuses out the pole of the battery is connected to wires 1 and 2 alone: that row clears none behind."""
+    said = rebuild({"3.3": "12.3 V", **good})
+    assert "4 suspects in 1 group" in said
+    assert "1 wire 6, wire 101, wire 102, wire 8: one of these is shorted to ground explains 12.3 V" in said
+    assert "would also: the test lamp in place of MAIN bright" in said
+    assert NO_FUSE_GOES_IN.format("MAIN") in said
+    assert said.index(NO_FUSE_GOES_IN.format("MAIN")) < said.index(f"{DARK} MAIN: try the lamp across the battery")
+    assert "test lamp: open" not in said
+    assert "Only this is left" not in said
+
+
+def test_each_fuse_has_the_shorts_behind_it_and_a_dark_lamp_where_something_there_conducts(rebuild: Said) -> None:
+    unit = rebuild({"3.8": "12.3 V", "BAT.+ to BAT.-": "ok"})
+    assert "1 wire 107: this is shorted to ground" in unit
+    assert "would also: the test lamp in place of F-CTRL bright and CTRL dead" in unit
+    assert f"{DARK} F-CTRL" in unit
+    off = rebuild({"3.5": "12.3 V"})
+    assert "1 wire 103.1, wire 103.2: one of these is shorted to ground" in off
+    assert NO_FUSE_GOES_IN.format("F-KEY") in off
+    assert DARK not in off  # the key is off and nothing else is connected there: across a dark lamp nothing shows
+    assert f"{DARK} F-KEY" in rebuild({"3.6": "12.3 V"})  # the key is on
+    assert DARK not in rebuild({"3.6": "6 V"})  # an open lamp has all the volts across it
+
+
+def test_a_short_that_battery_off_rows_clear_leaves_the_lamp_to_be_tried(rebuild: Said) -> None:
+    said = rebuild({"3.8": "12.3 V", "F-CTRL.2 to BAT.-": "open"})
+    assert (
+        "row 3.8: no single fault of the harness explains it that the rows that are as expected leave possible: try "
+        "the test lamp first, see below. By this row alone: 12.3 V" in said
+    )
+    assert "1 wire 107: this is shorted to ground" in said
+    assert f"{DARK} F-CTRL" in said
+
+
 # --- battery off: everything that gives what was read
 EACH = "battery off: of opens, high resistances and pinches to ground each of these gives what was read:"
 
 
 def test_an_open_in_a_path_is_any_element_in_series_that_no_other_row_passes(stock: Said, rebuild: Said) -> None:
     series = "wire 89.1, wire 89.2, wire 90, mount OIL.2, OIL 1-2, C-PANEL.4, C-ENGINE.2: one of these"
-    assert f"{EACH} open: {series} 3 readings" in stock({"2.13": "open", "2.2": "0.1", "2.25": "0.1"})
-    assert f"{EACH} open: wire 4, {series} 1 reading" in stock({"2.13": "open"})
+    assert f"{EACH} open: {series} 3 readings" in stock(
+        {"WARN.OIL to BAT.-": "open", "K-START.87 to BAT.-": "0.1", "D-NEUT.K to BAT.-": "0.1"}
+    )
+    assert f"{EACH} open: wire 4, {series} 1 reading" in stock({"WARN.OIL to BAT.-": "open"})
     assert f"{EACH} open: mount NEUTRAL.2, NEUTRAL 1-2: one of these 2 readings" in rebuild(
-        {"2.41": "open", "2.38": "0.1"}
+        {"NEUTRAL.1 to BAT.-": "open", "WARN.OIL to WARN.31": "0.1"}
     )
 
 
 def test_some_ohms_in_a_path_of_copper_are_a_high_resistance_and_no_open(stock: Said) -> None:
     series = "wire 89.1, wire 89.2, wire 90, mount OIL.2, OIL 1-2, C-PANEL.4, C-ENGINE.2: one of these"
-    assert f"{EACH} high resistance: {series} 2 readings" in stock({"2.13": "3.4", "2.2": "0.1"})
+    assert f"{EACH} high resistance: {series} 2 readings" in stock(
+        {"WARN.OIL to BAT.-": "3.4", "K-START.87 to BAT.-": "0.1"}
+    )
 
 
 def test_no_ohms_are_a_pinch_of_what_was_measured_and_of_nothing_behind_a_coil(stock: Said) -> None:
     measured = "pinched to ground: the net of F-IGN.2 (wire 24, wire 25.1, wire 25.2, wire 86.1, wire 86.2, wire 87)"
     kill = "pinched to ground: the net of SP-KILL (wire 26.1, wire 26.2, wire 27, wire 28, wire 29, wire 37)"
-    assert f"{EACH} {measured} {kill} 1 reading" in stock({"2.27": "0.0 ohm"})
-    behind = stock({"2.27": "2.7 ohm"})
+    assert f"{EACH} {measured} {kill} 1 reading" in stock({"F-IGN.2 to BAT.-": "0.0 ohm"})
+    behind = stock({"F-IGN.2 to BAT.-": "2.7 ohm"})
     coils = "pinched to ground: the net of IGN.CL (wire 30) pinched to ground: the net of IGN.CR (wire 31)"
     assert f"{EACH} {coils}" in behind
     assert measured not in behind
 
 
 def test_one_fault_alone_is_named_as_such_and_where_none_gives_it_each_row_is_named(stock: Said) -> None:
-    assert "to ground this alone gives what was read: open: wire 4 2 readings" in stock({"2.2": "open", "2.13": "open"})
-    said = stock({"2.13": "open", "2.27": "0.0"})
+    assert "to ground this alone gives what was read: open: wire 4 2 readings" in stock(
+        {"K-START.87 to BAT.-": "open", "WARN.OIL to BAT.-": "open"}
+    )
+    said = stock({"WARN.OIL to BAT.-": "open", "F-IGN.2 to BAT.-": "0.0"})
     assert "battery off: no single open, high resistance or pinch to ground is found that gives what was read" in said
-    assert "row 2.13: wire 4 open; mount OIL.2 open row 2.27: SP-KILL pinched to ground" in said
+    assert (
+        "row 2.18: wire 4 open; mount OIL.2 open row 2.33: F-IGN.2 pinched to ground; SP-KILL pinched to ground" in said
+    )
 
 
 def test_a_diode_that_is_off_is_said_to_be_worked_out_by_itself(stock: Said) -> None:
-    said = stock({"2.30": "open"})
+    said = stock({"K-START.85 to NEUTRAL.1": "open"})
     assert "battery off: no single fault is worked out for readings in the diode range; each row that is off" in said
     assert "open, shorted or the wrong way round" in said

@@ -10,15 +10,16 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal
 
-from ....lang.circuit.branch_types import BranchType
 from ....lang.records import dataclass
-from ....lang.search.disjoint_set import DisjointSet
+from ...fmea.failure_modes import SHORT
 from ...tables.proving import proving
+from .copper import copper
 from .predicted import Fault, Predicted, predicted
 
 if TYPE_CHECKING:
     from ....lang.circuit.circuit import Circuit
     from ....lang.circuit.ids import End
+    from ....lang.search.disjoint_set import DisjointSet
     from .at_rest import AtRest, Probe
     from .rows import Expected
 
@@ -55,47 +56,58 @@ def explained(at_rest: AtRest, readings: Iterable[Read]) -> Explained:
     off = [each for each in read if not each.good]
     if not off or any(each.number not in at_rest.probed for each in off):
         return Explained()
-    copper = _copper(at_rest.circuit)
-    faults = _faults(at_rest, copper)
+    together = copper(at_rest.circuit)
+    faults = [*_opens(at_rest), *(Fault(pinched=end) for end in at_rest.motorcycle.nets)]
     left: dict[Fault, set[Sort]] = {fault: {"open", "resistance"} if fault.open else {"pinched"} for fault in faults}
-    by_setting: dict[int, list[Read]] = {}
-    for each in read:
-        if each.number in at_rest.probed:
-            by_setting.setdefault(at_rest.probed[each.number][0].setting, []).append(each)
-    shown = {
-        number: predicted(
-            at_rest.meter(at_rest.settings[number], piecewise=True),
-            at_rest.ground,
-            faults,
-            [(probe.a, probe.b) for probe, _ in (at_rest.probed[each.number] for each in rows)],
-        )
-        for number, rows in by_setting.items()
-    }
+    by_setting = _by_setting(at_rest, read)
+    shown = {number: _predicted(at_rest, number, faults, rows) for number, rows in by_setting.items()}
     cells = [(shown[number], j, each) for number, rows in by_setting.items() for j, each in enumerate(rows)]
     added = min((r.ohms - float(by.most[j]) for by, j, r in cells if not r.good and r.ohms is not None), default=0.0)
     for i, fault in enumerate(faults):
         for by, j, each in cells:
             left[fault] &= _fits(by, i, j, each, at_rest.probed[each.number][1], added)
-    return _told(at_rest.circuit, copper, left, [at_rest.probed[each.number][0] for each in off])
+    return _told(at_rest.circuit, together, left, [at_rest.probed[each.number][0] for each in off])
 
 
-def _copper(circuit: Circuit) -> DisjointSet[End]:
-    """Terminals that copper joins: with the fuses out, what was one net falls into several."""
-    together = DisjointSet(end for branch in circuit.branches for end in (branch.a, branch.b))
-    for branch in circuit.branches:
-        if branch.branch_type.conductor:
-            together.merge(branch.a, branch.b)
-    return together
+def cleared_at_rest(at_rest: AtRest, good: Iterable[str]) -> frozenset[str]:
+    """Of rows that are as expected, by number, the faults under which one of them could not be: in words of
+    ``fmea.failure_modes.Fault``.
+
+    A wire on ground is predicted at its own end: with fuses out and parts unplugged a row sees but what copper joins.
+    """
+    wires = [b for b in at_rest.circuit.branches if b.segment is not None]
+    opens = _opens(at_rest)
+    faults = [*opens, *(Fault(pinched=wire.b) for wire in wires)]
+    words = [*(f"{fault.open} open" for fault in opens), *(f"{wire.key} {SHORT}" for wire in wires)]
+    found: set[str] = set()
+    rows = [Read(number, None, good=True) for number in good]
+    for setting, here in _by_setting(at_rest, rows).items():
+        shown = _predicted(at_rest, setting, faults, here)
+        for j, row in enumerate(here):
+            expected = at_rest.probed[row.number][1]
+            found.update(said for i, said in enumerate(words) if not _may_read(shown, i, j, expected))
+    return frozenset(found)
 
 
-def _faults(at_rest: AtRest, copper: DisjointSet[End]) -> Sequence[Fault]:
-    circuit = at_rest.circuit
+def _by_setting(at_rest: AtRest, read: Iterable[Read]) -> dict[int, list[Read]]:
+    """The rows that have figures behind them, by the number of their setting."""
+    found: dict[int, list[Read]] = {}
+    for each in read:
+        if each.number in at_rest.probed:
+            found.setdefault(at_rest.probed[each.number][0].setting, []).append(each)
+    return found
+
+
+def _predicted(at_rest: AtRest, setting: int, faults: Sequence[Fault], rows: Sequence[Read]) -> Predicted:
+    pairs = [(probe.a, probe.b) for probe, _ in (at_rest.probed[row.number] for row in rows)]
+    return predicted(at_rest.meter(at_rest.settings[setting], piecewise=True), at_rest.ground, faults, pairs)
+
+
+def _opens(at_rest: AtRest) -> list[Fault]:
+    """Everything that conducts and can be open, as a conductor or inside a part."""
     able = {branch.key for branch in at_rest.motorcycle.faults}
-    opens = [b.key for b in circuit.branches if b.key in able or (b.branch_type.consumes and b.a != b.b)]
-    ground = copper.leader(at_rest.ground)
-    wired = {copper.leader(b.a): b.a for b in reversed(circuit.branches) if b.branch_type is BranchType.WIRE}
-    pinched = [end for leader, end in reversed(wired.items()) if leader != ground]
-    return (*(Fault(open=key) for key in dict.fromkeys(opens)), *(Fault(pinched=end) for end in pinched))
+    keys = [b.key for b in at_rest.circuit.branches if b.key in able or (b.branch_type.consumes and b.a != b.b)]
+    return [Fault(open=key) for key in dict.fromkeys(keys)]
 
 
 def _fits(shown: Predicted, fault: int, pair: int, read: Read, expected: Expected, added: float) -> set[Sort]:
@@ -118,6 +130,15 @@ def _fits(shown: Predicted, fault: int, pair: int, read: Read, expected: Expecte
     return {"resistance"} if ceiling < read.ohms < low else set()
 
 
+def _may_read(shown: Predicted, fault: int, pair: int, expected: Expected) -> bool:
+    """Whether a row may be as expected with a fault, its meter and its parts as far off as they may be."""
+    least, most = float(shown.least_with[fault, pair]), float(shown.most_with[fault, pair])
+    if (least, most) == (float(shown.least[pair]), float(shown.most[pair])):
+        return True  # it changes nothing here
+    low, high = _bounds(least, most, shown.spread)
+    return (expected.most is None or low <= expected.most) and (expected.least is None or high >= expected.least)
+
+
 def _bounds(least: float, most: float, spread: float) -> tuple[float, float]:
     """What a hand-held meter may show of ``least`` to ``most`` ohm."""
     if math.isinf(least):
@@ -126,14 +147,16 @@ def _bounds(least: float, most: float, spread: float) -> tuple[float, float]:
     return least / spread - slip, max(most * spread + slip, proving("ground_most"))
 
 
-def _told(circuit: Circuit, copper: DisjointSet[End], left: dict[Fault, set[Sort]], off: Sequence[Probe]) -> Explained:
-    measured = {copper.leader(end): end for probe in reversed(off) for end in (probe.b, probe.a)}
-    pinched = [(copper.leader(f.pinched), f.pinched) for f, sorts in left.items() if f.pinched is not None and sorts]
+def _told(
+    circuit: Circuit, together: DisjointSet[End], left: dict[Fault, set[Sort]], off: Sequence[Probe]
+) -> Explained:
+    measured = {together.leader(end): end for probe in reversed(off) for end in (probe.b, probe.a)}
+    pinched = [(together.leader(f.pinched), f.pinched) for f, sorts in left.items() if f.pinched is not None and sorts]
     pinched.sort(key=lambda net: net[0] not in measured)  # stable: else as in the text
     wires: dict[End, list[str]] = {}
     for branch in circuit.branches:
         if branch.segment is not None:
-            wires.setdefault(copper.leader(branch.a), []).append(branch.key)
+            wires.setdefault(together.leader(branch.a), []).append(branch.key)
     return Explained(
         open=tuple(fault.open for fault, sorts in left.items() if "open" in sorts),
         resistance=tuple(fault.open for fault, sorts in left.items() if sorts == {"resistance"}),

@@ -11,6 +11,7 @@ from ....lang.model.parts import Element, Fuse, Load
 from ....lang.quantities.quantity import Quantity, shown
 from ...operation.operation import Operation
 from ...tables.proving import lamp_watts, proving
+from .lamp import LAMP
 from .watching import Band
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from .motorcycle import Motorcycle, Positions
     from .watching import Watched
 
-LAMP: Final = "test lamp"
 LOADED: Final = 0.05
 """A from which a fuse counts as loaded: less does not show across the test lamp (ours)."""
 GLOWS: Final = 0.1

@@ -13,6 +13,7 @@ from ....lang.search.cheapest import distances
 from ...dc.conducting import rest_positions
 from ...fmea.failure_modes import opens
 from ...operation.operation import Operation
+from .copper import copper
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch, Control
@@ -107,13 +108,15 @@ class Motorcycle:
 
     @cached_property
     def nets(self) -> tuple[End, ...]:
-        """A terminal of each net that wires join, that of the ground apart: what may be pinched to ground."""
-        nets = self.circuit.nets.of
+        """A terminal of each piece of copper with a wire in it, the ground apart: what may be pinched to ground. What
+        is before a fuse and what is behind it are two, since no row reads through a fuse that is out.
+        """
+        nets, together = self.circuit.nets.of, copper(self.circuit)
         ground = nets.get(self.circuit.ground)
-        found: dict[int, End] = {}
+        found: dict[End, End] = {}
         for branch in self.circuit.branches:
             if branch.branch_type is BranchType.WIRE and nets[branch.a] != ground:
-                found.setdefault(nets[branch.a], branch.a)
+                found.setdefault(together.leader(branch.a), branch.a)
         return tuple(found.values())
 
     # --- what hands do

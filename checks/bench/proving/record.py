@@ -10,9 +10,9 @@ from ....lang.diagnostics.messages import plainly_listed
 from ....lang.quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ....lang.records import dataclass
 from ...diagnosis.observations import Read
-from ...fmea.failure_modes import SHORT
 from ..spreadsheet import SheetError, read_table
 from . import explaining
+from .cleared import ruled_out
 from .explaining import Explained, explained
 from .phases import unlike
 from .rows import Row, Way
@@ -208,7 +208,7 @@ def verdict(proof: Proof, readings: Sequence[Reading]) -> Verdict:
         left=total - len(readings),
         table=tuple(_tables(proof, readings)) if 1 in stages else (),
         at_rest=_at_rest(proof, readings) if 2 in stages else Explained(),
-        ruled_out=_ruled_out(proof, readings) if 3 in stages else frozenset(),
+        ruled_out=ruled_out(proof, (r.row for r in readings if r.good)) if 3 in stages else frozenset(),
         fed=tuple(_fed(proof, off)) if 3 in stages else (),
     )
 
@@ -233,32 +233,6 @@ def _at_rest(proof: Proof, readings: Iterable[Reading]) -> Explained:
     """The single faults that give what was read with the battery off."""
     read = [reading for reading in readings if reading.row.stage == 2]
     return explained(proof.at_rest, [explaining.Read(r.row.number, r.value, r.good) for r in read])
-
-
-def _ruled_out(proof: Proof, readings: Iterable[Reading]) -> frozenset[str]:
-    """Opens and shorts that would have changed the very reading of a row which is as expected.
-
-    A voltmeter tells nothing of a lamp, nor a lamp of the next one: that is dead perhaps, and told in another row.
-    """
-    good = [reading.row for reading in readings if reading.good]
-    rest = {words for row in good if row.stage == 2 for words in row.about}
-    found = {fault.words: fault for fault in proof.at_rest.faults} if rest else {}
-    opened = {fault.open for words, fault in found.items() if words in rest and fault.open}
-    pinched = {fault.pinched for words, fault in found.items() if words in rest and fault.pinched is not None}
-    motorcycle = proof.first_power.motorcycle
-    for row in good:
-        moment = proof.moment(row.number) if row.stage == 3 else None
-        if moment is None:
-            continue
-        here = moment.watched.point.circuit.by_key
-        left = [branch for branch in motorcycle.faults if branch.key not in opened and branch.key in here]
-        opened |= moment.watched.shown(left, moment.bands, looking=moment.answers, at=moment.at)
-        nets = [end for end in motorcycle.nets if end not in pinched]
-        pinched |= moment.watched.shorted(nets, moment.bands, looking=moment.answers, at=moment.at)
-    of = motorcycle.circuit.nets.of
-    shorted = {of[end] for end in pinched}
-    wires = (b.key for b in motorcycle.circuit.branches if b.segment is not None and of[b.a] in shorted)
-    return frozenset((*(f"{key} open" for key in opened), *(f"{key} {SHORT}" for key in wires)))
 
 
 def _fed(proof: Proof, off: Iterable[Reading]) -> Iterator[tuple[Moment, tuple[Reading, ...]]]:

@@ -148,10 +148,15 @@ class Watched:
         self, nodes: Sequence[End], bands: Sequence[Band], *, looking: bool = False, at: frozenset[str] | None = None
     ) -> frozenset[End]:
         """The terminals of which a pinch to ground is noticed here; ``looking`` and ``at`` as of ``shown``."""
-        afters = Propagation(self.operation, self.point).of([Damage(grounded=node) for node in nodes], self.before)
-        return frozenset(
-            node for node, after in zip(nodes, afters, strict=True) if self._differs(after, bands, looking, at)
-        )
+        told = self.noticed([Damage(grounded=node) for node in nodes], bands, looking, at)
+        return frozenset(node for node, shown in zip(nodes, told, strict=True) if shown)
+
+    def noticed(
+        self, damages: Sequence[Damage], bands: Sequence[Band], looking: bool, at: frozenset[str] | None
+    ) -> list[bool]:
+        """Of each whether it is noticed here; ``looking`` and ``at`` as of ``shown``."""
+        afters = Propagation(self.operation, self.point).of(damages, self.before) if damages else ()
+        return [self._differs(after, bands, looking, at) for after in afters]
 
     def _differs(self, after: After, bands: Sequence[Band], looking: bool, at: frozenset[str] | None) -> bool:
         if after.volts is None:

@@ -1,0 +1,150 @@
+"""Rows that are as expected rule out no fault that is there: each is put in, and what rows then read is recorded."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from outside import some_of
+
+from loomwright.checks.bench.proving.cleared import pieces, ruled_out
+from loomwright.checks.bench.proving.plan import Proof
+from loomwright.checks.bench.proving.watching import Watched
+from loomwright.checks.dc.devices import UnsolvableError
+from loomwright.checks.fmea.shorts import Shorts
+from loomwright.checks.meter import Meter, Setup
+from loomwright.checks.protection.protection import Protection
+from loomwright.lang.files.reading import read_file
+
+if TYPE_CHECKING:
+    from loomwright.checks.bench.proving.moments import Moment
+    from loomwright.checks.bench.proving.rows import Row
+    from loomwright.checks.operation.operation import Operation
+    from loomwright.lang.circuit.branch import Branch
+
+SPECS = Path(__file__).resolve().parents[4] / "specs"
+DEMONSTRATIONS = ("rebuild.loom", "stock.loom")
+
+
+@cache
+def proof(name: str) -> Proof:
+    return Proof(read_file(str(SPECS / name)).harness)
+
+
+def good_at_rest(known: Proof, opened: str = "", grounded: str = "") -> Iterator[Row]:
+    """The rows with the battery off that may read as expected with a fault, solved for that circuit by itself."""
+    at_rest = known.at_rest
+    for row in at_rest.rows:
+        if row.number not in at_rest.probed:
+            continue
+        probe, expected = at_rest.probed[row.number]
+        setting = at_rest.settings[probe.setting]
+        setup = Setup(
+            apart=frozenset(), parts_in=True, fuses_in=False, positions=setting.positions,
+            opened=frozenset((*setting.out, *([opened] if opened else []))),
+            clipped=((grounded, at_rest.ground),) if grounded else (),
+        )  # fmt: skip
+        shown = Meter(at_rest.circuit, setup, piecewise=True).between(probe.a, probe.b)
+        middle = shown.low if math.isinf(shown.high) else (shown.low + shown.high) / 2
+        if any(expected.fits(ohms) for ohms in (shown.low, middle, shown.high)):
+            yield row
+
+
+def good_fed(known: Proof, opened: str = "", grounded: str = "") -> Iterator[Row]:
+    """The rows of first power that are as expected with a fault, whether the fuse before a short holds or has blown."""
+    for moment in known.first_power.moments:
+        point = moment.watched.point
+        if opened not in point.circuit.by_key and not grounded:
+            yield moment.row  # a cable that is off
+            continue
+        blown = [
+            s.damage.opened for s in Shorts(point, Protection(point.circuit)).all() if s.damage and s.key == opened
+        ]
+        for lost in {frozenset(): None, **{frozenset(b.key for b in each): None for each in blown}}:
+            gone = lost if grounded else frozenset((opened,))
+            if as_expected(moment, moment.watched.operation.damaged(gone, grounded)):
+                yield moment.row
+                break
+
+
+def as_expected(moment: Moment, hurt: Operation) -> bool:
+    watched = moment.watched
+    try:
+        point = hurt.at(watched.point.positions, watched.before or watched.point.memory)
+    except UnsolvableError:
+        return False
+    if point.shorted:
+        return False  # nothing holds that current: a fuse blows, or it burns
+    if not all(band.least <= point.volts(band.red) - point.volts(band.black) <= band.most for band in moment.bands):
+        return False
+    if not moment.answers:
+        return True
+    now = Watched(hurt, point)
+    at = watched.lit if moment.at is None else moment.at
+    return all(now.lit.get(name) == watched.lit.get(name) for name in at) and now.running == watched.running
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
+    known = proof(name)
+    off = 0
+    for branch in some_of(known.first_power.motorcycle.faults, 23):
+        rest, fed = list(good_at_rest(known, branch.key)), list(good_fed(known, branch.key))
+        off += len(rest) < len(known.at_rest.probed)
+        assert f"{branch.key} open" not in ruled_out(known, [*rest, *fed])
+    assert off >= 2
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_no_wire_on_ground_that_is_there_is_ruled_out(name: str) -> None:
+    known = proof(name)
+    off = 0
+    for wire in some_of(wires(known), 13):
+        rest, fed = list(good_at_rest(known, grounded=wire.b)), list(good_fed(known, wire.key, wire.b))
+        off += len(rest) < len(known.at_rest.probed)
+        assert f"{wire.key} short to ground" not in ruled_out(known, [*rest, *fed])
+    assert off >= 3
+
+
+def wires(known: Proof) -> list[Branch]:
+    circuit = known.first_power.motorcycle.circuit
+    beside = {key for keys in pieces(circuit).values() for key in keys}
+    return [branch for branch in circuit.branches if branch.key in beside]
+
+
+@pytest.mark.parametrize("name", DEMONSTRATIONS)
+def test_all_rows_of_a_sound_motorcycle_rule_out_every_short(name: str) -> None:
+    """They are there for that. An open shows in a row of first power or in one with the battery off."""
+    known = proof(name)
+    found = ruled_out(known, [*known.at_rest.rows, *(moment.row for moment in known.first_power.moments)])
+    assert {f"{wire.key} short to ground" for wire in wires(known)} <= found
+
+
+def cleared(known: Proof, *wanted: tuple[str, str]) -> set[str]:
+    rows = [row for row in known.at_rest.rows if (row.red, row.black) in wanted]
+    assert len(rows) == len(wanted)
+    return set(ruled_out(known, rows))
+
+
+def test_a_row_clears_no_more_than_what_its_leads_reach_with_the_fuses_out() -> None:
+    known = proof("rebuild.loom")
+    assert cleared(known, ("BAT.+", "BAT.-")) == {"wire 1 short to ground", "wire 2 short to ground"}
+    assert cleared(known, ("F-CTRL.2", "BAT.-")) == {"wire 107 short to ground"}
+    behind = {f"wire {name} short to ground" for name in ("6", "8", "101", "102")}
+    assert cleared(known, ("RECT.B+", "BAT.-")) == behind
+
+
+def test_what_may_be_shorted_is_apart_on_the_two_sides_of_a_fuse() -> None:
+    """A row for each piece: before, one net had one row, whichever side of its fuses was measured."""
+    nets = proof("rebuild.loom").first_power.motorcycle.nets
+    sides = {"BAT.+", "MAIN.2", "F-KEY.2", "F-CTRL.2"}
+    assert sides <= set(nets)
+    rows = {row.red: row.about for row in proof("rebuild.loom").at_rest.rows}
+    assert rows["BAT.+"] == ("BAT.+ pinched to ground",)
+    assert rows["RECT.B+"] == ("MAIN.2 pinched to ground",)
+    assert rows["F-CTRL.2"] == ("F-CTRL.2 pinched to ground",)
+    assert "F-KEY.2 pinched to ground" in rows["F-KEY.2"]
