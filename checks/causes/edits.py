@@ -19,6 +19,7 @@ from ...lang.model.wires import End, Segment
 from ...lang.records import dataclass
 from ...lang.search.walks import hops
 from ..behaviour.counterexample import owners_of
+from ..fixes.new_leads import home
 from ..fixes.straps import starters_on, strap
 from .changes import swapped, with_end_at, with_part, with_strap, without_wire
 
@@ -142,18 +143,15 @@ def _straps(study: Study) -> Iterator[Edit]:
 
 def _grounded(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
     harness = study.harness
-    home = _home(study)
-    if home is None:
-        return
     for end in bare:
-        part = harness.parts[end.part]
-        if isinstance(part, Connector):
+        part, body = harness.parts[end.part], _home(study, end)
+        if isinstance(part, Connector) or not body:
             continue
-        mount = Mount(part=end.part, terminal=end.terminal, ground=home, span=part.span)
+        mount = Mount(part=end.part, terminal=end.terminal, ground=body, span=part.span)
         yield Edit(
             9,
             f"{end.node} is not connected and belongs on ground",
-            f"connected to {home}",
+            f"connected to {body}",
             (end.part,),
             lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
         )
@@ -162,9 +160,6 @@ def _grounded(study: Study, bare: Iterable[End]) -> Iterator[Edit]:
 def _floating(study: Study) -> Iterator[Edit]:
     """Returns that copper gathers, at a splice or from part to part, and that nothing leads on to a pole."""
     harness, copper, circuit = study.harness, study.copper, study.circuit
-    home = _home(study)
-    if home is None:
-        return
     poles = {copper.switched.of(node) for s in circuit.supplies for node in (*s.plus, s.minus)}
     ends = {node for branch in circuit.branches if branch.branch_type.consumes for node in (branch.a, branch.b)}
     for nodes in copper.bare.members.values():
@@ -173,22 +168,26 @@ def _floating(study: Study) -> Iterator[Edit]:
         if len(nodes) < 2 or copper.switched.of(nodes[0]) in poles or not ends & set(nodes):
             continue
         at = next((node for node in nodes if isinstance(harness.parts.get(node), Splice)), nodes[0])
-        part = at.part
-        mount = Mount(part=part, terminal=at.terminal, ground=home, span=harness.parts[part].span)
+        part, body = at.part, _home(study, at)
+        if not body:
+            continue
+        mount = Mount(part=part, terminal=at.terminal, ground=body, span=harness.parts[part].span)
         yield Edit(
             9,
-            f"{at} and {home} are not connected",
+            f"{at} and {body} are not connected",
             "with a ground lead",
             (part, *_wires_at(study, nodes)),
             lambda mount=mount: replace(harness, mounts=(*harness.mounts, mount)),  # type: ignore[misc]
         )
 
 
-def _home(study: Study) -> str | None:
-    """The first body of ground that is on the grounded pole."""
-    pole = study.circuit.ground
-    copper = study.copper
-    return next((body for body in copper.bodies if pole and copper.switched.same(body, pole)), None)
+def _home(study: Study, near: End) -> str:
+    """The body of ground that a lead from a terminal goes to; empty where none is on the grounded pole."""
+    bodies, pole = study.copper.bodies, study.circuit.ground
+    body = home(study, near)
+    if body in bodies:
+        return body
+    return next((each for each in bodies if pole and study.copper.switched.same(each, pole)), "")
 
 
 def _turned(study: Study) -> Iterator[Edit]:

@@ -74,9 +74,10 @@ class Finding:
     ``waived`` holds the reason where a waiver covers it. Findings of one rule that share a ``group`` are reported as
     one after waivers (``runner.merged``); the one of the least ``rank`` leads, and ``members`` holds them
     all, the leading one first. ``explains`` names parts, and consumers by key, that cannot work because of it, and
-    (``terminal LAMP.3``) terminals of which it says all: what a rule of symptoms says of these alone becomes a note
-    of this finding. ``subject`` is the key of the one consumer, the name of the part or the terminal of which a
-    finding says that it does not work or is bare; without one it follows from nothing.
+    (``terminal LAMP.3``, ``ground ENGINE``) terminals and bodies of ground of which it says all: what a rule of
+    symptoms says of these alone becomes a note of this finding. ``subject`` is the key of the one consumer, the name of
+    the part or the terminal of which a finding says that it does not work or is bare, or the body of ground by which a
+    load would return; without one it follows from nothing.
     """
 
     rule: str

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ....lang.circuit.branch import Branch
-from ....lang.circuit.branch_types import Direction
-from ....lang.model.parts import Element, Source
+from ....lang.circuit.ids import End
+from ....lang.model.parts import Element
 from ....lang.quantities.quantity import Quantity
 from ...behaviour import DIRECT, Behaviour
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.lost_returns import against, cut_off_body, idle_sensors, may_be_charge_lamp, too_weak
 from ...fixes.new_leads import ground_leads, home, size_at
 from ...protection.isolation import joined_to, way_back
 from ...rule import Rule
 from ...study import Study
+
+_Remedy = tuple[str | None, Mapping[str, Fact]]
+"""The case of what to do, and the facts that its words name."""
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -42,27 +46,35 @@ def find(study: Study) -> Iterator[Finding]:
                 continue  # a tell-tale between two circuits, lit through the loads of the other one, is made so
             hot = branch.a if space.where(at_a).holds_at(shown) else branch.b
             end = branch.b if hot == branch.a else branch.a
-            there = _way_there(study, end)
+            cut_off, there = cut_off_body(study, end), _way_there(study, end)
+            ground = home(study, end)
             grounds = (
                 not there
+                and not cut_off
                 and not in_row
-                and not (_tells(branch) and _has_field(study))
+                and not may_be_charge_lamp(study, branch, end)
+                and not idle_sensors(study, branch, end)
                 and end not in study.protection.feeds
-                and bool(home(study))
+                and bool(ground)
                 and not _feeds_others(study, branch, end)
             )
-            leads = ground_leads(study, end, home(study), (size_at(study, (hot, end)),), "a ground wire")
-            proposals = tuple(leads) if grounds else ()
-            fix, on_the_way = (None, {}) if proposals else _remedy(study, branch, end, there, grounds=grounds)
+            size = size_at(study, (hot, *study.copper.bare.beside(end)))
+            proposals = tuple(ground_leads(study, end, ground, (size,), "a ground wire")) if grounds else ()
+            if cut_off:
+                remedy: _Remedy = "cut-off", {"body": cut_off}
+            else:
+                remedy = (None, {}) if proposals else _remedy(study, branch, end, there, grounds=grounds)
+            fix, on_the_way = remedy
             yield RULE.found(
                 "through-loads" if behaviour.holds_in(through) else "no-return",
                 branch.span,
-                facts={"load": branch.key, "end": end, "ground": home(study), **on_the_way},
+                facts={"load": branch.key, "end": end, "ground": ground, **on_the_way},
                 about=(branch.part,),
                 shown=shown,
                 path=behaviour.feed(shown, hot),
                 fix=fix,
                 proposals=proposals,
+                subject=f"ground {cut_off}" if cut_off else "",
             )
 
 
@@ -75,7 +87,7 @@ def _lit_between(behaviour: Behaviour, branch: Branch) -> bool:
     return behaviour.works_through_loads(reached & space.possible & space.plausible, branch)
 
 
-def _feeds_others(study: Study, branch: Branch, end: str) -> bool:
+def _feeds_others(study: Study, branch: Branch, end: End) -> bool:
     """Whether another load is fed by what comes out of this one, and by nothing else: a ground there would end that."""
     behaviour = study.behaviour
     here = {end, *joined_to(study.circuit, [end], past=study.protection.feeds)}
@@ -89,15 +101,7 @@ def _others(study: Study, branch: Branch, nodes: set[str]) -> list[Branch]:
     return [other for other in loads if other.key != branch.key and (other.a in nodes) != (other.b in nodes)]
 
 
-def _tells(branch: Branch) -> bool:
-    return isinstance(branch.item, Element) and "tell-tale" in branch.item.roles
-
-
-def _has_field(study: Study) -> bool:
-    return any(isinstance(part, Source) and part.field_winding for part in study.harness.parts.values())
-
-
-def _way_there(study: Study, end: str) -> tuple[Branch, ...]:
+def _way_there(study: Study, end: End) -> tuple[Branch, ...]:
     """The branches from an end to a return pole, past no feed and no consumer, whatever way diodes point and contacts
     stand; empty where none leads there.
     """
@@ -108,36 +112,31 @@ def _way_there(study: Study, end: str) -> tuple[Branch, ...]:
 
 
 def _remedy(
-    study: Study, branch: Branch, end: str, way: tuple[Branch, ...], *, grounds: bool
+    study: Study, branch: Branch, end: End, way: tuple[Branch, ...], *, grounds: bool
 ) -> tuple[str, dict[str, Fact]]:
     """The case of what to do, and what is on the way. A charge lamp leads on to its machine, one between two circuits
     to the other one, and what another feed reaches, or what is made for less than the system has, must not be grounded:
     there the fix says what to find out.
     """
+    sensors = idle_sensors(study, branch, end)
+    if sensors and not may_be_charge_lamp(study, branch, end):
+        return "sensor", {"sensors": sensors}
     if way:
-        return _on_the_way(study, end, way)
+        return _on_the_way(study, branch, end, way)
     rated, system = branch.made_for(study.harness.volts), study.harness.volts
     if rated < system:
         return "in-series", {"rated": Quantity(rated, "V"), "system": Quantity(system, "V")}
     if grounds:
         return "ground", {}
-    if _tells(branch) and _has_field(study):
+    if may_be_charge_lamp(study, branch, end):
         return "charge-lamp", {}
     return ("feed" if end in study.protection.feeds else "unknown"), {}
 
 
-def _on_the_way(study: Study, end: str, way: tuple[Branch, ...]) -> tuple[str, dict[str, Fact]]:
+def _on_the_way(study: Study, branch: Branch, end: End, way: tuple[Branch, ...]) -> tuple[str, dict[str, Fact]]:
     """What is in the way of the current from an end to the return pole: what points against it, or contacts."""
-    against: list[str] = []
-    node = end
-    for each in way:
-        leaves = each.a == node
-        node = each.b if leaves else each.a
-        # Where + is the ground the current comes out of it, against the way that is gone here.
-        if each.branch_type.joined is Direction.FORWARD and leaves != (study.circuit.return_sign == "-"):
-            against.append(each.owner)
-    if against:
-        return "blocked", {"blocking": tuple(dict.fromkeys(against))}
+    if blocking := against(study, end, way):
+        return "too-weak" if too_weak(study, branch, blocking) else "blocked", {"blocking": blocking}
     contacts = tuple(each.key for each in way if each.guard is not None)
     return ("contacts", {"contacts": contacts}) if contacts else ("open", {})
 
@@ -167,6 +166,11 @@ RULE = Rule(
         "unknown": "find out where {end} belongs: measure whether it is ever live before you ground it",
         "blocked": "check which way round {blocking} {blocking:is|are} fitted: the only path from {end} to ground is "
         "blocked there, and a ground wire at {end} would bypass {blocking:it|them}",
+        "too-weak": "find out where {end} belongs: the only path from {end} to ground is through {blocking}, which "
+        "{blocking:is|are} not rated for the current of {load}",
+        "cut-off": "connect {body} to the battery first: {end} leads to {body}",
+        "sensor": "find out where {sensors} {sensors:belongs|belong}: nothing is connected there, and a warning lamp "
+        "is grounded by its switch; a ground wire at {end} would keep {load} on",
         "contacts": "find out why {contacts} never {contacts:closes|close} while {load} is fed",
         "open": "follow the wires from {end} to ground: that path is never closed while {load} is fed",
     },

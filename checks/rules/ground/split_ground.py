@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ....lang.circuit.ids import End
 from ...behaviour.counterexample import owners_of
 from ...findings.finding import Finding, Level, Stage
+from ...fixes.lost_returns import grounded_poles
 from ...fixes.new_leads import ground_leads
 from ...fixes.straps import strap
 from ...rule import Rule
@@ -15,7 +16,7 @@ from ...study import Study
 
 def find(study: Study) -> Iterator[Finding]:
     copper, circuit = study.copper, study.circuit
-    poles = _grounded_poles(study)
+    poles = grounded_poles(study)
     on_bodies = [pole for pole in poles if any(copper.switched.same(body, pole) for body in copper.bodies)]
     battery = any(supply.kind == "battery" for supply in circuit.supplies)
     # A battery the wrong way round is battery-reversed. Without a battery a source may well be on no body at all.
@@ -50,18 +51,8 @@ def find(study: Study) -> Iterator[Finding]:
             about=(*bodies, pole.part, *parts),
             fix=None if straps else "starter" if found.starters else "strap",
             proposals=straps,
+            explains=tuple(f"ground {each}" for each in bodies),
         )
-
-
-def _grounded_poles(study: Study) -> tuple[End, ...]:
-    """The pole of each battery that the system grounds; without one, that of the first source."""
-    circuit = study.circuit
-    poles = tuple(
-        supply.minus if circuit.return_sign == "-" else supply.plus[0]
-        for supply in circuit.supplies
-        if supply.kind == "battery"
-    )
-    return poles or ((circuit.ground,) if circuit.ground else ())
 
 
 def _reversed(study: Study) -> bool:
