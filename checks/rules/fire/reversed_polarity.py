@@ -97,8 +97,9 @@ RULE = Rule(
     catches="a polarised element that is fed backwards, and never the right way round",
     why="""A light-emitting diode fed backwards stays off, electronics fed backwards are destroyed, and an electrolytic
     capacitor fed backwards bursts. An ignition box is electronics too; the diode inside a relay shorts the feed of a
-    coil that is connected the wrong way round. A condenser below 10 uF has no polarity. The first terminal of an
-    element is its + side, whatever the polarity of the ground.""",
+    coil that is connected the wrong way round. A condenser below 10 uF is taken
+    to have no polarity: look at its case for a + or a band. The first terminal of an element is its + side, whatever
+    the polarity of the ground.""",
     source="Loomwright's analysis: every combination of the controls",
     formula="""found where, in a possible combination, a led, electronics, an ignition box, a unit's supply, a capacitor
       or the coil of a relay with a diode has the + of a source connected to its - and the - to its +, and in no

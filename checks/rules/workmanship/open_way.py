@@ -34,7 +34,10 @@ def find(study: Study) -> Iterator[Finding]:
             )
 
 
-_CLOSE = "fit a blanking plug in each half of {connector} at {ways:way}, and write `spare:` with it in the block"
+_CLOSE = (
+    "find out whether a wire belongs at {ways:way}; where none does, fit a blanking plug in each half of {connector}, "
+    "and write `spare:` with it in the block"
+)
 
 RULE = Rule(
     name="open-way",

@@ -200,7 +200,6 @@ ACTS_IN_WORDS = {
     "no-field-feed": "fit",
     "no-flasher": "feed",
     "no-kill-path": "open",
-    "open-way": "fit",
     "overcharge": "connect",
     "overheated-resistor": "fit",
     "overloaded-contact": "fit",
