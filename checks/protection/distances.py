@@ -77,11 +77,26 @@ class Distances:
             pole = ends[0].part if ends else ""
             names = [pole, *(b.owner for b in reversed(back)), sustained_fault.conductor.owner]
         else:
-            names = [*self._way_through(sustained_fault), sustained_fault.conductor.owner]
+            names = [*self._names_through(sustained_fault), sustained_fault.conductor.owner]
         return tuple(name for i, name in enumerate(names) if name and (i == 0 or names[i - 1] != name))
 
-    def _way_through(self, sustained_fault: SustainedFault) -> list[str]:
+    def _names_through(self, sustained_fault: SustainedFault) -> list[str]:
         """Names from the nearest of the limiting devices to the end at which the current comes in."""
+        way, node = self._way_through(sustained_fault), sustained_fault.at
+        if way is None:
+            return list(sustained_fault.devices)
+        for by in reversed(way):
+            node = by.other_end(node)
+        return [node.part, *(by.owner for by in way)]
+
+    def branches_to(self, sustained_fault: SustainedFault) -> list[Branch]:
+        """The branches from the nearest of the limiting devices to the end of a conductor at which the current enters,
+        in that order; none where no such way is known.
+        """
+        return self._way_through(sustained_fault) or []
+
+    def _way_through(self, sustained_fault: SustainedFault) -> list[Branch] | None:
+        """The branches of that way; ``None`` without one."""
         ends = {
             name: self.sides.circuit.by_key[name]
             for name in sustained_fault.devices
@@ -92,14 +107,7 @@ class Distances:
         node = sustained_fault.at
         open_ = [n for n in start if n in self.sides.feeds and n not in shut]
         reached = self.sides.reached(open_, outward=True, shut=shut, to=node)
-        names: list[str] = []
-        if node not in reached:
-            return list(sustained_fault.devices)
-        for by in back(reached.__getitem__, node, Branch.other_end):
-            names.append(by.owner)
-            node = by.other_end(node)
-        names.append(node.part)
-        return names[::-1]
+        return [*back(reached.__getitem__, node, Branch.other_end)][::-1] if node in reached else None
 
 
 def _metres(branch: Branch) -> float:

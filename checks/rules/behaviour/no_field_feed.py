@@ -31,7 +31,7 @@ TRIED = 256
 
 @dataclass(frozen=True, slots=True)
 class _Winding:
-    """A ``field`` , the A that it takes ``whole`` (at the regulated voltage) and those ``needed`` to excite it."""
+    """A ``field``, the A that it takes ``whole`` at the regulated voltage, and those ``needed`` to excite it."""
 
     supply: Supply
     field: Branch

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from ....lang.editing.proposals import Proposal, Resize
@@ -13,8 +14,10 @@ from ....lang.quantities.size import Size
 from ....lang.records import dataclass
 from ...conductors.behind_loads import Behind, behind_loads
 from ...findings.finding import Figure, Finding, Level
+from ...fixes.fuse_place import fuse_in, places, words
 from ...fixes.sizes import smaller_fuse_or_thicker
 from ...fixes.thicker import NO_SIZE, carries_its_loads, chattering, large_enough, no_size, thicker_for
+from ...protection.fuse_places import FusePlace, ThinWire
 from ...protection.sustained_fault import SustainedFault
 from ...protection.tap_rule import Taps
 from ...rule import Rule
@@ -40,13 +43,15 @@ class _Thin:
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """All ``wires`` that are too thin for what protects them in common: the thinnest is rated ``least`` A, and each is
-    thick enough at size ``thick``, which is empty where no size is.
+    """All ``wires`` that are too thin for what protects them in common and that one repair settles: the thinnest is
+    rated ``least`` A, and each is thick enough at size ``thick``, which is empty where no size is. ``place``: the fuse
+    that protects them all besides those that are there, if one does.
     """
 
     wires: tuple[str, ...]
     least: float
     thick: str
+    place: FusePlace | None = None
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -63,9 +68,9 @@ def find(study: Study) -> Iterator[Finding]:
     behind: dict[str, dict[str, _Thin]] = {}
     for wire, each in worst.items():
         behind.setdefault(_group(each.sustained_fault), {})[wire] = each
-    alike = {group: _alike(study, wires) for group, wires in behind.items()}
+    repairs = {name: repair for wires in behind.values() for name, repair in _repairs(study, wires).items()}
     for wire, each in worst.items():
-        yield _finding(study, wire, each, alike[_group(each.sustained_fault)])
+        yield _finding(study, wire, each, repairs[wire])
     yield from (_behind(study, found) for found in behind_loads(study.conductors))
 
 
@@ -92,12 +97,34 @@ def _alike(study: Study, thin: Mapping[str, _Thin]) -> _Alike:
     return _Alike(tuple(thin), min(each.amps for each in thin.values()), _thick(study, thin, passes))
 
 
+def _repairs(study: Study, thin: Mapping[str, _Thin]) -> dict[str, _Alike]:
+    """For each of some too thin wires of one protection, by name, those that one repair settles with it."""
+    whole = _alike(study, thin)
+    if not all(_wants_a_fuse(study, each.sustained_fault, whole.least) for each in thin.values()):
+        return dict.fromkeys(thin, whole)
+    found = places(study, {name: ThinWire(each.sustained_fault, each.amps) for name, each in thin.items()})
+    repairs: dict[str, _Alike] = {}
+    for place in dict.fromkeys(found.get(name) for name in thin):
+        wires = {name: each for name, each in thin.items() if found.get(name) == place}
+        for name, each in wires.items():  # those that no single fuse protects are settled one by one
+            repairs[name] = replace(_alike(study, wires if place else {name: each}), place=place)
+    return repairs
+
+
+def _wants_a_fuse(study: Study, sustained_fault: SustainedFault, amps: float) -> bool:
+    """Whether a wire needs one more fuse: no smaller one does, and the device is one, alone or beside a machine."""
+    devices = sustained_fault.devices
+    if len(devices) > 1 or isinstance(study.harness.parts[_part(study, devices[0])], Unit):
+        return False
+    return not any(True for _ in _smaller_fuse(study, sustained_fault, amps))
+
+
 def _finding(study: Study, wire: str, thin: _Thin, alike: _Alike) -> Finding:
-    """``alike``: the wires that are too thin for what protects this one, it among them."""
+    """``alike``: the wires that are settled together with this one, it among them."""
     protection, sustained_fault = study.protection, thin.sustained_fault
     error = sustained_fault.amps > protection.profile.fuse_error_share * thin.certain
     limit = "fuse_error_share" if error else "fuse_warning_share"
-    proposals = _fixes(study, sustained_fault, alike.least)
+    proposals = _fixes(study, sustained_fault, alike)
     bare = protection.profile.bare_distance
     return RULE.found(
         "one" if len(sustained_fault.limits) == 1 else "several",
@@ -115,6 +142,7 @@ def _finding(study: Study, wire: str, thin: _Thin, alike: _Alike) -> Finding:
             "thick": alike.thick,
             "alike": alike.wires,
             "trip": Quantity(math.floor(alike.least * 10.0) / 10.0, "A"),
+            "fuse": words(study, alike.place) if alike.place is not None else "",
         },
         level=Level.ERROR if error else Level.WARNING,
         about=(wire, *(_part(study, name) for name in sustained_fault.devices)),
@@ -126,9 +154,9 @@ def _finding(study: Study, wire: str, thin: _Thin, alike: _Alike) -> Finding:
         ),
         source=f"{thin.carries.source}; {thin.carries.why}; {protection.profile.source(limit)}; "
         f"profile {protection.profile.title}",
-        fix=_fix(study, sustained_fault, alike.least, alone=not proposals, thick=bool(alike.thick)),
+        fix=_fix(study, sustained_fault, alike, proposals),
         proposals=proposals,
-        group=_group(sustained_fault),
+        group=_repair_group(sustained_fault, alike),
         rank=-thin.share,
     )
 
@@ -181,11 +209,21 @@ def _group(sustained_fault: SustainedFault) -> str:
     return " ".join(limit.name for limit in sustained_fault.limits)
 
 
-def _fixes(study: Study, sustained_fault: SustainedFault, amps: float) -> tuple[Proposal, ...]:
-    """A smaller fuse where one alone protects the wire and a rating within ``amps`` A carries its loads, then a thicker
-    wire.
+def _repair_group(sustained_fault: SustainedFault, alike: _Alike) -> str:
+    """What the findings share that one repair settles."""
+    at = f" {alike.place.wire}" if alike.place is not None else f" {alike.wires[0]}" if len(alike.wires) == 1 else ""
+    return f"{_group(sustained_fault)}{at}"
+
+
+def _fixes(study: Study, sustained_fault: SustainedFault, alike: _Alike) -> tuple[Proposal, ...]:
+    """A smaller fuse, where one alone protects the wire and a rating that fits the thinnest carries its loads; then one
+    more, or a thicker wire: first what settles all.
     """
-    return (*_smaller_fuse(study, sustained_fault, amps), *_thicker(study, sustained_fault))
+    fuse = fuse_in(study, alike.place) if alike.place is not None else ()
+    thicker = _thicker(study, sustained_fault)
+    if len(alike.wires) == 1:
+        return (*_smaller_fuse(study, sustained_fault, alike.least), *thicker, *fuse)
+    return (*_smaller_fuse(study, sustained_fault, alike.least), *fuse, *thicker)
 
 
 def _smaller_fuse(study: Study, sustained_fault: SustainedFault, amps: float) -> Iterator[Proposal]:
@@ -215,20 +253,30 @@ def _thick(study: Study, wires: Iterable[str], amps: float) -> str:
     return max(found, key=lambda size: size.area).text
 
 
-def _fix(study: Study, sustained_fault: SustainedFault, amps: float, *, alone: bool, thick: bool) -> str:
-    """The case of what else there is to do than what is proposed for wires rated ``amps`` A at least; ``alone``
-    where no edit is proposed.
-    """
-    either = "" if alone else "or-"
+def _fix(study: Study, sustained_fault: SustainedFault, alike: _Alike, proposals: Sequence[Proposal]) -> str:
+    """The case of what else there is to do than the first that is proposed."""
+    either, thick = "or-" if proposals else "", bool(alike.thick)
+    if alike.place is not None:
+        if not proposals or proposals[0].says != words(study, alike.place):
+            return f"{either}fuse"
+        return "or-thicker" if thick else "behind-loads"
+    if _wants_a_fuse(study, sustained_fault, alike.least) and not _can_be_fused(study, sustained_fault, alike.least):
+        return f"{either}split"
     if any(limit.machine for limit in sustained_fault.limits):
         return f"{either}generator"
     if len(sustained_fault.devices) > 1:
         return f"{either}parallel"
     if isinstance(study.harness.parts[_part(study, sustained_fault.devices[0])], Unit):
         return f"{either}trips"
-    if any(True for _ in _smaller_fuse(study, sustained_fault, amps)):
+    if any(True for _ in _smaller_fuse(study, sustained_fault, alike.least)):
         return "or-thicker" if thick else "behind-loads"
     return f"{either}{'split' if _is_next(study, sustained_fault) else 'at-feed'}"
+
+
+def _can_be_fused(study: Study, sustained_fault: SustainedFault, amps: float) -> bool:
+    """Whether a fuse that fits a wire rated some A carries what flows there."""
+    fits = largest_rating_within("blade", amps)
+    return bool(fits) and carries_its_loads(study, sustained_fault.conductor.key, fits or 0.0)
 
 
 def _is_next(study: Study, sustained_fault: SustainedFault) -> bool:
@@ -239,6 +287,7 @@ def _is_next(study: Study, sustained_fault: SustainedFault) -> bool:
 
 
 BESIDES: Final = {
+    "fuse": "{fuse}",
     "generator": "fit a separate fuse in wire {wire}: {generators} {generators:adds|add} to the current of the fuse",
     "parallel": "feed wire {wire} through one fuse only: the ratings of parallel fuses add up",
     "trips": "set {part} to trip at {trip} or less",

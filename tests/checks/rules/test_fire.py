@@ -89,7 +89,8 @@ def test_a_machine_adds_to_what_the_fuse_lets_through() -> None:
     assert figures(found)["exposure"] == pytest.approx(20.0)
     assert figures(found)["ampacity"] == pytest.approx(15.0 * (40.0 / 50.0) ** 0.5)  # 18 AWG, column 80, at 40 degC
     assert found.level is Level.WARNING
-    assert "GEN adds" in found.to_do
+    assert "GEN (10 A)" in found.message
+    assert found.to_do.endswith("or fit a fuse of 10 A in wire w within 0.178 m of SP")
 
 
 def test_an_old_glass_fuse_is_judged_by_half_of_what_blows_it() -> None:
