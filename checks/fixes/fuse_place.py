@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ...lang.editing.proposals import AddLine, MoveEnd, Proposal, Resize
 from ...lang.model.parts import Fuse
 from ...lang.quantities.quantity import Quantity, shown
+from ..conductors.too_thin import too_thin
 from ..conductors.unrated import unrated
 from ..findings.facts import as_facts
 from ..findings.wording import filled
@@ -22,8 +23,12 @@ if TYPE_CHECKING:
     from ...lang.circuit.ids import BranchId
     from ...lang.model.wires import Wire
     from ...lang.quantities.size import Size
+    from ..conductors.loading import Conductors
     from ..findings.facts import Fact
+    from ..operation.operation import Operation
+    from ..protection.protection import Protection
     from ..study import Study
+    from ..tables.profiles import Profile
 
 STUB: Final = 0.05
 """m of the lead from the feed to a new fuse (ours): what thin wire is before it counts within the distance too."""
@@ -33,17 +38,27 @@ IN_WIRE: Final = "fit a fuse of {rating}[, at most {most},] in wire {first} with
 AT_FUSE: Final = "fit a fuse of {rating}[, at most {most},] at {fuse}" + COVERS
 
 
-def places(study: Study, thin: Mapping[str, ThinWire]) -> dict[str, FusePlace]:
+def places(operation: Operation, protection: Protection, thin: Mapping[str, ThinWire]) -> dict[str, FusePlace]:
     """For each of some thin wires, by name, the fuse that protects it and carries what flows; nothing for one that no
     single fuse can.
     """
-    unknown = {end for branch, _ in unrated(study.operation) for end in (branch.a, branch.b)}
-    return fuse_places(study.protection, thin, partial(_least, study), unknown)
+    unknown = {end for branch, _ in unrated(operation) for end in (branch.a, branch.b)}
+    return fuse_places(protection, thin, partial(_least, operation, protection.profile), unknown)
 
 
-def _least(study: Study, key: BranchId) -> float:
+def places_of_all(operation: Operation, protection: Protection, conductors: Conductors) -> dict[str, FusePlace]:
+    """The same for every wire of a harness that is too thin for what protects it, each protection by itself."""
+    behind: dict[tuple[str, ...], dict[str, ThinWire]] = {}
+    for fault, _, amps, _ in too_thin(protection, conductors):
+        wires, name = behind.setdefault(tuple(limit.name for limit in fault.limits), {}), fault.conductor.owner
+        if name not in wires or amps < wires[name].amps:
+            wires[name] = ThinWire(fault, amps)
+    return {name: place for thin in behind.values() for name, place in places(operation, protection, thin).items()}
+
+
+def _least(operation: Operation, profile: Profile, key: BranchId) -> float:
     """The A that a fuse in a branch must be rated to carry what flows there."""
-    profile, loading = study.protection.profile, study.operation.loading(key)
+    loading = operation.loading(key)
     return max(loading.continuous.amps / profile.continuous_share, loading.held.amps / profile.held_share)
 
 

@@ -12,7 +12,9 @@ from ...lang.model.wires import Wire
 from ...lang.quantities.quantity import shown
 from ...lang.quantities.size import Size
 from ..conductors.standard_sizes import Standard, standard_of
+from ..fixes.fuse_place import places_of_all
 from ..operation.load_status import must_get_volts
+from ..protection.fuse_places import FusePlace
 from ..protection.prospective_fault import ProspectiveFaults
 from ..tables.fuses import continuous_amps
 from .criteria import Need
@@ -35,16 +37,20 @@ def nothing(demands: Demands, why: str) -> Sizing:
 
 
 def proposed(demands: Demands, sizes: Mapping[str, Size], rated: Mapping[str, float]) -> Sizing:
-    wires = []
-    for name, wire in demands.trial.harness.wires.items():
+    trial, wires = demands.trial, []
+    fused: dict[str, FusePlace] | None = None
+    for name, wire in trial.harness.wires.items():
         if name in demands.facts:
-            wires.append(_fact(demands.trial, name, wire, demands.facts[name]))
+            wires.append(_fact(trial, name, wire, demands.facts[name]))
             continue
         choice = demands.choice(name)
         short_of = ""
         if choice.own is None:
             lacking = [each.says for each in choice.needs if each.size(standard_of(wire.size)) is None]
-            short_of = f"no size does: {'; '.join(lacking)}"
+            if fused is None:
+                fused = places_of_all(trial.operation, trial.protection, trial.conductors)
+            place = fused.get(name) if _carries_its_loads(wire, choice.needs) else None
+            short_of = f"no size does: {'; '.join(lacking)}{_or_a_fuse(place)}"
         wires.append(
             SizedWire(
                 name=name,
@@ -63,6 +69,17 @@ def proposed(demands: Demands, sizes: Mapping[str, Size], rated: Mapping[str, fl
     return Sizing(
         wires=tuple(wires), fuses=tuple(fuses), remarks=tuple(demands.remarks), profile=demands.trial.profile.title
     )
+
+
+def _carries_its_loads(wire: Wire, needs: Iterable[Need]) -> bool:
+    """Whether a wire as it is carries what flows: then what protects it is all that asks for a thicker one."""
+    asked = (need for need in needs if need.reason in ("current", "held"))
+    return wire.size is not None and all(need.fits(wire.size.area) for need in asked)
+
+
+def _or_a_fuse(place: FusePlace | None) -> str:
+    """The fuse that would do in the place of a thicker wire."""
+    return f"; a fuse of {shown(place.rating)} A in wire {place.wire} at {place.at} does" if place is not None else ""
 
 
 def _fuse(demands: Demands, name: str, rated: Mapping[str, float], left: str) -> SizedFuse:

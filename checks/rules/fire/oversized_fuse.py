@@ -13,6 +13,7 @@ from ....lang.quantities.quantity import Quantity, shown
 from ....lang.quantities.size import Size
 from ....lang.records import dataclass
 from ...conductors.behind_loads import Behind, behind_loads
+from ...conductors.too_thin import too_thin
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.fuse_place import fuse_in, places, words
 from ...fixes.sizes import smaller_fuse_or_thicker
@@ -76,19 +77,8 @@ def find(study: Study) -> Iterator[Finding]:
 
 def _thin(study: Study) -> Iterator[_Thin]:
     """The conductors whose devices pass more than they may carry, short taps too."""
-    protection = study.protection
-    for sustained_fault in protection.sustained_faults.values():
-        segment = sustained_fault.conductor.segment
-        if segment is None or not sustained_fault.devices or not sustained_fault.known:
-            continue
-        if sustained_fault.conductor.key in protection.cranking_path.feed:
-            continue
-        carries = study.conductors.of(segment).judged_by
-        if carries is None or carries.amps is None or segment.size is None:
-            continue  # `not-judged` lists it
-        share = sustained_fault.amps / carries.amps
-        if share > protection.profile.fuse_warning_share:
-            yield _Thin(share, sustained_fault, carries, segment.size.text, carries.amps, carries.certain or 0.0)
+    for fault, carries, amps, size in too_thin(study.protection, study.conductors):
+        yield _Thin(fault.amps / amps, fault, carries, size, amps, carries.certain or 0.0)
 
 
 def _alike(study: Study, thin: Mapping[str, _Thin]) -> _Alike:
@@ -102,7 +92,8 @@ def _repairs(study: Study, thin: Mapping[str, _Thin]) -> dict[str, _Alike]:
     whole = _alike(study, thin)
     if not all(_wants_a_fuse(study, each.sustained_fault, whole.least) for each in thin.values()):
         return dict.fromkeys(thin, whole)
-    found = places(study, {name: ThinWire(each.sustained_fault, each.amps) for name, each in thin.items()})
+    asked = {name: ThinWire(each.sustained_fault, each.amps) for name, each in thin.items()}
+    found = places(study.operation, study.protection, asked)
     repairs: dict[str, _Alike] = {}
     for place in dict.fromkeys(found.get(name) for name in thin):
         wires = {name: each for name, each in thin.items() if found.get(name) == place}

@@ -8,6 +8,8 @@ from loomwright.checks.findings.finding import Finding
 from loomwright.checks.runner.examples import FOLDER
 from loomwright.checks.runner.fix_trial import proved
 from loomwright.checks.runner.run import Report, RuleStudy, check_examined
+from loomwright.checks.sizing.sizing import sizing
+from loomwright.checks.tables.profiles import profile_named
 from loomwright.lang.files.reading import read_text
 from tests.checks.fixes.test_no_harmful_fix import TODAY, harm
 
@@ -120,3 +122,10 @@ def test_a_load_that_is_not_known_gets_the_largest_fuse_that_the_wires_stand() -
     unknown = RING.replace("dip 55 W lamp", "dip lamp").replace("wire 5 SP to X orange 1 mm2 0.4 m\n", "")
     (finding,) = found(unknown)[1]
     assert finding.to_do.startswith("fit a fuse of 15 A in wire 4 within 0.178 m of SP: it covers wires 4 and 6")
+
+
+def test_size_names_that_fuse_where_no_contact_takes_a_thicker_wire() -> None:
+    found_by_size = sizing(read_text(NO_F_HEAD, "bench.loom"), today=TODAY, profile=profile_named("boat-law"))
+    said = {wire.name: wire.short_of for wire in found_by_size.wires if wire.short_of}
+    assert list(said) == ["61", "63", "64", "65", "66", "67"]
+    assert said["65"] == "no size does: contacts of C-PANEL (10 A); a fuse of 7.5 A in wire 61 at SP-15 does"
