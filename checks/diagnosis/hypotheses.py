@@ -16,6 +16,7 @@ from .held_back import spread
 from .likelihood import AGREES, fits
 from .observations import Observation
 from .predictions import Predictions, name_of
+from .ruled_out import NOTHING, RuledOut
 from .statuses import USUAL
 
 if TYPE_CHECKING:
@@ -91,14 +92,21 @@ class Hypothesis:
         return tuple(fit >= AGREES for fit in self.fits)
 
 
-def hypotheses(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Iterator[Hypothesis]:
-    """A fault as an open one, or as a bad joint where that explains more."""
-    if outcome.volts is None or outcome.shares is None:  # with some ohms in place of the opening it may rest
-        if (bad := _bad_joint(here, outcome, seen)) is not None:
+def hypotheses(
+    here: Predictions, outcome: Outcome, seen: tuple[Observation, ...], ruled_out: RuledOut = NOTHING
+) -> Iterator[Hypothesis]:
+    """A fault as an open one, or as a bad joint where that explains more; nothing of what is ``ruled_out``."""
+    fault = outcome.fault
+    if fault.mode != "open" and str(fault) in ruled_out.faults:
+        return
+    most = ruled_out.most_ohms(fault.key)
+    closed = fault.mode == "open" and ruled_out.opened(fault.key)
+    if closed or outcome.volts is None or outcome.shares is None:  # with some ohms in place of the opening it may rest
+        if (bad := _bad_joint(here, outcome, seen, most)) is not None:
             yield bad
         return
     opened = max(_opened(here, outcome, seen), key=lambda each: each.agrees)
-    bad = None if all(opened.explains) else _bad_joint(here, outcome, seen)
+    bad = None if all(opened.explains) else _bad_joint(here, outcome, seen, most)
     if bad is not None and bad.agrees > opened.agrees:
         yield bad
     else:
@@ -121,9 +129,9 @@ def _opened(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) 
         yield weighed(here, before, here.statuses.words(before.shares, before.stopped), seen, earlier=True)
 
 
-def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...]) -> Hypothesis | None:
-    """A branch with some ohms too many, as many as agree best with what was seen; the stacks of all that explain as
-    much.
+def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...], most: float) -> Hypothesis | None:
+    """A branch with some ohms too many, as many as agree best with what was seen and no more than ``most``; the stacks
+    of all that explain as much.
     """
     import numpy as np
 
@@ -133,10 +141,11 @@ def _bad_joint(here: Predictions, outcome: Outcome, seen: tuple[Observation, ...
     opened = outcome.stack
     if opened is not None and not np.any(np.abs(opened - here.sound_stack) > 0.01 * here.nominal):
         return None
-    joint = here.joints.of(outcome)
-    if joint is None:
+    joint = here.joints.of(outcome) if most > 0.0 else None
+    if joint is None or not (joint.ohms <= most).any():
         return None
     stacks, of = spread(here.held_back, here.point.flow.network, joint.stacks, seen)
+    stacks, of = stacks[joint.ohms[of] <= most], of[joint.ohms[of] <= most]
     shares, unsteady = joint.shares[of], joint.unsteady[of]
     stopped = here.here.sound.stopped
     codes = here.statuses.codes(shares, stopped)

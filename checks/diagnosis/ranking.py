@@ -8,7 +8,7 @@ machines as they were and from rest, and the place is chosen that agrees best wi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ from .observations import Observation, Places, Read, Seen
 from .ohm_tests import ohms
 from .probes import Pair, pairs
 from .refusal import check
+from .ruled_out import NOTHING, RuledOut
 from .ways import Ways
 from .weights import weights
 
@@ -52,10 +53,10 @@ class Diagnoser:
         """What can be seen, parts with a consumer and their elements, and where can be measured."""
         return self.ways.places
 
-    def inquire(self, seen: Sequence[Observation], ruled_out: Collection[str] = ()) -> Diagnosis:
+    def inquire(self, seen: Sequence[Observation], ruled_out: RuledOut = NOTHING) -> Diagnosis:
         """What may have failed. Raises ``UnknownThingError``, and ``ObservationError`` for what cannot be.
 
-        ``ruled_out`` are faults, in the words of ``Fault``, that something else has shown not to be there.
+        ``ruled_out`` is what something else has shown not to be there.
         """
         seen = tuple(dict.fromkeys(seen))
         for each in seen:
@@ -76,7 +77,7 @@ class Diagnoser:
                 lowered=self._lowered(seen),
                 expected=tuple(_expected(sound, seen)),
             )
-        found = [each for each in self._found(seen) if f"{each.fault.where} {each.mode}" not in ruled_out]
+        found = list(self._found(seen, ruled_out))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
         if partial:
@@ -138,14 +139,14 @@ class Diagnoser:
         known = {each.fault for each in chosen}
         return tuple(said for said, fault in self.ways.unsolved.items() if fault not in known)
 
-    def _found(self, seen: tuple[Observation, ...]) -> Iterator[Hypothesis]:
+    def _found(self, seen: tuple[Observation, ...], ruled_out: RuledOut) -> Iterator[Hypothesis]:
         """Every fault, in the way that the state may be in which it agrees best with what was seen; the first of
         them where they agree alike.
         """
         best: dict[Fault, Hypothesis] = {}
         for here in self.ways.all:
             for outcome in here.outcomes.values():
-                for each in hypotheses(here, outcome, seen):
+                for each in hypotheses(here, outcome, seen, ruled_out):
                     known = best.get(each.fault)
                     if known is None or each.agrees > known.agrees:
                         best[each.fault] = each

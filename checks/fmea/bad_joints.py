@@ -65,7 +65,8 @@ class Rows:
     """A bad joint with more and more ohms: ``stacks`` of all nodes, see ``ac.harmonics``, ``shares`` of all elements,
     what it takes from its first end to its second (``across``), with what swings of that. ``unsteady``: that is no
     operating point, but a moment of what keeps switching, or between two of these. ``stops``: it stops the engine.
-    ``earlier``: it was there before relays were in and machines excited. By case in the first axis.
+    ``earlier``: it was there before relays were in and machines excited. ``ohms``: how many too many. By case in the
+    first axis.
     """
 
     stacks: Floats = field(repr=False)
@@ -74,6 +75,7 @@ class Rows:
     unsteady: NDArray[np.bool_] = field(repr=False)
     stops: NDArray[np.bool_] = field(repr=False)
     earlier: NDArray[np.bool_] = field(repr=False)
+    ohms: Floats = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,8 @@ class BadJoint:
     """What a bad joint may show: ``stacks`` of all nodes, see ``ac.harmonics``, and ``shares`` of all elements, by
     case in the first axis. ``unsteady``: the cases that are no operating point, since ``chatters`` keep switching: a
     meter may show anything between them, and nothing in particular. ``stops``: those in which the engine stops.
-    ``earlier``: those of a joint that was bad before relays were in and machines excited.
+    ``earlier``: those of a joint that was bad before relays were in and machines excited. ``ohms``: how many too many
+    each has.
     """
 
     stacks: Floats = field(repr=False)
@@ -90,6 +93,7 @@ class BadJoint:
     chatters: tuple[str, ...]
     stops: NDArray[np.bool_] = field(repr=False)
     earlier: NDArray[np.bool_] = field(repr=False)
+    ohms: Floats = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +147,7 @@ class Joints:
             self._solved.chatters.get(first, ()),
             np.concatenate([each.stops for each in rows]),
             np.concatenate([each.earlier for each in rows]),
+            np.concatenate([each.ohms for each in rows]),
         )
 
     @cached_property
@@ -375,9 +380,9 @@ def _drawn(cases: Sequence[_Case], *, earlier: bool) -> Rows:
         )
     rows.extend((*_figures(moment), True, moment.stalls) for case in cases for moment in case.moments)
     rows.sort(key=lambda row: row[0])
-    columns = [np.array([row[column] for row in rows], dtype=float) for column in (1, 2, 3)]
+    more, *columns = (np.array([row[column] for row in rows], dtype=float) for column in (0, 1, 2, 3))
     restless, stalled = (np.array([row[column] for row in rows], dtype=bool) for column in (4, 5))
-    return Rows(columns[0], columns[1], columns[2], restless, stalled, np.full_like(stalled, earlier))
+    return Rows(columns[0], columns[1], columns[2], restless, stalled, np.full_like(stalled, earlier), more)
 
 
 def _figures(case: _Case) -> tuple[float, Floats, Floats, Floats]:

@@ -59,9 +59,9 @@ def record_text(proof: Proof, verdict: Verdict) -> str:
     for loom, rows, wrongs in verdict.table:
         lines += [*_table(loom.loom.name, len(rows), _wrongs(wrongs)), ""]
     if any(reading.row.stage == 2 for reading in off):
-        lines += [*_at_rest(verdict), ""]
+        lines += [*_at_rest(proof, verdict), ""]
     for moment, readings in verdict.fed:
-        lines += [*_fed(proof, moment, readings, verdict.ruled_out), ""]
+        lines += [*_fed(proof, moment, readings, verdict), ""]
     if verdict.fed:
         lines += [f"{SINGLE}", ""]
     done = counted(len(verdict.readings), "reading")
@@ -110,7 +110,7 @@ def _listed(said: list[str]) -> Iterator[str]:
         yield f"  and {shown(len(said) - MOST)} more"
 
 
-def _at_rest(verdict: Verdict) -> Iterator[str]:
+def _at_rest(proof: Proof, verdict: Verdict) -> Iterator[str]:
     found = verdict.at_rest
     off = [reading for reading in verdict.off if reading.row.stage == 2]
     if found:
@@ -133,7 +133,17 @@ def _at_rest(verdict: Verdict) -> Iterator[str]:
             "row that is off is there for these, among others:"
         )
     for reading in off:
-        yield f"  row {reading.row.number}: {'; '.join(reading.row.about)}"
+        yield f"  row {reading.row.number}: {_there_for(proof, reading)}"
+
+
+def _there_for(proof: Proof, reading: Reading) -> str:
+    """What a row with the battery off that is off may be, of what it is there for."""
+    from ...checks.bench.proving.explaining import diode_suspects
+
+    row = reading.row
+    if row.expected.way == "diode":
+        return diode_suspects(proof.at_rest, row.number, reading.text.lower())
+    return "; ".join(row.about)
 
 
 def _these(found: Explained) -> str:
@@ -145,13 +155,15 @@ def _one_of(keys: Sequence[str]) -> str:
     return f"{', '.join(keys)}: one of these" if len(keys) > 1 else keys[0]
 
 
-def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out: frozenset[str]) -> Iterator[str]:
+def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], verdict: Verdict) -> Iterator[str]:
     """What `suspect` makes of a row of first power, once what other rows rule out is left out."""
+    from ...checks.bench.proving.cleared import with_joints
     from ...checks.bench.proving.lamp import lamp_of
     from ...checks.bench.proving.record import observed
     from ...checks.dc.devices import UnsolvableError
     from ...checks.diagnosis.observations import ObservationError
     from ...checks.diagnosis.ranking import Diagnoser
+    from ...checks.diagnosis.ruled_out import NOTHING
     from ...checks.fmea.fault_simulation import Sweep
 
     row = moment.row
@@ -174,10 +186,14 @@ def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out:
     tools = frozenset((f"{lamp.key} open",)) if lamp is not None else frozenset[str]()
     try:
         detective = Diagnoser(Sweep(moment.watched.operation), label, moment.watched.point)
-        diagnosis = detective.inquire(seen, ruled_out | tools)
+        ruled_out = verdict.ruled_out.and_also(tools)
+        diagnosis = detective.inquire(seen, ruled_out)
+        if joints := _joints(diagnosis):
+            good = [reading.row for reading in verdict.readings if reading.good]
+            diagnosis = detective.inquire(seen, with_joints(proof, good, ruled_out, joints))
         if diagnosis.partial or not (diagnosis.sound or diagnosis.ambiguity_groups):
             yield f"{label}: {ALONE_OR_LAMP if dark else ALONE}"
-            diagnosis = detective.inquire(seen, tools)
+            diagnosis = detective.inquire(seen, NOTHING.and_also(tools))
     except (ObservationError, UnsolvableError) as error:
         yield f"{label}: {error}"
         return
@@ -188,6 +204,12 @@ def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], ruled_out:
     if lamp is not None and diagnosis.ambiguity_groups and diagnosis.ambiguity_groups[0].mode == SHORT:
         yield from ("", *wrapped(BRIGHT.format(fuse=lamp.part), WIDTH))
     yield from dark
+
+
+def _joints(diagnosis: Diagnosis) -> frozenset[str]:
+    """The branches that are suspected of a high resistance."""
+    suspects = (suspect for group in diagnosis.ambiguity_groups for suspect in group.suspects)
+    return frozenset(suspect.fault.key for suspect in suspects if suspect.mode == "high resistance")
 
 
 def _of_lamp(diagnosis: Diagnosis, lamp: Branch) -> Diagnosis:

@@ -96,7 +96,8 @@ def test_a_good_volts_row_clears_what_its_own_volts_pass_alone(rebuild: Said) ->
     assert "wire 106: open" in alone
     assert "KEY 30-15, wire 104.2, C-KEY.2, wire 104.1: open" in alone
     said = rebuild({"3.11": "HEAD.dip dead", "3.14": "0.0", "3.15": "0", "3.16": "12.3", "3.17": "12.3"})
-    assert "16 suspects in 10 groups" in said
+    assert "24 suspects in 14 groups" in said
+    assert "wire 108: high resistance" in said  # some ohms there pass the voltage that was read and dim the lamp
     assert "1 CTRL.dip, wire 141.1, C-HEAD.3, wire 141.2: open, one of these in series" in said
     assert "KEY 30-15" not in said  # without it the starter relay would not have had 12.3 V
 
@@ -146,6 +147,24 @@ def test_a_short_that_battery_off_rows_clear_leaves_the_lamp_to_be_tried(rebuild
     assert f"{DARK} F-CTRL" in said
 
 
+# --- first power: what rows with the battery off rule out
+def test_what_was_read_through_with_the_battery_off_is_not_called_open(rebuild: Said) -> None:
+    alone = rebuild({"3.11": "WARN.charge dead"})
+    assert "1 wire 109, D-CHG, wire 110.1, C-PANEL.2, wire 110.2: open, one of these in series" in alone
+    assert "wire 111: open" in alone
+    said = rebuild({"3.11": "WARN.charge dead", "WARN.D+ to WARN.CHG": "64 ohm", "KEY.15 to WARN.CHG": "ok"})
+    assert "D-CHG" not in said
+    assert "wire 109, wire 110.1, C-PANEL.2, wire 110.2: high resistance, one of these in series" in said
+    assert "wire 111: open" not in said
+    assert "wire 14.2, C-PANEL.6, wire 14.1: open, one of these in series" in said
+    assert "WARN.charge: open" in said
+
+
+def test_a_resistor_that_was_measured_is_not_called_open(rebuild: Said) -> None:
+    assert "R-FIELD: open" in rebuild({"3.28": "12.4 V"})
+    assert "R-FIELD" not in rebuild({"3.28": "12.4 V", "WARN.D+ to WARN.CHG": "64 ohm"})
+
+
 # --- battery off: everything that gives what was read
 EACH = "battery off: of opens, high resistances and pinches to ground each of these gives what was read:"
 
@@ -192,4 +211,13 @@ def test_one_fault_alone_is_named_as_such_and_where_none_gives_it_each_row_is_na
 def test_a_diode_that_is_off_is_said_to_be_worked_out_by_itself(stock: Said) -> None:
     said = stock({"K-START.85 to NEUTRAL.1": "open"})
     assert "battery off: no single fault is worked out for readings in the diode range; each row that is off" in said
-    assert "open, shorted or the wrong way round" in said
+    assert "row 2.36: wire 39, wire 42, wire 43, wire 44.1, wire 44.2, D-NEUT, C-ENGINE.1: one of these open" in said
+
+
+def test_what_a_diode_row_shows_says_how_the_diode_fails(rebuild: Said) -> None:
+    row = "KEY.15 to WARN.CHG"
+    assert "row 2.51: D-CHG shorted or bridged" in rebuild({row: "both ways"})
+    assert "row 2.51: D-CHG the wrong way round" in rebuild({row: "wrong way"})
+    assert "row 2.51: D-CHG open, shorted or the wrong way round" in rebuild({row: "not ok"})
+    series = "wire 104.1, wire 104.2, wire 109, wire 110.1, wire 110.2, C-KEY.2, D-CHG, C-PANEL.2: one of these open"
+    assert f"row 2.51: {series}" in rebuild({row: "open"})

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ....lang.circuit.circuit import Circuit
     from .moments import FirstPower
     from .motorcycle import Positions
 
@@ -218,13 +219,8 @@ class AtRest:
             shows, [probe.setting for probe in probes],
             most=int(proving("most_rows")) - len(self._diode_rows) - more_rows(self.circuit),
             most_groups=int(proving("most_settings")),
-            burden=[self._burden(self.settings[probe.setting]) for probe in probes],
+            burden=[_burden(self.circuit, self.settings[probe.setting]) for probe in probes],
         )  # fmt: skip
-
-    def _burden(self, setting: Setting) -> float:
-        """How awkward a setting is, from 0 to below 1: what is moved, and what a second person has to hold."""
-        held = sum(self.circuit.controls[name].momentary for name, _ in setting.positions)
-        return 1.0 - 1.0 / (1.0 + 0.05 * len(setting.positions) + 0.02 * len(setting.out) + 0.3 * held)
 
     @cached_property
     def _chosen(self) -> tuple[int, ...]:
@@ -252,8 +248,14 @@ class AtRest:
             )
             for count, i in enumerate(self._chosen, 1)
         ]  # fmt: skip
-        first = len(found)
-        return (*found, *(replace(row, number=f"2.{first + n}") for n, row in enumerate(self._diode_rows.values(), 1)))
+        diodes = zip(self.probed_diodes, self._diode_rows.values(), strict=True)
+        return (*found, *(replace(row, number=number) for number, (_, row) in diodes))
+
+    @cached_property
+    def probed_diodes(self) -> dict[str, tuple[Probe, str]]:
+        """By its number, what is behind a row of the diode range, and the diode that it is there for."""
+        first = len(self._chosen)
+        return {f"2.{first + n}": (probe, name) for n, (name, (probe, _)) in enumerate(self._diode_rows.items(), 1)}
 
     @cached_property
     def _pairs(self) -> dict[int, str]:
@@ -283,16 +285,16 @@ class AtRest:
         return f"{out}, {moved or 'every control at rest'}"
 
     @cached_property
-    def _diode_rows(self) -> dict[str, Row]:
+    def _diode_rows(self) -> dict[str, tuple[Probe, Row]]:
         """Each diode both ways, at the nearest ends that a probe reaches.
 
         Where nothing beside it passes current, either way: past other diodes one that is open would pass as sound.
         """
         diodes = (part for part in self.harness.parts.values() if isinstance(part, Diode))
-        return {part.name: row for part in diodes if (row := self._diode(part)) is not None}
+        return {part.name: found for part in diodes if (found := self._diode(part)) is not None}
 
-    def _diode(self, diode: Diode) -> Row | None:
-        for setting in self.settings:
+    def _diode(self, diode: Diode) -> tuple[Probe, Row] | None:
+        for number, setting in enumerate(self.settings):
             meter = self.meter(setting)
             ends = []
             for terminal in ("A", "K"):
@@ -304,10 +306,11 @@ class AtRest:
             shown = meter.between(*ends)
             without = self.meter(replace(setting, out=(*setting.out, diode.name))).between(*ends)
             if shown.kind is Kind.ONE_WAY and shown.forward and without.kind is Kind.OPEN:
-                return Row(
+                row = Row(
                     number="2.0", sheet=self.said(setting), do="diode range, both ways", red=ends[0], black=ends[1],
                     expected=Expected(way="diode"), about=(f"{diode.name} open, shorted or the wrong way round",),
                 )  # fmt: skip
+                return Probe(number, ends[0], ends[1]), row
         return None
 
     @cached_property
@@ -319,6 +322,12 @@ class AtRest:
     def untold_diodes(self) -> tuple[str, ...]:
         diodes = (part.name for part in self.harness.parts.values() if isinstance(part, Diode))
         return tuple(name for name in diodes if name not in self._diode_rows)
+
+
+def _burden(circuit: Circuit, setting: Setting) -> float:
+    """How awkward a setting is, from 0 to below 1: what is moved, and what a second person has to hold."""
+    held = sum(circuit.controls[name].momentary for name, _ in setting.positions)
+    return 1.0 - 1.0 / (1.0 + 0.05 * len(setting.positions) + 0.02 * len(setting.out) + 0.3 * held)
 
 
 def _is_box(part: object) -> bool:

@@ -7,9 +7,11 @@ one, the starter's cable off. What a row reads nothing of, it clears nothing of.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Final
 
+from ...diagnosis.ruled_out import RuledOut
+from ...fmea.bad_joints import BAD
 from ...fmea.failure_modes import SHORT, Damage
 from ...fmea.shorts import Shorts
 from ...protection.protection import Protection
@@ -25,14 +27,15 @@ if TYPE_CHECKING:
     from .rows import Row
 
 
-def ruled_out(proof: Proof, good: Iterable[Row]) -> frozenset[str]:
-    """The faults, in words of ``fmea.failure_modes.Fault``, that would have changed the very reading of a row.
+def ruled_out(proof: Proof, good: Iterable[Row]) -> RuledOut:
+    """The faults that would have changed the very reading of a row.
 
     A voltmeter tells nothing of a lamp, nor a lamp of the next one: that is dead perhaps, and told in another row.
     """
     rows = list(good)
     at_rest = [row.number for row in rows if row.stage == 2]
-    found = set(cleared_at_rest(proof.at_rest, at_rest)) if at_rest else set()
+    known = cleared_at_rest(proof.at_rest, at_rest) if at_rest else RuledOut()
+    found = set(known.faults)
     motorcycle = proof.first_power.motorcycle
     for row in rows:
         moment = proof.moment(row.number) if row.stage == 3 else None
@@ -43,7 +46,61 @@ def ruled_out(proof: Proof, good: Iterable[Row]) -> frozenset[str]:
         opened = moment.watched.shown(left, moment.bands, looking=moment.answers, at=moment.at)
         found.update(f"{key} open" for key in opened)
         found.update(f"{key} {SHORT}" for key in _shorted(moment, found))
-    return frozenset(found)
+    return RuledOut(frozenset(found), known.joints)
+
+
+def with_joints(proof: Proof, good: Iterable[Row], known: RuledOut, keys: Collection[str]) -> RuledOut:
+    """The same with what rows of first power allow bad joints in some branches, by key: many solutions each, so that
+    only suspects are asked about.
+    """
+    joints = dict(known.joints)
+    for row in good:
+        moment = proof.moment(row.number) if row.stage == 3 else None
+        if moment is not None:
+            here = moment.watched.point.circuit.by_key
+            for key, ohms in _most_ohms(moment, [here[key] for key in sorted(keys) if key in here]).items():
+                joints[key] = min(joints.get(key, ohms), ohms)
+    return RuledOut(known.faults, joints)
+
+
+OHMS: Final = (0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0, 300.0, 1e3, 1e4)
+"""ohm of bad joints that are tried against a row, by half a decade at first (ours)."""
+FINER: Final = 6
+"""Into as many steps each of these is parted then (ours): by a fifth, as near as a reading is."""
+
+
+def _most_ohms(moment: Moment, branches: Sequence[Branch]) -> dict[str, float]:
+    """By key, the ohms too many that a joint may have where a row of first power is as expected: the fewest that were
+    tried from which on it would have differed.
+    """
+    bad = [b for b in branches if b.branch_type in BAD and moment.watched.point.connectivity.conducts(b)]
+    between = _brackets(moment, dict.fromkeys(bad, OHMS))
+    finer = {branch: _steps(least, most) for branch, (least, most) in between.items() if least > 0.0}
+    between.update(_brackets(moment, finer))
+    return {branch.key: most for branch, (_, most) in between.items()}
+
+
+def _steps(least: float, most: float) -> tuple[float, ...]:
+    """Rising from ``least`` to ``most``, each by the same factor."""
+    return tuple(least * (most / least) ** (n / FINER) for n in range(FINER + 1))
+
+
+def _brackets(moment: Moment, tried: Mapping[Branch, Sequence[float]]) -> dict[Branch, tuple[float, float]]:
+    """The most of some rising ohms in a branch that a row does not show, nothing where it shows all, and the next; not
+    of a branch whose most ohms are not shown.
+    """
+    asked = [(branch, ohms) for branch, each in tried.items() for ohms in each]
+    damages = [Damage(resisting=((branch, ohms),)) for branch, ohms in asked]
+    told = moment.watched.noticed(damages, moment.bands, moment.answers, moment.at)
+    last = dict.fromkeys(tried, -1)
+    for (branch, ohms), shown in zip(asked, told, strict=True):
+        if not shown:
+            last[branch] = tried[branch].index(ohms)
+    return {
+        branch: (tried[branch][i] if i >= 0 else 0.0, tried[branch][i + 1])
+        for branch, i in last.items()
+        if i + 1 < len(tried[branch])
+    }
 
 
 def _shorted(moment: Moment, known: Collection[str]) -> list[str]:

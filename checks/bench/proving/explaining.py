@@ -1,4 +1,5 @@
-"""Which single faults give what was read with the battery off: all of them, not only those that a row is there for.
+"""Which single faults give what was read with the battery off, and which cannot be where rows are as expected: all of
+them, not only those that a row is there for.
 
 Opens of all that conducts, resistance in the same place where less was read than an open gives, and each net pinched to
 ground. What is shorted inside a part, and two wires that are swapped, are not judged.
@@ -11,9 +12,12 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from ....lang.records import dataclass
+from ...diagnosis.ruled_out import RuledOut
 from ...fmea.failure_modes import SHORT
+from ...tables.meter import meter_figures
 from ...tables.proving import proving
 from .copper import copper
+from .diode_range import DiodeRange
 from .predicted import Fault, Predicted, predicted
 
 if TYPE_CHECKING:
@@ -69,24 +73,66 @@ def explained(at_rest: AtRest, readings: Iterable[Read]) -> Explained:
     return _told(at_rest.circuit, together, left, [at_rest.probed[each.number][0] for each in off])
 
 
-def cleared_at_rest(at_rest: AtRest, good: Iterable[str]) -> frozenset[str]:
-    """Of rows that are as expected, by number, the faults under which one of them could not be: in words of
-    ``fmea.failure_modes.Fault``.
+def cleared_at_rest(at_rest: AtRest, good: Iterable[str]) -> RuledOut:
+    """Of rows that are as expected, by number, the faults under which one of them could not be.
 
     A wire on ground is predicted at its own end: with fuses out and parts unplugged a row sees but what copper joins.
     """
+    numbers = list(good)
     wires = [b for b in at_rest.circuit.branches if b.segment is not None]
     opens = _opens(at_rest)
     faults = [*opens, *(Fault(pinched=wire.b) for wire in wires)]
     words = [*(f"{fault.open} open" for fault in opens), *(f"{wire.key} {SHORT}" for wire in wires)]
     found: set[str] = set()
-    rows = [Read(number, None, good=True) for number in good]
+    joints: dict[str, float] = {}
+    rows = [Read(number, None, good=True) for number in numbers]
     for setting, here in _by_setting(at_rest, rows).items():
         shown = _predicted(at_rest, setting, faults, here)
         for j, row in enumerate(here):
             expected = at_rest.probed[row.number][1]
             found.update(said for i, said in enumerate(words) if not _may_read(shown, i, j, expected))
-    return frozenset(found)
+            for i, fault in enumerate(opens):
+                joints[fault.open] = min(joints.get(fault.open, math.inf), _most_ohms(shown, i, j, expected))
+    for number in numbers:
+        if number in at_rest.probed_diodes:
+            diodes = _diode_range(at_rest, number)
+            for key in diodes.opens():
+                found.add(f"{key} open")
+                joints[key] = min(joints.get(key, math.inf), meter_figures().diode_range)
+            found.update(f"{wire.key} {SHORT}" for wire in wires if diodes.passes_back(wire.b))
+    return RuledOut(frozenset(found), {key: ohms for key, ohms in joints.items() if ohms < math.inf})
+
+
+def _diode_range(at_rest: AtRest, number: str) -> DiodeRange:
+    probe, _ = at_rest.probed_diodes[number]
+    meter = at_rest.meter(at_rest.settings[probe.setting], piecewise=True)
+    return DiodeRange(meter, probe.a, probe.b, at_rest.ground)
+
+
+def diode_suspects(at_rest: AtRest, number: str, word: str) -> str:
+    """What a row of the diode range is off for, by the word that was read: the diode, and what is in series with it."""
+    diode = at_rest.probed_diodes[number][1]
+    match word:
+        case "both ways":
+            return f"{diode} shorted or bridged"
+        case "wrong way":
+            return f"{diode} the wrong way round"
+        case "open":
+            opens = _diode_range(at_rest, number).opens()
+            series = [key for key in dict.fromkeys(b.key for b in at_rest.circuit.branches) if key in opens]
+            return f"{', '.join(series)}: one of these open"
+        case _:
+            return f"{diode} open, shorted or the wrong way round"
+
+
+def _most_ohms(shown: Predicted, fault: int, pair: int, expected: Expected) -> float:
+    """The ohms too many that what is open in a fault may have where a row is as expected: known where nothing else
+    leads past it, so that the row reads all of them.
+    """
+    if expected.most is None or not math.isinf(float(shown.least_with[fault, pair])):
+        return math.inf
+    least, most = float(shown.least[pair]), float(shown.most[pair])
+    return math.inf if math.isinf(least) else expected.most - max(0.0, _bounds(least, most, shown.spread)[0])
 
 
 def _by_setting(at_rest: AtRest, read: Iterable[Read]) -> dict[int, list[Read]]:

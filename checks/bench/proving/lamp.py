@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ...dc.devices import UnsolvableError
-from ...tables.meter import meter_figures
+from ...tables.meter import tolerance
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
@@ -37,6 +37,4 @@ def reads_when_open(moment: Moment, lamp: Branch, volts: float) -> bool:
     except UnsolvableError:
         return False
     shown = abs(point.volts(lamp.a) - point.volts(lamp.b))
-    figures = meter_figures()
-    allowed = figures.reading_floor * point.circuit.harness.volts + figures.reading_share * shown
-    return abs(shown - abs(volts)) <= allowed
+    return abs(shown - abs(volts)) <= tolerance(shown, point.circuit.harness.volts)

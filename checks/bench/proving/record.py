@@ -10,6 +10,7 @@ from ....lang.diagnostics.messages import plainly_listed
 from ....lang.quantities.units import UNITS, UNITS_OF, is_number, unglue, unit_name
 from ....lang.records import dataclass
 from ...diagnosis.observations import Read
+from ...diagnosis.ruled_out import NOTHING, RuledOut
 from ..spreadsheet import SheetError, read_table
 from . import explaining
 from .cleared import ruled_out
@@ -79,15 +80,14 @@ class Reading:
 class Verdict:
     """``left`` rows have no reading yet. ``table`` has the looms with rows that are off and the single wrongs that show
     just so, ``at_rest`` the single faults that give what was read with the battery off. ``fed`` are the moments of
-    first power in which something is off; ``ruled_out`` the faults that rows which are as expected would have shown, in
-    words of ``Fault``.
+    first power in which something is off; ``ruled_out`` what rows which are as expected would have shown.
     """
 
     readings: tuple[Reading, ...]
     left: int
     table: tuple[tuple[TableLoom, tuple[Reading, ...], tuple[Wrong, ...]], ...]
     at_rest: Explained
-    ruled_out: frozenset[str]
+    ruled_out: RuledOut
     fed: tuple[tuple[Moment, tuple[Reading, ...]], ...]
 
     @property
@@ -208,7 +208,7 @@ def verdict(proof: Proof, readings: Sequence[Reading]) -> Verdict:
         left=total - len(readings),
         table=tuple(_tables(proof, readings)) if 1 in stages else (),
         at_rest=_at_rest(proof, readings) if 2 in stages else Explained(),
-        ruled_out=ruled_out(proof, (r.row for r in readings if r.good)) if 3 in stages else frozenset(),
+        ruled_out=ruled_out(proof, (r.row for r in readings if r.good)) if 3 in stages else NOTHING,
         fed=tuple(_fed(proof, off)) if 3 in stages else (),
     )
 
