@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import owner_of
 from ...lang.model.parts import Ground, Source
+from ...lang.records import dataclass
 from ..fmea.effects import HEATED
 from ..fmea.failure_modes import PHASES, SHORT, STATOR
 from ..fmea.halting import ENGINE
 from ..tables.odds import odds, of_kind
 from .hypotheses import Hypothesis
 from .observations import Observation, Seen
-from .predictions import Predictions, name_of
+from .predictions import name_of
 from .statuses import LIGHTS
 
 if TYPE_CHECKING:
@@ -46,8 +47,10 @@ def weights(chosen: Sequence[Hypothesis], seen: tuple[Observation, ...]) -> list
 
 def _silence(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> float:
     """How likely it is that somebody with this fault speaks of no more than this."""
-    share = UNSAID ** len([*_unsaid(hypothesis, seen), *unseen(hypothesis)])
-    share *= DIMMER ** len(list(_dimmer(hypothesis, seen)))
+    parts = dict(_unsaid(hypothesis, seen))
+    changed = [part for part, others in parts.items() if any(not other.dimmer for other in others)]
+    share = UNSAID ** len([*changed, *unseen(hypothesis)])
+    share *= DIMMER ** (len(parts) - len(changed))
     return share * (STOPS if stops_engine(hypothesis, seen) else 1.0)
 
 
@@ -98,54 +101,68 @@ def _grounds(circuit: Circuit) -> frozenset[str]:
     return frozenset(node for net in nets for node in circuit.nets.nodes[net])
 
 
-def _unsaid(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> list[str]:
-    """The parts that would differ and of which nobody spoke."""
-    statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
-    words = hypothesis.words
-    return [part for part in statuses.parts if words[part] != statuses.sound[part] and part not in said]
+@dataclass(frozen=True, slots=True)
+class _Other:
+    """A thing of which nobody spoke, and how it is with a fault; ``dimmer``: it stands as it does without, and looks so
+    beside a sound bike.
+    """
 
-
-def _spoken_of(home: Predictions, seen: tuple[Observation, ...]) -> set[str]:
-    said = {owner_of(each.thing) for each in seen if isinstance(each, Seen)}
-    return said | {
-        branch.part
-        for each in seen
-        if isinstance(each, Seen)
-        for branch in home.statuses.elements.branches
-        if branch.key == each.thing
-    }
+    thing: str
+    now: str
+    dimmer: bool
 
 
 def besides(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
-    """The parts of which nobody spoke, or elements of them, that would differ, or look dimmer beside a sound bike; and
-    how.
+    """The parts of which nobody spoke, or elements of them or of any part, that would differ, or look dimmer beside a
+    sound bike; and how.
     """
-    found = {part: hypothesis.words[part] for part in _unsaid(hypothesis, seen)} | dict(_dimmer(hypothesis, seen))
-    for part in hypothesis.home.statuses.parts:
-        if part in found:
-            yield from ((thing, found[part]) for thing in _changed(hypothesis, part, found[part]))
+    for _, others in _unsaid(hypothesis, seen):
+        yield from ((other.thing, other.now) for other in others)
 
 
-def _changed(hypothesis: Hypothesis, part: str, now: str) -> tuple[str, ...]:
-    """What of a part is so only with the fault: some of its elements, or the part where that is all or none of them."""
-    statuses = hypothesis.home.statuses
-    keys = [b.key for b in statuses.elements.branches if b.part == part]
-    changed = [k for k in keys if now in (hypothesis.words[k], hypothesis.looks[k]) and statuses.sound[k] != now]
-    return tuple(changed) if 0 < len(changed) < len(keys) else (part,)
-
-
-def _dimmer(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, str]]:
-    """The lamps of which nobody spoke, that stand as they do without the fault and look dimmer; and how they look. None
-    where the engine has stopped: every lamp is dimmer then.
+def _unsaid(hypothesis: Hypothesis, seen: tuple[Observation, ...]) -> Iterator[tuple[str, tuple[_Other, ...]]]:
+    """Every part of which more changes than was spoken of, with that: the part where all of it changes alike, else its
+    elements one by one. Who speaks of a part as a whole has said of its elements what he says of it.
     """
-    if _has_stopped(hypothesis):
-        return
-    statuses, said = hypothesis.home.statuses, _spoken_of(hypothesis.home, seen)
-    lamps = dict.fromkeys(b.part for b in statuses.elements.branches if b.branch_type in LIGHTS)
-    for part in lamps:
-        stands, look = hypothesis.words[part], hypothesis.looks[part]
-        if part not in said and stands == statuses.sound[part] and look not in (stands, "live"):
-            yield part, look
+    said = {each.thing: each.word for each in seen if isinstance(each, Seen)}
+    named = {owner_of(thing) for thing in said}
+    statuses, words = hypothesis.home.statuses, hypothesis.words
+    elements: dict[str, list[Branch]] = {part: [] for part in statuses.parts}
+    for branch in statuses.elements.branches:
+        elements[branch.part].append(branch)
+        if branch.key in said:
+            named.add(branch.part)
+    stopped = _has_stopped(hypothesis)
+    for part, branches in elements.items():
+        changed = tuple(
+            other
+            for branch in branches
+            if (other := _other(hypothesis, branch, stopped=stopped)) is not None
+            and branch.key not in said
+            and said.get(part) != other.now
+        )
+        if part in named:
+            others = changed
+        elif len({other.now for other in changed}) == 1 and len(changed) == len(branches):
+            others = (_Other(part, changed[0].now, all(other.dimmer for other in changed)),)
+        elif not changed and words[part] != statuses.sound[part]:
+            others = (_Other(part, words[part], False),)  # by its kill wire
+        else:
+            others = changed
+        if others:
+            yield part, others
+
+
+def _other(hypothesis: Hypothesis, branch: Branch, *, stopped: bool) -> _Other | None:
+    """How an element differs with a fault, or looks dimmer. No lamp is called dimmer where the engine has ``stopped``:
+    every lamp is then.
+    """
+    now, look = hypothesis.words[branch.key], hypothesis.looks[branch.key]
+    if now != hypothesis.home.statuses.sound[branch.key]:
+        return _Other(branch.key, now, False)
+    if stopped or branch.branch_type not in LIGHTS or look in (now, "live"):
+        return None
+    return _Other(branch.key, look, True)
 
 
 def unseen(hypothesis: Hypothesis) -> Iterator[str]:

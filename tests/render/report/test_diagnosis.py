@@ -204,6 +204,43 @@ def test_what_works_with_the_key_off_sticks_or_is_fed_by_what_is_not_judged() ->
     assert "In put-away HEAD.dip is off without any fault: ask in a state with HEAD.dip on. Single faults only" in dim
 
 
+@pytest.mark.parametrize(
+    ("name", "state", "seen", "suspect", "also"),
+    [
+        ("stock", "turning-left", "REAR.stop dead", "wire 72.1", ["REAR.tail dead", "PLATE dead"]),
+        ("rebuild", "braking", "REAR.stop dead", "wire 146.1", ["REAR.tail dead", "PLATE dead"]),
+        ("stock", "parked", "PLATE dead", "wire 72.1", ["REAR.tail dead"]),
+        ("stock", "turning-left", "REAR live, PLATE dead", "wire 56.1", ["REAR.tail dead"]),
+    ],
+)
+def test_what_else_of_a_named_part_would_change_is_listed(
+    name: str, state: str, seen: str, suspect: str, also: list[str]
+) -> None:
+    """Wire 72 and wire 146 ground the whole tail lamp: whether the tail is on tells them without a meter."""
+    groups = asked(name, state, seen).ambiguity_groups
+    (group,) = (g for g in groups if suspect in [s.fault.key for s in g.suspects] and not g.opens)
+    assert list(group.also) == also
+
+
+@pytest.mark.parametrize("suspect", ["wire 7.1", "MAIN"])
+def test_the_tail_is_listed_beside_everything_else_that_a_main_feed_takes(suspect: str) -> None:
+    group = next(
+        g
+        for g in asked("stock", "turning-left", "REAR.stop dead").ambiguity_groups
+        if suspect in (*[s.fault.key for s in g.suspects], *g.opens)
+    )
+    assert "PLATE dead" in group.also
+    assert group.also[group.also.index("PLATE dead") - 1] == "REAR.tail dead"
+
+
+def test_the_other_elements_of_a_named_headlamp_are_listed() -> None:
+    found = asked("rebuild", "riding-main", "HEAD.main dead")
+    assert all("HEAD.main" not in said for group in found.ambiguity_groups for said in group.also)
+    dipped = {s.fault.key: "HEAD.dip live" in g.also for g in found.ambiguity_groups for s in g.suspects}
+    assert dipped["wire 137.1"]  # DIP does not reach the unit: it takes the beam for dipped
+    assert not dipped["wire 139.1"]
+
+
 def killed(name: str) -> Diagnoser:
     """A demonstration with the key on and the stop switch at stop."""
     spec = SPECS / f"{name}.loom"
@@ -272,7 +309,7 @@ def test_no_lamp_is_called_dim_since_the_engine_has_stopped() -> None:
     """Every lamp is dimmer then, and nobody takes that for a fault."""
     found = " ".join(text("stock", "idling", "COIL-LEFT dead").split())
     cut = "wire 29: open explains COIL-LEFT dead: IGN is off: open circuit between F-IGN and IGN.15 would also: "
-    assert cut + "IGN dead and COIL-RIGHT dead 12 " in found
+    assert cut + "IGN dead, COIL-RIGHT dead, WARN.charge live and WARN.oil live 14 " in found
 
 
 def test_a_reading_that_counts_as_sound_says_what_is_predicted() -> None:
