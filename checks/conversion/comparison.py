@@ -55,7 +55,7 @@ class FeedChange:
     """A terminal that neither harness connects to a feed there, and that gets another current through other loads."""
 
     part: str
-    what: str
+    what: End
     when: tuple[tuple[str, str], ...]
     old: Feed
     new: Feed

@@ -8,7 +8,7 @@ from ..search.walks import back, reachable
 from .branch import Branch
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable
+    from collections.abc import Callable, Collection, Iterable, Iterator
 
     from .circuit import Circuit
     from .ids import End
@@ -40,3 +40,11 @@ def path(
         branches.append(branch)
         start = branch.other_end(start)
     return [start, *reversed(branches), end] if branches else [end]
+
+
+def walked(circuit: Circuit, keys: Iterable[str], start: End) -> Iterator[tuple[Branch, End]]:
+    """The branches of a way from a terminal on, each with the end by which it is left."""
+    for key in keys:
+        branch = circuit.by_key[key]
+        start = branch.other_end(start)
+        yield branch, start

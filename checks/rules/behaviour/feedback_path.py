@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
+from ....lang.circuit.paths import walked
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity
@@ -16,7 +17,7 @@ from ....lang.search.disjoint_set import DisjointSet
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
 from ...findings.finding import Figure, Finding, Level
-from ...fixes.backfeed import diode_in_feed
+from ...fixes.backfeed import Blocked, blocking_diode, diode_in_feed
 from ...operation.load_status import limits, load_status
 from ...protection.isolation import joined_to
 from ...rule import Rule
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from ...behaviour.cases import Cases, Space
     from ...findings.facts import Fact
     from ...operation.load_status import LoadStatus
-    from ...operation.operation import OperatingPoint
+    from ...operation.operation import OperatingPoint, Operation
 
 MOVED = 2
 """This many controls are moved away from a named state, or from the key off with the engine turning (the search)."""
@@ -199,6 +200,7 @@ def _fixed(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple
 
     The first of them is fed as it should be and has lost its return. Where contacts can lead that return to ground,
     a switch only opened it, and the load beyond, which is passed backwards, needs a diode; else the return is open.
+    Where all have theirs, a diode in the way of the current stops it, if one does and takes nothing else away.
     """
     circuit = study.circuit
     for fed in alike:
@@ -222,8 +224,65 @@ def _fixed(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple
             facts |= {"backwards": other.branch.key, "feed": feed, "own": own}
             return facts, "one-feed" if proposals else "switched", proposals
         return facts, "return", ()
-    first = alike[0]
-    return {"terminal": "", "first": first.branch.key}, "find", ()
+    facts = {"terminal": "", "first": alike[0].branch.key}
+    if any(_lost(study, branch) for fed in alike for branch in (fed.branch, *fed.others)):
+        return facts, "shared", ()
+    blocked = _blocked(study, alike)
+    if blocked is None:
+        return facts, "find", ()
+    proposals = blocked.proposals(study)
+    return {**facts, "diode": blocked.says}, "proposed" if proposals else "diode", proposals
+
+
+def _lost(study: Study, branch: Branch) -> bool:
+    """Whether one end of a load has neither a feed nor a ground that copper or any contact could connect it to."""
+    circuit = study.circuit
+    poles = {pole for supply in circuit.supplies for pole in (*supply.plus, supply.minus)} | {
+        circuit.ground, *study.copper.bodies
+    }  # fmt: skip
+    return any(poles.isdisjoint(joined_to(circuit, [end])) for end in (branch.a, branch.b))
+
+
+def _blocked(study: Study, alike: list[_Fed]) -> Blocked | None:
+    """Where a diode keeps all loads of one cause from being fed backwards."""
+    fed = frozenset(each.branch.key for each in alike)
+
+    def stops(trial: Operation) -> bool:
+        return all(_is_off(study, trial, each) for each in alike)
+
+    for each in alike:
+        for path in _ways(each):
+            blocked = blocking_diode(study, path, stops, fed=fed)
+            if blocked is not None:
+                return blocked
+    return None
+
+
+def _ways(fed: _Fed) -> Iterator[list[tuple[Branch, End]]]:
+    """The ways of the current from each load that feeds another one to that, and from that to each that it goes on to:
+    the branches, each with the end by which it is left.
+    """
+    point = fed.point
+    before, after = (fed.feeds, fed.returns) if point.circuit.return_sign == "-" else (fed.returns, fed.feeds)
+    enters, leaves = _through(fed.branch, point)
+    ends = [(_through(other, point)[1], enters) for other in before]
+    ends += [(leaves, _through(other, point)[0]) for other in after]
+    for start, end in ends:
+        keys = point.connectivity.between((start,), (end,))[::-1]
+        yield list(walked(point.circuit, keys, start))
+
+
+def _through(branch: Branch, point: OperatingPoint) -> tuple[End, End]:
+    """The ends by which the current of a load enters it and leaves it."""
+    return (branch.a, branch.b) if point.amps(branch.key) > 0.0 else (branch.b, branch.a)
+
+
+def _is_off(study: Study, trial: Operation, fed: _Fed) -> bool:
+    """Whether a load gets nothing to speak of with other numbers, where it was fed through others."""
+    behaviour = study.behaviour
+    point = solved(trial, behaviour.logic, fed.shown, bleeding(trial.circuit, fed.shown))
+    status = load_status(point, fed.branch.key) if point is not None else None
+    return status is not None and status.word == "dead"
 
 
 def _is_lamp(branch: Branch) -> bool:
@@ -243,8 +302,7 @@ def _in_series(branch: Branch, point: OperatingPoint) -> tuple[tuple[Branch, ...
     """The loads on the side of its feed, and those on the side of its return, that its current comes from and goes to:
     the greatest current first; none past a pole.
     """
-    flows = point.amps(branch.key)
-    enters, leaves = (branch.a, branch.b) if flows > 0.0 else (branch.b, branch.a)
+    enters, leaves = _through(branch, point)
     before = _beyond(branch, point, enters, forward=False)
     after = _beyond(branch, point, leaves, forward=True)
     return (before, after) if point.circuit.return_sign == "-" else (after, before)
@@ -302,8 +360,12 @@ less than the voltage of the system""",
         "{own} and {feed} from one point",
         "return": "follow {terminal} to ground; where a switch opens it, return {first} to ground past that switch, or "
         "feed through that switch all that it returns",
+        "shared": "measure at both terminals of {first} with its own feed off, and disconnect {others} one by one "
+        "until it is off; then repair the ground return that they share",
+        "proposed": "",
+        "diode": "{diode}",
         "find": "measure at both terminals of {first} with its own feed off, and disconnect {others} one by one until "
-        "it is off; then repair the ground return that they share",
+        "it is off; then connect both again by separate wires and contacts, so that neither feeds the other",
         "not-searched": "measure the voltage across {load} with its own feed off",
     },
     find=find,

@@ -8,17 +8,23 @@ from typing import TYPE_CHECKING
 from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import BranchId
+from ....lang.circuit.paths import walked
 from ....lang.model.parts import Element, UnitOutput
 from ....lang.records import dataclass
+from ...behaviour.by_numbers import solved
 from ...behaviour.interlocks import in_gear
 from ...findings.facts import Fact
 from ...findings.finding import Finding, Level
+from ...fixes.backfeed import blocking_diode
+from ...operation.load_status import load_status
 from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
+    from ....lang.editing.proposals import Proposal
     from ...behaviour import Behaviour, Combination
     from ...behaviour.cases import Cases, Space
+    from ...operation.operation import Operation
 
 
 INTERLOCKS = ("clutch", "stand")
@@ -76,6 +82,7 @@ def _found(
     *others: Branch,
     path: tuple[str, ...] = (),
     fix: str | None = None,
+    proposals: tuple[Proposal, ...] = (),
 ) -> Finding:
     return RULE.found(
         case,
@@ -85,6 +92,7 @@ def _found(
         shown=shown,
         path=path,
         fix=fix,
+        proposals=proposals,
     )
 
 
@@ -162,7 +170,40 @@ def _neutral_tell_tale(study: Study, lamps: _Lamps) -> Iterator[Finding]:
             path = behaviour.loop(shown, tell)
             switches = tuple(s for name in others for s in study.circuit.controls[name].switches)
             by = tuple(s for s in switches if any(isinstance(key, BranchId) and key.owner == s for key in path))
-            yield _found("neutral-on", tell, shown, {"switches": by or switches}, path=path)
+            yield _neutral_on(study, tell, shown, by or switches, path)
+
+
+def _neutral_on(
+    study: Study, tell: Branch, shown: Combination, switches: tuple[str, ...], path: tuple[str, ...]
+) -> Finding:
+    """The finding, with the diode by which those switches carry the lamp's current no more, where one does that."""
+    circuit = study.circuit
+    keys = [key for key in path if key in circuit.by_key]  # as the current flows, from the source to its other pole
+    first, second = (circuit.by_key[key] for key in keys[:2])
+    start = first.a if first.b in (second.a, second.b) else first.b
+    way = list(walked(circuit, keys, start))
+    at = keys.index(tell.key)
+    by = {place for place, (branch, _) in enumerate(way) if branch.owner in switches}
+    onward = any(place > at for place in by)
+    between = way[at + 1 : max(by, default=at)] if onward else way[min(by, default=at) + 1 : at]
+    blocked = blocking_diode(
+        study, between, lambda trial: _is_off(study, trial, tell, shown), fed=frozenset({tell.key})
+    )
+    if blocked is None:
+        towards = ("the neutral switch",) if onward else switches
+        facts: dict[str, Fact] = {"switches": switches, "towards": towards}
+        return _found("neutral-on", tell, shown, facts, path=path)
+    facts = {"switches": switches, "diode": blocked.says}
+    proposals = blocked.proposals(study)
+    fix = "by-neutral-alone" if proposals else "diode"
+    return _found("neutral-on", tell, shown, facts, path=path, fix=fix, proposals=proposals)
+
+
+def _is_off(study: Study, trial: Operation, lamp: Branch, shown: Combination) -> bool:
+    """Whether a lamp gets nothing to speak of in a combination, with other numbers."""
+    point = solved(trial, study.behaviour.logic, shown)
+    status = load_status(point, lamp.key) if point is not None else None
+    return status is not None and status.word == "dead"
 
 
 def _turn_lamps(study: Study, lamps: _Lamps) -> Iterator[Finding]:
@@ -252,8 +293,10 @@ RULE = Rule(
         "off-with-side": "feed the {side} turn lamps from one lead",
         "two-leads": "feed the left and the right turn lamps by separate leads from the turn switch: disconnect {lamp} "
         "from the lead of the {side} ones",
-        "neutral-on": "fit a diode in the lead between {switches} and the neutral switch, so that only the neutral "
-        "switch puts {lamp} on",
+        "neutral-on": "fit a diode in the lead between {switches} and the neutral switch, its band (cathode) towards "
+        "{towards}, so that only the neutral switch puts {lamp} on",
+        "diode": "{diode}, so that only the neutral switch puts {lamp} on",
+        "by-neutral-alone": "only the neutral switch puts {lamp} on then",
         "stop-flashes": "connect {terminal} to the brake switches by a lead that bypasses {flasher}",
     },
     find=find,

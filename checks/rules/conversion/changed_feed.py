@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from ....lang.model.parts import Load, Rectifier, Regulator, Source, Switch, Unit
 from ....lang.quantities.quantity import Quantity
+from ...conversion.blocked import back_path, blocking_diode_before, gets_more
 from ...conversion.through_loads import NO_FEED
 from ...findings.finding import Finding, Level
+from ...fixes.backfeed import blocking_diode
 from ...rule import Rule
 from ...study import Study
 from ...tables.spares import resistance_near, spare_rating
@@ -17,6 +19,7 @@ from ...tables.spares import resistance_near, spare_rating
 if TYPE_CHECKING:
     from ....lang.model.parts import Part
     from ...conversion.comparison import Change, Comparison, FeedChange
+    from ...findings.facts import Fact
 
 GRAVE: Final = frozenset({"ignition", "starting", "charging"})
 HOW: Final = {
@@ -37,7 +40,7 @@ def find(study: Study) -> Iterator[Finding]:
         reason = comparison.match.declared("changes", new.name, old.name)
         with study.judging(new.name):
             found = [_change(comparison, old, new, change) for change in comparison.changes(old, new)]
-            found += [_feed(old, new, change) for change in comparison.feed_changes(old, new)]
+            found += [_feed(study, comparison, old, new, change) for change in comparison.feed_changes(old, new)]
             yield from (replace(each, waived=reason) for each in found)
 
 
@@ -58,13 +61,21 @@ def _change(comparison: Comparison, old: Part, new: Part, change: Change) -> Fin
     )
 
 
-def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
+def _feed(study: Study, comparison: Comparison, old: Part, new: Part, change: FeedChange) -> Finding:
     was, now = change.old, change.new
     when = tuple(f"{control} {position}" for control, position in change.when)
     known = bool(was.amps and was.source)
     case = "less" if now.amps < was.amps else "more"
     if min(was.amps, now.amps) < NO_FEED:
         case = "none" if case == "less" else "new"
+    fix = "resistor" if known and now.amps < was.amps else "less-current"
+    facts: dict[str, Fact] = {}
+    if now.amps > was.amps:
+        before = blocking_diode_before(comparison, old, change)
+        fix = "as-before" if case == "more" else fix
+        fix = "diode-again" if before else fix
+        fitted = _diode(study, comparison, change) if before else ""
+        facts = {"diode": before, "fitted": fitted or "fit it again, its band (cathode) as it was"}
     return RULE.found(
         f"{case}-through-loads",
         new.span,
@@ -78,13 +89,24 @@ def _feed(old: Part, new: Part, change: FeedChange) -> Finding:
             "new_current": Quantity(now.amps, "A"),
             "resistance": Quantity(resistance_near(was.source / was.amps) if known else 0.0, "ohm"),
             "power": Quantity(spare_rating("resistor", was.source * was.amps) or 2.0 * was.source * was.amps, "W"),
+            **facts,
         },
         level=Level.ERROR if _is_severe(old, new) else Level.WARNING,
-        fix="resistor" if known and now.amps < was.amps else "less-current",
+        fix=fix,
         about=(new.name,),
         combination=change.when,
         group=" ".join(("through", *when, *was.through, *now.through)),
     )
+
+
+def _diode(study: Study, comparison: Comparison, change: FeedChange) -> str:
+    """Where in the new harness a diode keeps that current from a terminal, as an imperative; empty where none does."""
+    for through in change.new.through:
+        path = back_path(comparison, change, through)
+        blocked = blocking_diode(study, path, lambda trial: not gets_more(comparison, change, trial))
+        if blocked is not None:
+            return blocked.says
+    return ""
 
 
 def _level(old: Part, new: Part, row: str, *, implausible: bool) -> Level:
@@ -176,6 +198,10 @@ found where it can be fed, grounded or live in one harness and not in the other
         'declare it: changes {part} because "..."',
         "resistor": "feed it as before, or through a resistor of {resistance}, {power} or more; "
         'if the difference is meant, declare it: changes {part} because "..."',
+        "diode-again": "a diode is missing that was in this way in the old harness, {diode}: {fitted}; if the "
+        'difference is meant, declare it: changes {part} because "..."',
+        "as-before": "feed {what} as in the old harness; if the difference is meant, declare it: "
+        'changes {part} because "..."',
         "less-current": "find what else feeds {what}, and take it off; if the difference is meant, "
         'declare it: changes {part} because "..."',
     },
