@@ -56,7 +56,14 @@ def _of_field(study: Study, supply: Supply, field: Branch) -> Iterator[Finding]:
     left = behaviour.holds_in(behaviour.any_of(by_copper, by_loads), while_)
     if not left:
         fix = _first_feed(study, supply, field, "not-fed")
-        yield RULE.found("not-fed", field.span, facts=_names(study, supply, field), about=(field.part,), fix=fix)
+        yield RULE.found(
+            "not-fed",
+            field.span,
+            facts=_names(study, supply, field),
+            about=(field.part,),
+            fix=fix,
+            explains=(field.key,),
+        )
         return
     ohms, regulated = _ohms(field), study.operation.network.regulated[supply.name]
     if ohms is None:
@@ -97,6 +104,7 @@ def _too_little(
             "state": state,
         },
         about=(field.part,),
+        explains=(field.key,),
         shown=shown,
         state=state,
         source=RULE.source,
@@ -147,6 +155,7 @@ def _while_it_runs(study: Study, winding: _Winding) -> Iterator[Finding]:
         field.span,
         facts={**_names(study, winding.supply, field), "current": Quantity(best, "A"), "full": Quantity(full, "A")},
         about=(field.part,),
+        explains=(field.key,),
         shown=nearest,
         source="Loomwright's limit: at least 50 % of full field current with the engine running",
         figures=(Figure("through the field", best, "A"), Figure("full field", full, "A")),

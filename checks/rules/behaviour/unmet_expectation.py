@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from ....lang.quantities.quantity import Quantity
+from ...behaviour.by_numbers import solved
 from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...operation.assertions import verdicts
@@ -13,7 +14,10 @@ from ...rule import Rule
 from ...study import Study
 
 if TYPE_CHECKING:
+    from ....lang.circuit.branch import Branch, Supply
     from ....lang.model.statements import Claim, Expectation
+    from ...behaviour.proof import Proof
+    from ...operation.operation import OperatingPoint
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -25,9 +29,11 @@ def find(study: Study) -> Iterator[Finding]:
         if claimed.claim is None:
             yield RULE.found("impossible", claimed.expectation.span, facts={})
             continue
-        case = "not-live" if claimed.claim.how == "live" else "through" if claimed.proof.by == "loads" else "live"
+        if claimed.claim.how == "dead" and claimed.proof.by == "loads":
+            yield _through_loads(study, claimed.claim, claimed.expectation, claimed.proof)
+            continue
         yield RULE.found(
-            case,
+            "not-live" if claimed.claim.how == "live" else "live",
             claimed.claim.span,
             facts=_names(claimed.claim, claimed.expectation),
             about=(claimed.claim.part,),
@@ -36,6 +42,55 @@ def find(study: Study) -> Iterator[Finding]:
             subject=_subject(study, claimed.claim),
         )
     yield from _by_numbers(study, refuted)
+
+
+def _through_loads(study: Study, claim: Claim, expectation: Expectation, proof: Proof) -> Finding:
+    """What is expected dead and lives on other loads: a charge lamp since nothing charges, which says no more than
+    that; else what is fed backwards, or like others.
+    """
+    case, facts, subject = "through", _names(claim, expectation), ""
+    branch = study.circuit.by_key.get(proof.of)
+    operation = study.operation.without(expectation.without) if expectation.without else study.operation
+    point = solved(operation, study.behaviour.logic, proof.shown) if proof.shown is not None else None
+    if branch is not None and point is not None:
+        idle = _idle_machine(point, branch)
+        if idle is not None:
+            case, subject = "no-charge", next(iter(idle.field_keys))
+            facts["machine"] = idle.part
+        elif _is_fed_backwards(study, point, branch):
+            case = "backwards"
+    return RULE.found(
+        "through" if case == "backwards" else case,
+        claim.span,
+        facts=facts,
+        about=(claim.part,),
+        shown=proof.shown,
+        path=proof.path,
+        subject=subject,
+        fix=case,
+    )
+
+
+def _idle_machine(point: OperatingPoint, lamp: Branch) -> Supply | None:
+    """The machine that turns and does not charge, where the current of a lamp flows to one of its + terminals (- with
+    the other pole on ground), as that of a charge lamp does then.
+    """
+    negative = point.circuit.return_sign == "-"
+    if point.engine == "off":
+        return None
+    end = lamp.b if (point.amps(lamp.key) > 0.0) is negative else lamp.a
+    near = point.connectivity.nodes((end,), forward=negative)
+    for supply in point.circuit.supplies:
+        poles = supply.plus if negative else (supply.minus,)
+        if supply.field_keys and supply.name not in point.memory.excited and not near.isdisjoint(poles):
+            return supply
+    return None
+
+
+def _is_fed_backwards(study: Study, point: OperatingPoint, load: Branch) -> bool:
+    """Whether current flows into a load where it should leave it."""
+    enters = load.a if point.amps(load.key) > 0.0 else load.b
+    return (enters == study.protection.feed_end(load)) is (study.circuit.return_sign != "-")
 
 
 def _by_numbers(study: Study, refuted: set[int]) -> Iterator[Finding]:
@@ -114,6 +169,8 @@ RULE = Rule(
     says={
         "impossible": "this expectation is never tested: no combination of switch positions meets its condition",
         "not-live": "{load} is expected live[ in {state}][ without {gone}] and is not",
+        "no-charge": "{load} is expected dead[ in {state}][ without {gone}] and is on[ ({when})], since {machine} "
+        "does not charge",
         "live": "{load} is expected dead[ in {state}][ without {gone}] and is live",
         "through": "{load} is expected dead[ in {state}][ without {gone}] and gets too much through other loads",
         "unmet": "{load} is expected {how} {wanted} in {state}[ without {gone}][ ({history})] and has {found}",
@@ -132,7 +189,9 @@ RULE = Rule(
         "not-live": "find the open contact or the missing wire in the feed or the return of {load}, or correct the "
         "expectation",
         "live": "find the wire or contact that feeds {load}, or correct the expectation",
-        "through": "find the load that feeds {load} backwards, or correct the expectation",
+        "through": "find what feeds {load} through other loads, or correct the expectation",
+        "backwards": "find the load that feeds {load} backwards, or correct the expectation",
+        "no-charge": "find out why {machine} does not charge, and cure that first: {load} is on for no other reason",
         "numbers": "measure where the voltage drops or what draws the current, or correct the expectation",
         "unstopped": "find the bad joint or the resistance in the kill wire of {load} and in its return",
         "choked": "disconnect from the kill wire of {load} everything but its stop contacts",

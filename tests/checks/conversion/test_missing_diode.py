@@ -1,4 +1,4 @@
-"""A rebuild that leaves out the diode of the old harness: what then flows back is said to want it."""
+"""A rebuild that leaves out the diode of the old harness: what then flows back wants it again."""
 
 from __future__ import annotations
 
