@@ -73,16 +73,21 @@ def carries_its_loads(study: Study, key: str, rating: float) -> bool:
 
 
 def thick_enough(study: Study, overload: Overload) -> tuple[Proposal, ...]:
-    """An overloaded wire that carries what flows, and will flow once it is thick, and what protects it; none where
-    something chatters: what flows when that settles is not known.
+    """An overloaded wire that carries what flows, and will flow once it is thick, and what protects it."""
+    return resized(overload.segment.wire, size_enough(study, overload))
+
+
+def size_enough(study: Study, overload: Overload) -> Size | None:
+    """The least standard size for what flows in an overloaded wire, will flow once it is thick, and what protects it;
+    ``None`` where none exists, or something chatters: what flows when that settles is not known.
     """
     if study.operation.restless:
-        return ()
+        return None
     found = overload.loading.protected_by
     passes = found.amps if found is not None and found.protected and found.known else 0.0
     flows = with_no_loss(study, overload)
     amps = flows if overload.held else max(flows, passes)
-    return thicker_for(study, overload.segment, amps, held=overload.held, before=overload.before)
+    return large_enough(study, overload.segment, amps, held=overload.held, before=overload.before)
 
 
 NO_SIZE: Final = {

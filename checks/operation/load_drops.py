@@ -17,6 +17,14 @@ if TYPE_CHECKING:
 BATTERY: Final = "the battery"
 """What a load is measured against that no reference output feeds."""
 
+MEASURABLE: Final = 1e-4
+"""Of the voltage, how much must be missing from a share before that is reported: nobody measures less (ours)."""
+
+
+def falls_short(share: float, allowed: float) -> bool:
+    """Whether a load gets less of its feed's voltage than it is allowed, by more than anybody measures."""
+    return share < allowed * (1.0 - MEASURABLE)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadDrop:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ...lang.diagnostics.diagnostic import Note
-from ...lang.editing.proposals import together
+from ...lang.editing.proposals import of_one_size, together
 from ...lang.quantities.quantity import Quantity
 from ..findings.facts import as_facts
 from ..findings.finding import Stage
@@ -43,12 +43,20 @@ def merged(found: Iterable[Finding], rules: Iterable[Rule]) -> tuple[Finding, ..
     asked = tuple(rules)
     groups: dict[tuple[str, str], list[Finding]] = {}
     alone: list[Finding] = []
-    for finding in _explained(_waiting(in_order(found), asked), asked):
+    for finding in _explained(_waiting(_of_one_size(in_order(found)), asked), asked):
         if finding.group:
             groups.setdefault((finding.rule, finding.group), []).append(finding)
         else:
             alone.append(finding)
     return in_order((*alone, *map(_as_one, groups.values())))
+
+
+def _of_one_size(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Findings of which the first proposals give each wire one size: the greatest that any of them asks for."""
+    proposing = [finding for finding in found if finding.proposals]
+    firsts = of_one_size([finding.proposals[0] for finding in proposing])
+    sized = {id(f): (first, *f.proposals[1:]) for f, first in zip(proposing, firsts, strict=True)}
+    return tuple(replace(f, proposals=sized[id(f)]) if id(f) in sized else f for f in found)
 
 
 def _waiting(found: tuple[Finding, ...], rules: tuple[Rule, ...]) -> tuple[Finding, ...]:

@@ -12,6 +12,7 @@ from ...lang.quantities.quantity import shown
 from ...lang.quantities.ranking import ranked, smallest
 from ...lang.quantities.size import Size
 from ...lang.records import dataclass
+from ..operation.load_drops import falls_short
 from ..operation.load_status import battery_volts, load_status, must_get_volts
 from ..operation.operation import Operation
 from ..tables.conductors import resistance_per_metre
@@ -107,7 +108,7 @@ def _shortfalls(operation: Operation, allowed: float) -> Iterator[_Shortfall]:
             stands = load_status(point, branch.key)
             across = abs(point.across(branch.key))
             lacking = allowed * feed - across
-            if stands is None or (lacking <= 0.0 and stands.word == "live"):
+            if stands is None or (not falls_short(across / feed, allowed) and stands.word == "live"):
                 continue
             remark = (
                 f"{branch.key} gets {shown(across / feed * 100.0)} % of the battery's voltage in {point.state}, "

@@ -149,6 +149,18 @@ def _sizes_alone(proposals: Sequence[Proposal]) -> dict[str, Size]:
     return largest
 
 
+def of_one_size(proposals: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    """The same proposals, in their order, where each wire that several of them make thicker gets the greatest of these
+    sizes in all: who follows one would have to do it twice. Those that do anything else stay as they are.
+    """
+    sized = [_sizes_alone((each,)) for each in proposals]
+    largest = _sizes_alone([each for each, sizes in zip(proposals, sized, strict=True) if sizes])
+    return tuple(
+        thicker({wire: largest[wire] for wire in sizes}) if sizes and each == thicker(sizes) else each
+        for each, sizes in zip(proposals, sized, strict=True)
+    )
+
+
 def together(proposals: Iterable[Proposal]) -> Proposal:
     """Several proposals done at once; what is done alike for some wires is stated once, and of two sizes of one wire
     the greater one is used.

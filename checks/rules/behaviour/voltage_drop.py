@@ -12,7 +12,7 @@ from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level, Stage
 from ...fixes.drops import thicker_for_drop
 from ...fixes.sizes import thicker
-from ...operation.load_drops import BATTERY, feed_of
+from ...operation.load_drops import BATTERY, falls_short, feed_of
 from ...operation.load_status import load_status, must_get_volts
 from ...rule import Rule
 from ...study import Study
@@ -44,7 +44,7 @@ def find(study: Study) -> Iterator[Finding]:
             share = abs(point.across(branch.key)) / feed
             if stand.word != "live" and (starved is None or exceeds(starved[0], stand.share)):
                 starved = (stand.share, point)
-            if share < allowed and (worst is None or exceeds(worst[0], share)):
+            if falls_short(share, allowed) and (worst is None or exceeds(worst[0], share)):
                 worst = (share, point)
         if starved is not None and not _battery_alone(study, branch, starved[1]):
             yield _finding(study, branch, starved[1], starved=True)
@@ -64,7 +64,7 @@ def _battery_alone(study: Study, branch: Branch, point: OperatingPoint) -> bool:
         point.engine == "cranking"
         and sparks
         and whose == BATTERY
-        and across >= study.protection.profile.volt_share * feed
+        and not falls_short(across / feed, study.protection.profile.volt_share)
     )
 
 
@@ -75,12 +75,14 @@ def _finding(study: Study, branch: Branch, point: OperatingPoint, *, starved: bo
     losses = [(b, volts) for b, volts in way[behind:] if volts > 0.0]
     lost = sum(volts for _, volts in losses)
     profile = study.protection.profile
-    enough = across >= profile.volt_share * feed  # the load is made for another voltage, or its text does not say so
+    enough = not falls_short(
+        across / feed, profile.volt_share
+    )  # the load is made for another voltage, or its text does not say so
     causes = [] if enough else ranked((c for c in losses if c[1] >= WORTH_NAMING * lost), key=lambda c: c[1])
     status = load_status(point, branch.key) if starved else None
     needs = across * status.works / status.share if status is not None and status.share > 0.0 else 0.0
     allowed = feed - max(profile.volt_share * feed, needs)  # what it needs to work may be more than the share
-    thicker_ones = thicker_for_drop(study, losses, allowed) if starved or not enough else ()
+    thicker_ones = thicker_for_drop(study, losses, allowed, across) if starved or not enough else ()
     owners, named = (branch.part, *(b.owner for b, _ in causes)), causes[:CAUSES]
     return RULE.found(
         "starved" if starved else "low",
@@ -144,7 +146,8 @@ RULE = Rule(
     source="95 %: Loomwright's limit; ABYC E-11 allows 3 % for what matters and 10 % for the rest, as profiles of "
     "that name",
     formula="""found where voltage across the load < 95 % of the voltage at the battery's posts, or of the unit's output
-   that regulates it, in the same state; of no tell-tale, and of no relay coil, which weak-relay judges
+   that regulates it, in the same state, by more than 0.01 % of it, since nobody measures less; of no tell-tale,
+   and of no relay coil, which weak-relay judges
    an error where it gets less than the share from which its kind works""",
     cautions="Measure drops with the load on and your hands out of moving parts; a lamp or a heater may be hot.",
     says={

@@ -60,7 +60,7 @@ def _too_low(study: Study, branch: Branch, point: OperatingPoint, history: str) 
     posts, losses = battery_volts(point), point.connectivity.losses(branch.key)
     battery = next((s.name for s in point.connectivity.sources if s.kind == "battery"), "")
     tested = load_test_volts(study.harness.volts)
-    thicker = thicker_for_drop(study, losses, posts - needed) if case == "warm" and posts >= tested else ()
+    thicker = thicker_for_drop(study, losses, posts - needed, warm) if case == "warm" and posts >= tested else ()
     fix = "posts" if posts < tested else "needs" if posts < needed else "drop" if thicker else "warm"
     harder = (("across the ignition, battery at -18 degC", cold), ("across the ignition at the first moment", first))
     return RULE.found(

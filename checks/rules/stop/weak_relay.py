@@ -46,7 +46,7 @@ def _warm(study: Study, part: Relay, coil: Branch) -> Finding | None:
         posts, losses = battery_volts(point), point.connectivity.losses(coil.key)
         tested = load_test_volts(study.harness.volts)
         weak = point.engine == "cranking" and posts < tested
-        thicker = () if weak else thicker_for_drop(study, losses, posts - needed)
+        thicker = () if weak else thicker_for_drop(study, losses, posts - needed, across)
         return RULE.found(
             "weak-chatters" if chatters else "weak-once-released" if pulled else "weak",
             part.span,
