@@ -138,12 +138,17 @@ def _at_rest(proof: Proof, verdict: Verdict) -> Iterator[str]:
 
 def _there_for(proof: Proof, reading: Reading) -> str:
     """What a row with the battery off that is off may be, of what it is there for."""
-    from ...checks.bench.proving.explaining import diode_suspects
+    from ...checks.bench.proving.explaining import bridged_suspects, diode_suspects
 
-    row = reading.row
+    row, least = reading.row, reading.row.expected.least
     if row.expected.way == "diode":
         return diode_suspects(proof.at_rest, row.number, reading.text.lower())
-    return "; ".join(row.about)
+    if least is None or reading.value is None or reading.value >= least or row.number not in proof.at_rest.probed:
+        return "; ".join(row.about)
+    keys = bridged_suspects(proof.at_rest, row.number)
+    bridged = f"{', '.join(keys)} shorted, with fewer ohms than is written, or bridged by wires that touch"
+    fewer = [each for each in row.about if not each.endswith(" open")]  # an open never reads too few
+    return "; ".join([*fewer, *([bridged] if keys else [])]) or "wires that touch"
 
 
 def _these(found: Explained) -> str:

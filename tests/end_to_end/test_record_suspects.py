@@ -221,3 +221,19 @@ def test_what_a_diode_row_shows_says_how_the_diode_fails(rebuild: Said) -> None:
     assert "row 2.51: D-CHG open, shorted or the wrong way round" in rebuild({row: "not ok"})
     series = "wire 104.1, wire 104.2, wire 109, wire 110.1, wire 110.2, C-KEY.2, D-CHG, C-PANEL.2: one of these open"
     assert f"row 2.51: {series}" in rebuild({row: "open"})
+
+
+@pytest.mark.parametrize(
+    ("reading", "said"),
+    [
+        (
+            "0.4 ohm",
+            "row 2.50: R-FIELD shorted, with fewer ohms than is written, or bridged by wires that touch",
+        ),
+        ("200 ohm", "high resistance: wire 111, wire 112, R-FIELD: one of these"),
+        ("open", "open: wire 111, wire 112, R-FIELD: one of these"),
+    ],
+)
+def test_too_few_ohms_are_a_short_and_never_an_open(rebuild: Said, reading: str, said: str) -> None:
+    assert said in (found := rebuild({"WARN.D+ to WARN.CHG": reading}))
+    assert ("open: wire" in found or "wire 112 open" in found) is (reading == "open")

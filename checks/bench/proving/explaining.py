@@ -125,6 +125,16 @@ def diode_suspects(at_rest: AtRest, number: str, word: str) -> str:
             return f"{diode} open, shorted or the wrong way round"
 
 
+def bridged_suspects(at_rest: AtRest, number: str) -> tuple[str, ...]:
+    """Whose ohms a row reads, in series or beside one another: what is shorted, or bridged, where it reads fewer."""
+    faults = _opens(at_rest)
+    row = Read(number, None, good=False)
+    shown = _predicted(at_rest, at_rest.probed[number][0].setting, faults, [row])
+    sound = float(shown.least[0]), float(shown.most[0])
+    changed = (f.open for i, f in enumerate(faults) if (shown.least_with[i, 0], shown.most_with[i, 0]) != sound)
+    return tuple(key for key in changed if at_rest.circuit.by_key[key].segment is None)
+
+
 def _most_ohms(shown: Predicted, fault: int, pair: int, expected: Expected) -> float:
     """The ohms too many that what is open in a fault may have where a row is as expected: known where nothing else
     leads past it, so that the row reads all of them.
