@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.circuit.paths import walked
+from ....lang.editing.proposals import Proposal
 from ....lang.model.conditions import BY_ITSELF
 from ....lang.model.parts import Element, Load, Unit
 from ....lang.quantities.quantity import Quantity
@@ -16,6 +17,7 @@ from ....lang.records import dataclass
 from ....lang.search.disjoint_set import DisjointSet
 from ...behaviour import DIRECT, TooWideError, too_wide
 from ...behaviour.by_numbers import bleeding, decider, solved
+from ...findings.facts import Fact
 from ...findings.finding import Figure, Finding, Level
 from ...fixes.backfeed import Blocked, blocking_diode, diode_in_feed
 from ...operation.load_status import limits, load_status
@@ -25,10 +27,8 @@ from ...study import Study
 
 if TYPE_CHECKING:
     from ....lang.circuit.branch import Branch
-    from ....lang.editing.proposals import Proposal
     from ...behaviour import Combination
     from ...behaviour.cases import Cases, Space
-    from ...findings.facts import Fact
     from ...operation.load_status import LoadStatus
     from ...operation.operation import OperatingPoint, Operation
 
@@ -79,12 +79,13 @@ def find(study: Study) -> Iterator[Finding]:
     for fed in found:
         for other in fed.others:
             together.merge(fed.branch.key, other.key)
+    groups: dict[str, list[_Fed]] = {}
     for fed in found:
-        leader = together.leader(fed.branch.key)
-        alike = [
-            each for each in found if together.leader(each.branch.key) == leader and each.shown.shown == fed.shown.shown
-        ]
-        yield _finding(study, fed, alike, f"{leader} {fed.shown.shown}")
+        groups.setdefault(f"{together.leader(fed.branch.key)} {fed.shown.shown}", []).append(fed)
+    repairs = {group: _fixed(study, alike) for group, alike in groups.items()}
+    for fed in found:
+        group = f"{together.leader(fed.branch.key)} {fed.shown.shown}"
+        yield _finding(study, fed, repairs[group], group)
 
 
 def _searched(study: Study, branch: Branch) -> _Fed | str | None:
@@ -162,13 +163,17 @@ def _level(study: Study, branch: Branch) -> Level:
     return Level.ERROR if severe else Level.WARNING
 
 
-def _finding(study: Study, fed: _Fed, alike: list[_Fed], group: str) -> Finding:
+_Repair = tuple[dict[str, Fact], str, tuple[Proposal, ...]]
+"""The facts, the case and the proposals of a repair."""
+
+
+def _finding(study: Study, fed: _Fed, repair: _Repair, group: str) -> Finding:
     branch, point = fed.branch, fed.point
     across, amps = abs(point.across(branch.key)), abs(point.amps(branch.key))
     is_fed = any(point.connectivity.fed(end) for end in (branch.a, branch.b))
     path = "returned" if is_fed else "both" if fed.feeds and fed.returns else "fed"
     how = "works" if fed.status.word == "live" else "glows" if _is_lamp(branch) else "partly"
-    facts, fix, proposals = _fixed(study, alike)
+    facts, fix, proposals = repair
     return RULE.found(
         f"{path}-{how}",
         branch.span,
@@ -195,8 +200,8 @@ def _finding(study: Study, fed: _Fed, alike: list[_Fed], group: str) -> Finding:
     )
 
 
-def _fixed(study: Study, alike: list[_Fed]) -> tuple[dict[str, Fact], str, tuple[Proposal, ...]]:
-    """The facts, the case and the proposals of the repair that answers all loads of one cause.
+def _fixed(study: Study, alike: list[_Fed]) -> _Repair:
+    """The repair that answers all loads of one cause.
 
     The first of them is fed as it should be and has lost its return. Where contacts can lead that return to ground,
     a switch only opened it, and the load beyond, which is passed backwards, needs a diode; else the return is open.
