@@ -46,13 +46,15 @@ class _Thin:
 class _Alike:
     """All ``wires`` that are too thin for what protects them in common and that one repair settles: the thinnest is
     rated ``least`` A, and each is thick enough at size ``thick``, which is empty where no size is. ``place``: the fuse
-    that protects them all besides those that are there, if one does.
+    that protects them all besides those that are there, if one does. ``each``: branches that only a fuse in each of
+    them would protect.
     """
 
     wires: tuple[str, ...]
     least: float
     thick: str
     place: FusePlace | None = None
+    each: bool = False
 
 
 def find(study: Study) -> Iterator[Finding]:
@@ -94,11 +96,18 @@ def _repairs(study: Study, thin: Mapping[str, _Thin]) -> dict[str, _Alike]:
         return dict.fromkeys(thin, whole)
     asked = {name: ThinWire(each.sustained_fault, each.amps) for name, each in thin.items()}
     found = places(study.operation, study.protection, asked)
+    single = {name: thin[name] for name, place in found.items() if place.covers == (name,)}
+    machine = any(limit.machine for each in thin.values() for limit in each.sustained_fault.limits)
+    branches = replace(_alike(study, single), each=True) if len(single) > 1 and not machine else None
     repairs: dict[str, _Alike] = {}
-    for place in dict.fromkeys(found.get(name) for name in thin):
-        wires = {name: each for name, each in thin.items() if found.get(name) == place}
-        for name, each in wires.items():  # those that no single fuse protects are settled one by one
-            repairs[name] = replace(_alike(study, wires if place else {name: each}), place=place)
+    for name, each in thin.items():
+        if branches is not None and branches.thick and name in single:
+            repairs[name] = branches
+        elif name not in found:  # those that no single fuse protects are settled one by one
+            repairs[name] = _alike(study, {name: each})
+        else:
+            wires = {other: thin[other] for other in thin if found.get(other) == found[name]}
+            repairs[name] = replace(_alike(study, wires), place=found[name])
     return repairs
 
 
@@ -202,6 +211,8 @@ def _group(sustained_fault: SustainedFault) -> str:
 
 def _repair_group(sustained_fault: SustainedFault, alike: _Alike) -> str:
     """What the findings share that one repair settles."""
+    if alike.each:
+        return f"{_group(sustained_fault)} each"
     at = f" {alike.place.wire}" if alike.place is not None else f" {alike.wires[0]}" if len(alike.wires) == 1 else ""
     return f"{_group(sustained_fault)}{at}"
 
@@ -212,7 +223,7 @@ def _fixes(study: Study, sustained_fault: SustainedFault, alike: _Alike) -> tupl
     """
     fuse = fuse_in(study, alike.place) if alike.place is not None else ()
     thicker = _thicker(study, sustained_fault)
-    if len(alike.wires) == 1:
+    if alike.each or len(alike.wires) == 1:
         return (*_smaller_fuse(study, sustained_fault, alike.least), *thicker, *fuse)
     return (*_smaller_fuse(study, sustained_fault, alike.least), *fuse, *thicker)
 
@@ -247,6 +258,8 @@ def _thick(study: Study, wires: Iterable[str], amps: float) -> str:
 def _fix(study: Study, sustained_fault: SustainedFault, alike: _Alike, proposals: Sequence[Proposal]) -> str:
     """The case of what else there is to do than the first that is proposed."""
     either, thick = "or-" if proposals else "", bool(alike.thick)
+    if alike.each:
+        return f"{either}each"
     if alike.place is not None:
         if not proposals or proposals[0].says != words(study, alike.place):
             return f"{either}fuse"
@@ -279,6 +292,7 @@ def _is_next(study: Study, sustained_fault: SustainedFault) -> bool:
 
 BESIDES: Final = {
     "fuse": "{fuse}",
+    "each": "fit a separate fuse in each, within {bare} of its feed end",
     "generator": "fit a separate fuse in wire {wire}: {generators} {generators:adds|add} to the current of the fuse",
     "parallel": "feed wire {wire} through one fuse only: the ratings of parallel fuses add up",
     "trips": "set {part} to trip at {trip} or less",

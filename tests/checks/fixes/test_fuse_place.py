@@ -129,3 +129,10 @@ def test_size_names_that_fuse_where_no_contact_takes_a_thicker_wire() -> None:
     said = {wire.name: wire.short_of for wire in found_by_size.wires if wire.short_of}
     assert list(said) == ["61", "63", "64", "65", "66", "67"]
     assert said["65"] == "no size does: contacts of C-PANEL (10 A); a fuse of 7.5 A in wire 61 at SP-15 does"
+
+
+def test_branches_that_only_a_fuse_in_each_protects_are_one_finding() -> None:
+    _, (finding,) = found((FOLDER / "undecided-path" / "bad.loom").read_text("utf-8"))
+    assert finding.to_do.startswith("use 1.5 mm2 or thicker for wires B1, D1, B2, D2, ")
+    assert finding.to_do.endswith(", B14, D14; or fit a separate fuse in each, within 0.178 m of its feed end")
+    assert len(finding.notes) == 27
