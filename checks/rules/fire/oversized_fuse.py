@@ -312,7 +312,7 @@ RULE = Rule(
     overheats its insulation until it burns, and the fuse does not blow. Every wire from the fuse to the first load
     counts. Parallel feeds add up, of devices in series the smallest counts, and the output of an alternator or dynamo
     adds to the current. An output of a unit protects its wire only where its `trips` is written. A short tap passes: a
-    thin wire that ends, within 0.178 m of a thick one, in a fuse that fits it. The wires behind one fuse are one
+    thin wire that ends, within 0.178 m of a thick one, in a fuse that fits it. Wires that one repair settles are one
     finding, the worst wire first.""",
     source="33 CFR 183.455(c)(1): at most 150 % of the ampacity of 33 CFR 183.425 table 5, below 50 V; the warning "
     "above 100 %: Loomwright's limit; 183.455(b): the fuse of a conductor may be 7 in (0.178 m) from its source of "
