@@ -59,7 +59,8 @@ HOW: Final = {
         (
             "Clip the leads that go to one pole together and those that go to the other, the two bunches apart: a pole "
             "below is the bunch of its leads. Fuses out, all plugs in but those of the parts that a heading names. "
-            "Touch the two leads of the meter together first and subtract what it shows."
+            "Touch the two leads of the meter together first and subtract what it shows. From A to B is with the red "
+            "lead on A. On its stand the motorcycle is in neutral: mind the gear that a heading names."
         ),
     ),
 }

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ...checks.fmea.failure_modes import SHORT
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import shown
-from ..report.diagnosis import inquiry_text
+from ..report.diagnosis import STICKS, inquiry_text
 from ..report.findings import counted
 from ..report.paragraphs import wrapped
 from .prove_words import NEVER, expected_words
@@ -121,6 +121,8 @@ def _at_rest(proof: Proof, verdict: Verdict) -> Iterator[str]:
             yield f"  high resistance: {_one_of(found.resistance)}"
         for end, wires in found.pinched:
             yield f"  pinched to ground: the net of {end} ({', '.join(wires)})"
+        if found.pinched:
+            yield STICKS
         return
     if any(reading.row.expected.way == "diode" for reading in off):
         yield (

@@ -190,7 +190,7 @@ def test_some_ohms_in_a_path_of_copper_are_a_high_resistance_and_no_open(stock: 
 def test_no_ohms_are_a_pinch_of_what_was_measured_and_of_nothing_behind_a_coil(stock: Said) -> None:
     measured = "pinched to ground: the net of F-IGN.2 (wire 24, wire 25.1, wire 25.2, wire 86.1, wire 86.2, wire 87)"
     kill = "pinched to ground: the net of SP-KILL (wire 26.1, wire 26.2, wire 27, wire 28, wire 29, wire 37)"
-    assert f"{EACH} {measured} {kill} 1 reading" in stock({"F-IGN.2 to BAT.-": "0.0 ohm"})
+    assert f"{EACH} {measured} {kill} A switch, button" in stock({"F-IGN.2 to BAT.-": "0.0 ohm"})
     behind = stock({"F-IGN.2 to BAT.-": "2.7 ohm"})
     coils = "pinched to ground: the net of IGN.CL (wire 30) pinched to ground: the net of IGN.CR (wire 31)"
     assert f"{EACH} {coils}" in behind
@@ -237,3 +237,10 @@ def test_what_a_diode_row_shows_says_how_the_diode_fails(rebuild: Said) -> None:
 def test_too_few_ohms_are_a_short_and_never_an_open(rebuild: Said, reading: str, said: str) -> None:
     assert said in (found := rebuild({"WARN.D+ to WARN.CHG": reading}))
     assert ("open: wire" in found or "wire 112 open" in found) is (reading == "open")
+
+
+def test_a_switch_that_is_closed_reads_as_a_pinch_to_ground(rebuild: Said) -> None:
+    """In neutral the sound motorcycle reads 0 ohm there."""
+    said = rebuild({"WARN.N to BAT.-": "0.1 ohm"})
+    assert "pinched to ground: the net of WARN.N (wire 121.1, wire 121.2, wire 122, wire 123.1, wire 123.2)" in said
+    assert "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does" in said

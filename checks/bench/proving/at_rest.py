@@ -275,14 +275,15 @@ class AtRest:
         return tuple(fault for fault in missed if fault.open not in self.power.shown and fault.pinched not in fed)
 
     def said(self, setting: Setting) -> str:
-        """A setting in words: ``CTRL unplugged, KEY on``."""
-        rest = self.motorcycle.rest
-        moved = self.motorcycle.said({**rest, **dict(setting.positions)}, rest)
+        """A setting in words, the gear always among them: ``CTRL unplugged, in gear, KEY on``. A motorcycle that stands
+        somewhere is in neutral, and what is at rest in the text is often in gear.
+        """
+        positions = self.motorcycle.setting({**self.motorcycle.rest, **dict(setting.positions)})
         if len(setting.out) == 1 and setting.out[0] in self.motorcycle.starters:
             out = f"cable off {setting.out[0]}"
         else:
             out = f"{', '.join(setting.out)} unplugged" if setting.out else "all plugged in"
-        return f"{out}, {moved or 'every control at rest'}"
+        return f"{out}, {positions}"
 
     @cached_property
     def _diode_rows(self) -> dict[str, tuple[Probe, Row]]:

@@ -170,6 +170,8 @@ def test_every_pair_of_phases_is_measured_and_reads_alike(name: str) -> None:
 
 def test_a_setting_says_what_is_unplugged_and_how_the_controls_stand() -> None:
     at_rest = proof("rebuild.loom").at_rest
-    assert at_rest.said(Setting((("KEY", "on"),), ("CTRL",))) == "CTRL unplugged, KEY on"
-    assert at_rest.said(Setting((), ("STARTER",))) == "cable off STARTER, every control at rest"
-    assert at_rest.said(Setting()) == "all plugged in, every control at rest"
+    assert at_rest.said(Setting((("KEY", "on"),), ("CTRL",))) == "CTRL unplugged, in gear, KEY on"
+    assert at_rest.said(Setting((), ("STARTER",))) == "cable off STARTER, in gear, every other control at rest"
+    assert at_rest.said(Setting()) == "all plugged in, in gear, every other control at rest"
+    assert at_rest.said(Setting((("gearbox", "neutral"),))) == "all plugged in, in neutral, every other control at rest"
+    assert proof("small/magneto-single.loom").at_rest.said(Setting()) == "all plugged in, every control at rest"
