@@ -161,8 +161,8 @@ def test_what_was_read_through_with_the_battery_off_is_not_called_open(rebuild: 
 
 
 def test_a_resistor_that_was_measured_is_not_called_open(rebuild: Said) -> None:
-    assert "R-FIELD: open" in rebuild({"3.28": "12.4 V"})
-    assert "R-FIELD" not in rebuild({"3.28": "12.4 V", "WARN.D+ to WARN.CHG": "64 ohm"})
+    assert "R-FIELD: open" in rebuild({"3.29": "12.4 V"})
+    assert "R-FIELD" not in rebuild({"3.29": "12.4 V", "WARN.D+ to WARN.CHG": "64 ohm"})
 
 
 # --- battery off: everything that gives what was read
@@ -244,3 +244,12 @@ def test_a_switch_that_is_closed_reads_as_a_pinch_to_ground(rebuild: Said) -> No
     said = rebuild({"WARN.N to BAT.-": "0.1 ohm"})
     assert "pinched to ground: the net of WARN.N (wire 121.1, wire 121.2, wire 122, wire 123.1, wire 123.2)" in said
     assert "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does" in said
+
+
+def test_an_engine_that_starts_clears_nothing_of_one_of_its_two_coils(rebuild: Said) -> None:
+    """It starts on one cylinder: what feeds, drives and triggers the other coil alone stays suspected."""
+    said = rebuild({"3.26": "ok", "3.27": "ok", "3.28": "COIL-LEFT dead"})
+    for place in ("wire 33.1, wire 33.2, C-PICK.1", "wire 34.1, wire 34.2, C-PICK.2", "wire 30, IGN.coil-left"):
+        assert f"{place}: open, one of these in series explains COIL-LEFT dead" in said
+    for place in ("wire 27", "PICK-LEFT", "COIL-LEFT.primary"):
+        assert f"{place}: open explains COIL-LEFT dead" in said

@@ -44,11 +44,24 @@ def engine_rows(power: FirstPower) -> None:
         if idle is None:
             idle = watched
             power.look(watched, SHEET, f"engine {words}, in neutral", standing(watched))
+            _fires(power, watched, f"engine {words}, in neutral")
         _battery(power, watched, f"engine {words}, in neutral")
     if idle is None:
         return
     _moves(power, {**base, "engine": "running"})
     _stops(power, {**base, "engine": "idling"}, idle)
+
+
+def _fires(power: FirstPower, watched: Watched, do: str) -> None:
+    """That each coil fires, where there are several: an engine runs on one of them, and no lamp tells.
+
+    A drop of water that hisses on the pipe of each cylinder: common practice, no source.
+    """
+    if len(watched.sparks) > 1:
+        names = sorted(watched.sparks)
+        do = f"{do}; a drop of water on the exhaust pipe of each cylinder, near the head"
+        words = f"it hisses on each: {plainly_listed(names)} fire"
+        power.look(watched, SHEET, do, words, tuple(names), watched.sparks)
 
 
 def _moves(power: FirstPower, base: Positions) -> None:

@@ -122,7 +122,8 @@ class FirstPower:
     ) -> None:
         here = watched.point.circuit.by_key
         left = [b for b in self.motorcycle.faults if b.key not in self.shown and b.key in here]
-        self.shown |= watched.shown(left, bands, looking=looking)
+        fires = at if at is not None and not at.isdisjoint(watched.running) else None
+        self.shown |= watched.shown(left, bands, looking=looking, at=fires)
         self.moments.append(Moment(row=row, watched=watched, bands=bands, looking=looking, at=at))
 
     # --- what they show

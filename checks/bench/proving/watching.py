@@ -94,6 +94,11 @@ class Watched:
         shares = self.elements.at(self.point)[0]
         return self._running(shares, propagation.ignition.stopped(self.point.flow))
 
+    @cached_property
+    def sparks(self) -> frozenset[str]:
+        """The ignition parts that run, but for units that drive others of them: one a cylinder or a pair of these."""
+        return self.running - coils_of_units(self.operation).keys() or self.running
+
     def _running(self, shares: Floats, stopped: frozenset[str]) -> frozenset[str]:
         operation = self.operation
         return ignitions(self.point, self.elements, shares, stopped, operation.alternating, coils_of_units(operation))
@@ -178,4 +183,7 @@ class Watched:
             return True
         if self.point.engine == "off":
             return False
-        return self._running(shares[0], after.stopped) != self.running
+        runs = self._running(shares[0], after.stopped)
+        asked = self.running & at if at is not None else frozenset()
+        # An engine of several cylinders runs on one of them: only whoever looks at each notices which.
+        return bool(runs) is not bool(self.running) or asked != runs & asked

@@ -249,6 +249,21 @@ def test_the_engine_is_stopped_by_each_control_alone_and_charges() -> None:
     assert "WARN.oil" not in first[1]
 
 
+def test_each_coil_is_asked_where_an_engine_runs_on_one_of_them() -> None:
+    do = "engine idling, in neutral; a drop of water on the exhaust pipe of each cylinder, near the head"
+    found = power("stock.loom")
+    (moment,) = (moment for moment in found.moments if moment.row.do == do)
+    assert moment.row.expected.words == "it hisses on each: COIL-LEFT and COIL-RIGHT fire"
+    assert (moment.row.about, moment.at) == (("COIL-LEFT", "COIL-RIGHT"), {"COIL-LEFT", "COIL-RIGHT"})
+    own = [b for b in found.motorcycle.faults if b.owner in ("27", "28", "30", "31", "33", "34", "35", "36")]
+    assert len(own) == 12
+    asked = moment.watched.shown(own, at=moment.at)
+    assert asked == {b.key for b in own}
+    others = [each for each in found.moments if each is not moment]
+    assert not any(each.watched.shown(own, each.bands, looking=each.looking) for each in others)
+    assert not [m for m in power("small/capacitor-single.loom").moments if "exhaust pipe" in m.row.do]
+
+
 COILS_ALONE = (
     (SPECS / "stock.loom").read_text(encoding="utf-8").replace("wire 29 SP-KILL to IGN.15", "wire 29 SP-IGN to IGN.15")
 )
