@@ -9,12 +9,13 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field, replace
 from typing import TYPE_CHECKING, Literal
 
+from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End
 from ...lang.records import dataclass
 from ..logic import TooWideError, current_paths
 from ..logic.named_states import cleared
-from ..logic.predicates import AtPole, AtPoleThroughLoads, Joined, JoinedInSeries, ThroughLoads
-from ..logic.terms import ANY, DIRECT, NO, YES
+from ..logic.predicates import AtPole, AtPoleThroughLoads, FirstCurrent, Joined, JoinedInSeries, ThroughLoads
+from ..logic.terms import ANY, BATTERY, DIRECT, NO, YES, Reach
 from .sneak_paths import judge, works_through_loads
 
 if TYPE_CHECKING:
@@ -53,8 +54,8 @@ class Trace:
     empty where nothing brings it about. ``held``: what of all that is remembered there, a relay, a machine or what is
     of a unit, it or its way depends on, and how that is. ``asked`` is the question as the logic has it, ``None`` where
     volts decided. ``elsewhere`` holds a combination that would, where the settings asked for do not: ``held`` is of
-    that one then. ``undecided`` tells why it could not be worked out. ``measured``: what other loads leave it, as
-    ``Measured`` tells it.
+    that one then. ``also``: what comes besides, in other settings. ``undecided`` tells why it could not be worked out.
+    ``measured``: what other loads leave it, as ``Measured`` tells it.
     """
 
     thing: str
@@ -64,6 +65,7 @@ class Trace:
     way: tuple[str, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] | None = None
     through_others: bool = False
+    also: bool = False
     undecided: str = ""
     measured: tuple[str, float] | None = None
     asked: Question | None = field(default=None, compare=False, repr=False)
@@ -91,11 +93,55 @@ def trace(
     logic = behaviour.logic
     consumers, nodes = things(logic.circuit, name)
     given = settings or {}
-    found = [_of_consumer(logic, branch, given, measured, rest=rest) for branch in consumers]
+    found: list[Trace] = []
+    for branch in consumers:
+        told = _of_consumer(logic, branch, given, measured, rest=rest)
+        found += _with_first_current(logic, told, (branch,), given, rest=rest)
     for node in nodes:
-        both = [_of_node(logic, node, said, given, measured, rest=rest) for said in _SIDES]
+        fed, returned = (_of_node(logic, node, said, given, measured, rest=rest) for said in _SIDES)
+        both = [*_with_first_current(logic, fed, fed_fields(logic, node), given, rest=rest), returned]
         found += [one for one in both if not one.never] or both
     return tuple(found)
+
+
+def fed_fields(logic: SwitchingLogic, node: str) -> tuple[Branch, ...]:
+    """The fields to which current gets from a terminal by copper, contacts and a regulator."""
+    network = logic.network
+    net = network.net(node)
+    fields = [b for b in logic.circuit.branches if b.branch_type is BranchType.FIELD]
+    return tuple(b for b in fields if any(net in network.can(Reach(network.net(end), False)) for end in (b.a, b.b)))
+
+
+def _with_first_current(
+    logic: SwitchingLogic, told: Trace, fields: tuple[Branch, ...], settings: Mapping[str, str], *, rest: bool
+) -> Iterator[Trace]:
+    """What is told of a field, or of what feeds one, and the first current that other loads bring it: that alone makes
+    the machine charge. It comes besides, or in place of what is not so as the controls stand.
+    """
+    first = None
+    if not told.through_others:
+        first = next(filter(None, (_first_current(logic, told, b, settings, rest=rest) for b in fields)), None)
+    if first is None or told.elsewhere is None:
+        yield told
+    if first is not None and (told.elsewhere is not None or not settings):
+        yield replace(first, also=told.elsewhere is None)
+
+
+def _first_current(
+    logic: SwitchingLogic, told: Trace, field: Branch, settings: Mapping[str, str], *, rest: bool
+) -> Trace | None:
+    if field.branch_type is not BranchType.FIELD:
+        return None
+    is_element = told.thing == field.key
+    asked = FirstCurrent(field.key, "" if is_element else told.thing)
+    shown, _, _ = _shown(logic, asked, settings, rest=rest)
+    if shown is None:
+        return None
+    if is_element:
+        way = current_paths.loop(logic, shown, field, BATTERY, "wide")
+    else:
+        way = current_paths.feed(logic, shown, told.thing, kinds=BATTERY, graph="wide")
+    return _trace(logic, told.thing, told.said, asked, shown, None, "", way, through_others=True)
 
 
 def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, ...]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
 from ...lang.circuit.circuit import Circuit
@@ -10,7 +11,9 @@ from ...lang.model.wires import Segment
 from ...lang.records import dataclass
 from ...lang.vocabulary.colours import Colour
 from ..behaviour import Behaviour
+from ..behaviour.trace import fed_fields
 from ..behaviour.when import when
+from ..logic.predicates import FirstCurrent
 from ..protection.sides import Sides
 
 Meaning = Literal["ground", "live", "grounded", "neither"]
@@ -77,6 +80,13 @@ class _Meanings:
             return "ground", ""
         fed = when(self._behaviour, Behaviour.fed(end))
         if not fed.never:
-            return "live", fed.words()
+            return "live", "; ".join((fed.words(), *self._first_current(end)))
         grounded = when(self._behaviour, Behaviour.grounded(end))
         return ("neither", "") if grounded.never else ("grounded", grounded.words())
+
+    def _first_current(self, end: End) -> Iterator[str]:
+        """When other loads bring a field its first current by this net: some volts are right then, and none a fault."""
+        for field in fed_fields(self._behaviour.logic, end):
+            first = when(self._behaviour, FirstCurrent(field.key, end))
+            if not first.never:
+                yield f"{field.part}'s first field current, a few volts, {first.words()}"

@@ -85,6 +85,29 @@ class ThroughLoads:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstCurrent:
+    """A field, by its branch's key, gets current from a battery through other loads alone, as by a charge lamp; and
+    ``node``, where one is named, is connected to no feed pole meanwhile.
+    """
+
+    key: str
+    node: str = ""
+
+    def needs(self, network: SwitchingNetwork) -> Need:
+        field = network.circuit.by_key[self.key]
+        needs = network.field_needs(field) | network.joined_needs(field, ANY)
+        return needs | network.pole_needs(self.node, True, DIRECT) if self.node else needs
+
+    def table(self, scope: StateSpace) -> Table:
+        field = scope.network.circuit.by_key[self.key]
+        other = scope.joined(field, ANY)
+        if self.node:
+            other |= scope.at_pole(self.node, True, DIRECT)
+        led = scope.fed_past_consumers(field)
+        return led & (led ^ other)
+
+
+@dataclass(frozen=True, slots=True)
 class AtPole:
     """A terminal is connected to the feed pole (``feed``), else to the return pole, of a source of these kinds."""
 

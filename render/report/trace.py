@@ -82,7 +82,7 @@ def _said(found: Trace) -> str:
     join to the poles is not called live: how the volts are shared is not asked here.
     """
     if found.through_others:
-        return "in series with other loads"
+        return f"{'also ' if found.also else ''}in series with other loads"
     return "grounded" if found.said == "returned" else found.said
 
 

@@ -260,6 +260,32 @@ def test_in_a_state_volts_tell_what_loads_in_series_leave(name: str, state: str,
     assert bool(way) is bool(passed)
 
 
+@pytest.mark.parametrize(("name", "said"), [("ALT field", "live"), ("REG.D+", "fed"), ("14", "fed")])
+def test_the_first_current_of_a_field_comes_besides_what_its_machine_feeds(name: str, said: str) -> None:
+    """By copper alone wire 14 seems to bring D+ to the lamp, and the lamp's current to the field is missed."""
+    harness = read_file(ROOT / "specs" / "stock.loom").harness
+    text = trace_asked(harness, name, None, None)
+    heads = [line for line in text.splitlines() if not line.startswith(" ")]
+    for main, also in zip(heads[::2], heads[1::2], strict=True):
+        thing = main.split(":")[0]
+        assert main.startswith(f"{thing}: {said} when KEY on, engine idling or running")
+        assert also == f"{thing}: also in series with other loads when KEY on, engine off or cranking"
+    besides = text.split("also in series")[1]
+    assert all(f"\n    {each} " in besides for each in ("D-CHG", "WARN.charge", "wire 14.2"))
+
+
+@pytest.mark.parametrize("name", ["ALT field", "REG.D+"])
+def test_with_controls_as_in_a_state_the_answer_is_that_of_the_state(name: str) -> None:
+    harness = read_file(ROOT / "specs" / "stock.loom").harness
+    first, *_ = trace_asked(harness, name, None, "KEY on, engine off").splitlines()
+    assert first == f"{name}: in series with other loads with KEY on and engine off"
+    assert trace_asked(harness, name, None, "KEY off, engine off") == (
+        f"{name}: not {'live' if name == 'ALT field' else 'fed'} in this setting; it is with engine idling, "
+        "as long as RECT is excited\n"
+    )
+    assert "also" not in trace_asked(harness, "BAT.+", None, None)
+
+
 def test_a_latch_that_a_state_does_not_name_is_cleared_in_it() -> None:
     """As `states` has it: nobody pressed the button of the turn lamps before."""
     circuit = build_circuit(read_file(ROOT / "specs" / "rebuild.loom").harness)

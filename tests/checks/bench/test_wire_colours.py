@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from loomwright.checks.bench.wire_colours import wire_colours
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_text
+from loomwright.lang.files.reading import read_file, read_text
 
+SPECS = Path(__file__).resolve().parents[3] / "specs"
 BIKE = """loom "bike"
 place tray
 source BAT battery at tray
@@ -50,3 +53,15 @@ def test_each_colour_says_when_its_wires_are_live_or_grounded() -> None:
         "red/white": [("live", "always", ("2",))],
         "violet": [("neither", "", ("11", "12"))],
     }
+
+
+def test_the_first_current_of_a_field_is_no_fault_to_the_next_owner() -> None:
+    """With the key on and the engine off some volts are right on the lead of the charge lamp, and none are not."""
+    circuit = build_circuit(read_file(SPECS / "stock.loom").harness)
+    (brown,) = (each for each in wire_colours(circuit) if str(each.colour) == "brown")
+    (use,) = brown.uses
+    assert (use.meaning, use.wires) == ("live", ("12", "13", "14"))
+    assert use.whenever == (
+        "when KEY on, engine idling or running; and at times when engine idling or running; "
+        "ALT's first field current, a few volts, when KEY on, engine off or cranking"
+    )
