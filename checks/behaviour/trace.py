@@ -115,8 +115,8 @@ def fed_fields(logic: SwitchingLogic, node: str) -> tuple[Branch, ...]:
 def _with_first_current(
     logic: SwitchingLogic, told: Trace, fields: tuple[Branch, ...], settings: Mapping[str, str], *, rest: bool
 ) -> Iterator[Trace]:
-    """What is told of a field, or of what feeds one, and the first current that other loads bring it: that alone makes
-    the machine charge. It comes besides, or in place of what is not so as the controls stand.
+    """What is reported of a field, or of what feeds one, and the first current that other loads bring it: that alone
+    makes the machine charge. It comes besides, or in place of what is not so as the controls stand.
     """
     first = None
     if not told.through_others:

@@ -80,12 +80,13 @@ def _place(
     protection: Protection, first: _First, thin: Mapping[str, ThinWire], least: float, unknown: Collection[End]
 ) -> FusePlace | None:
     """A fuse in the first thin wire, with those of the wires behind it that it protects."""
-    fed_otherwise = _reached_without(protection, first.piece)
-    behind = {name: wire for name, wire in thin.items() if _ends(wire.fault.conductor, first).isdisjoint(fed_otherwise)}
+    only_past = _only_past(protection, first)
+    passive = only_past | protection.returns
+    behind = {name: wire for name, wire in thin.items() if _ends(wire.fault.conductor, first) <= passive}
     own = first.piece.owner
     if own not in behind:
         return None
-    if not least or any(end in protection.feeds and end not in fed_otherwise for end in unknown):
+    if not least or any(end in only_past for end in unknown):
         rating = largest_rating_within("blade", min(wire.amps for wire in behind.values()))
     else:
         rating = min((amps for amps in ratings("blade") if amps >= least), default=None)
@@ -114,14 +115,26 @@ def _first(protection: Protection, fault: SustainedFault, thin: Iterable[str]) -
     return _First(piece, ends[piece.key])
 
 
-def _reached_without(protection: Protection, without: Branch) -> frozenset[End]:
-    """The nodes that a source reaches while one branch is out, contacts closed in any position."""
-    poles = [protection.feed_pole(s) for s in protection.sources]
-    poles += [tap for s in protection.sources for tap in s.plus[1:] if protection.circuit.return_sign == "-"]
+def _only_past(protection: Protection, first: _First) -> frozenset[End]:
+    """The nodes that a source reaches through this piece alone, contacts closed in any position.
+
+    Looked for from the far end of the piece: what another branch enters from outside is reached without it. Of a piece
+    near the end of a large harness that is little.
+    """
+    key, poles = first.piece.key, {protection.feed_pole(s) for s in protection.sources}
+    poles |= {tap for s in protection.sources for tap in s.plus[1:] if protection.circuit.return_sign == "-"}
 
     def step(node: End) -> Iterator[tuple[End, Branch]]:
         for far, branch in protection.steps(node, outward=True):
-            if branch.key != without.key and far not in protection.returns:
+            if branch.key != key and far not in protection.returns:
                 yield far, branch
 
-    return frozenset(reachable(sorted(pole for pole in poles if pole not in protection.returns), step))
+    def entered(node: End) -> bool:
+        before = protection.steps(node, outward=False)
+        return node in poles or any(
+            near in protection.feeds and near not in beyond for near, branch in before if branch.key != key
+        )
+
+    beyond: dict[End, Branch | None] = reachable([first.piece.other_end(first.at)], step)
+    entries: list[End] = [node for node in beyond if entered(node)]
+    return frozenset(beyond) - reachable(entries, step).keys()

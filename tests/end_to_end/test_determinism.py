@@ -43,7 +43,7 @@ def answers(whole: list[str], checked: list[str], seed: str) -> subprocess.Popen
 
 def test_every_output_is_the_same_with_another_seed_of_hashes() -> None:
     many = [name for pattern in MANY for name in files(pattern) if name != TOO_WIDE]
-    whole = [*some_of(files(WHOLE[0]), 2), *some_of(files(WHOLE[1]), 6), *some_of(many, EACH)]
+    whole = [*some_of(files(WHOLE[0]), 3), *some_of(files(WHOLE[1]), 9), *some_of(many, EACH)]
     checked = list(some_of([name for name in many if name not in whole], 12))
     running = [answers(whole, checked, seed) for seed in SEEDS]
     told = [process.communicate() for process in running]

@@ -183,7 +183,7 @@ def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str
         run_down(found, outcome, seen)
 
 
-@settings(max_examples=200 if PROFILE == "thorough" else 8)
+@settings(max_examples=200 if PROFILE == "thorough" else 3)
 @given(st.data())
 def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
     file, state = data.draw(st.sampled_from(BIG_STATES))

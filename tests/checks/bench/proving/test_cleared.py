@@ -105,7 +105,7 @@ def as_expected(moment: Moment, hurt: Operation) -> bool:
 def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
-    for branch in some_of(known.first_power.motorcycle.faults, 23):
+    for branch in some_of(known.first_power.motorcycle.faults, 61):
         rest, fed = list(good_at_rest(known, branch.key)), list(good_fed(known, branch.key))
         off += len(rest) < len(known.at_rest.rows)
         assert f"{branch.key} open" not in ruled_out(known, [*rest, *fed]).faults
@@ -116,7 +116,7 @@ def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
 def test_no_wire_on_ground_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
-    for wire in some_of(wires(known), 13):
+    for wire in some_of(wires(known), 37):
         rest, fed = list(good_at_rest(known, grounded=wire.b)), list(good_fed(known, wire.key, wire.b))
         off += len(rest) < len(known.at_rest.rows)
         assert f"{wire.key} short to ground" not in ruled_out(known, [*rest, *fed]).faults
@@ -127,7 +127,7 @@ def test_no_wire_on_ground_that_is_there_is_ruled_out(name: str) -> None:
 def test_no_bad_joint_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     limited = 0
-    for i, branch in enumerate(some_of([b for b in known.first_power.motorcycle.faults if b.branch_type in BAD], 31)):
+    for i, branch in enumerate(some_of([b for b in known.first_power.motorcycle.faults if b.branch_type in BAD], 83)):
         more = (0.7, 7.0, 70.0, 700.0)[i % 4]
         good = list(good_at_rest(known, joint=branch.key, more=more))
         good.extend(
