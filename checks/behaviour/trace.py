@@ -157,6 +157,8 @@ def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, 
         return (), (wire.a.node, wire.b.node)
     if (segment := circuit.by_key.get(f"wire {name}")) is not None:
         return (), (segment.a, segment.b)
+    if branch is not None:  # a way of a plug or a contact: what is on either side of it
+        return (), (branch.a, branch.b)
     nodes = dict.fromkeys(node for branch in inside for node in (branch.a, branch.b)) or _outside(circuit, name)
     if nodes:
         return (), tuple(nodes)

@@ -154,8 +154,9 @@ def _instead(point: OperatingPoint, branch: Branch) -> str:
         case BranchType.OUTPUT if isinstance(branch.item, UnitOutput):
             asked = plainly_listed(tuple(dict.fromkeys(_triggers(point, owner, branch.item.when))))
             first = f"see to what triggers it, {asked}, and " if asked else ""
+            see = f"{first}to" if first else "see to"
             return (
-                f"{owner} switches it by a transistor: {first}to the supply and the ground of {owner}; try another "
+                f"{owner} switches it by a transistor: {see} the supply and the ground of {owner}; try another "
                 f"{owner} last"
             )
         case BranchType.PASS | BranchType.CUT_OUT:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
 from ..ac.harmonics import stack_of
+from ..dc.memory import AT_REST
 from ..fmea.bad_joints import Joints
 from ..fmea.earlier import Earlier
 from ..fmea.effects import NOT_CHARGED, WEAK
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from ...lang.circuit.branch import Branch
+    from ..dc.memory import Memory
     from ..fmea.after import After
     from ..fmea.fault_simulation import Sweep
     from ..fmea.faulted_state import FaultedState
@@ -39,10 +41,10 @@ if TYPE_CHECKING:
 class Predictions:
     """Single faults, solved: every conductor and device that may be open, every load, every wire shorted to ground."""
 
-    def __init__(self, sweep: Sweep, here: FaultedState, *, from_rest: bool = True) -> None:
-        """``from_rest``: the state is reached from rest; else relays were left otherwise."""
+    def __init__(self, sweep: Sweep, here: FaultedState, *, from_rest: bool = True, before: Memory = AT_REST) -> None:
+        """``from_rest``: it is reached from rest, with latches as ``before``; else relays were left otherwise."""
         self._sweep = sweep
-        self._before = Earlier(here.propagation, from_rest=from_rest)
+        self._before = Earlier(here.propagation, from_rest=from_rest, before=before)
         self.here = here
         self.point: OperatingPoint = here.point
         self.statuses = Statuses(here)

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
+from ..dc.memory import AT_REST
 from ..fmea.failure_modes import SHORT, STATOR, Fault
 from ..tables.meter import tolerance
 from .ambiguity_groups import ambiguity_groups
@@ -29,6 +30,7 @@ from .ways import Ways
 from .weights import weights
 
 if TYPE_CHECKING:
+    from ..dc.memory import Memory
     from ..fmea.fault_simulation import Sweep
     from ..operation.operation import OperatingPoint
 
@@ -42,9 +44,11 @@ more of it than the sound harness: a place that is only less far off than the ot
 class Diagnoser:
     """Single faults against observations in one named state. Raises ``UnsolvableError`` for a state without numbers."""
 
-    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
-        """``point``: the state as relays and machines are in it; as it is reached from rest if left out."""
-        self.ways = Ways(sweep, state, point)
+    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None, before: Memory = AT_REST) -> None:
+        """``point``: the state as relays and machines are in it, with latches that were set ``before``; as it is
+        reached from rest if left out.
+        """
+        self.ways = Ways(sweep, state, point, before)
         self.predictions = self.ways.rest
         self.point: OperatingPoint = self.predictions.point
 

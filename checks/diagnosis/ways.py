@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
+from ..dc.memory import AT_REST
 from ..fmea.failure_modes import SHORT, Fault
 from .observations import Places, places
 from .predictions import Predictions
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from ..dc.memory import Memory
     from ..fmea.fault_simulation import Sweep
     from ..operation.left_before import Unfollowed
     from ..operation.operation import OperatingPoint
@@ -26,13 +28,15 @@ if TYPE_CHECKING:
 
 
 class Ways:
-    """``rest``: the state as it is reached from rest, or at ``point`` and in no other way where that is stated."""
+    """``rest``: the state as it is reached from rest, or at ``point`` and in no other way where that is stated, with
+    latches that were set ``before``.
+    """
 
-    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None) -> None:
+    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None, before: Memory = AT_REST) -> None:
         self.sweep = sweep
         self.state = state
         self._first = point is None
-        self.rest = Predictions(sweep, sweep.state(state) if point is None else sweep.at(point))
+        self.rest = Predictions(sweep, sweep.state(state) if point is None else sweep.at(point), before=before)
 
     @cached_property
     def all(self) -> tuple[Predictions, ...]:

@@ -10,9 +10,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..dc.conducting import situation_of
+from ..dc.control_units import set_latches
 from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
-from ..dc.memory import Memory
+from ..dc.memory import AT_REST, Memory
 from ..dc.regulation import field_share
 from ..tables.device_constants import laws as figures
 from .propagation import NO_CURRENT
@@ -36,23 +37,28 @@ DIFFERS = 0.01
 
 
 class Earlier:
-    """Faults of one state that were there before relays pulled in and machines were excited for it.
+    """Faults of one state that were there before relays pulled in and machines were excited for it. A latch that a
+    button sets or clears stays as it was with the lead of that open.
 
     ``start``: how what remembers is then; ``None`` where nothing has to start, so that all is as if they came now.
     """
 
-    def __init__(self, propagation: Propagation, *, from_rest: bool = True) -> None:
-        """``from_rest``: all that remembers starts at rest, latches apart that the controls set; else relays stand as
-        they were left, and machines alone start.
+    def __init__(self, propagation: Propagation, *, from_rest: bool = True, before: Memory = AT_REST) -> None:
+        """``from_rest``: all that remembers starts at rest, latches apart that the controls set, or that were set
+        ``before``; else relays stand as they were left, and machines alone start.
         """
         self._propagation = propagation
-        memory = propagation.point.memory
-        moving = memory.excited or memory.pulled
+        point = propagation.point
+        memory = point.memory
+        named = set_latches(point.circuit, point.positions)
+        latched = memory.latched & named | before.latched - named
+        self._latched = memory.latched ^ latched if from_rest else frozenset()
+        moving = memory.excited or memory.pulled or self._latched
         if propagation.network.turns(propagation.point.engine):  # each fault is solved for itself then
             moving = memory.excited
         elif from_rest:
             moving = moving or memory.on
-        start = Memory(latched=memory.latched) if from_rest else replace(memory, excited=frozenset())
+        start = Memory(latched=latched) if from_rest else replace(memory, excited=frozenset())
         self.start: Memory | None = start if moving and start != memory else None
 
     def carries(self, branch: Branch) -> bool:
@@ -97,7 +103,7 @@ class Earlier:
         """
         import numpy as np
 
-        if not self._propagation.point.memory.pulled:  # then machines alone have something to start by
+        if not self._propagation.point.memory.pulled and not self._latched:  # then machines alone have to start
             damages = self.hindering(damages)
         if self.start is None or not damages:
             return frozenset()

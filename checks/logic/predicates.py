@@ -87,7 +87,7 @@ class ThroughLoads:
 @dataclass(frozen=True, slots=True)
 class FirstCurrent:
     """A field, by its branch's key, gets current from a battery through other loads alone, as by a charge lamp; and
-    ``node``, where one is named, is connected to no feed pole meanwhile.
+    ``node``, where one is named, is connected to no pole meanwhile.
     """
 
     key: str
@@ -96,13 +96,14 @@ class FirstCurrent:
     def needs(self, network: SwitchingNetwork) -> Need:
         field = network.circuit.by_key[self.key]
         needs = network.field_needs(field) | network.joined_needs(field, ANY)
-        return needs | network.pole_needs(self.node, True, DIRECT) if self.node else needs
+        poles = (network.pole_needs(self.node, feed, DIRECT) for feed in ((True, False) if self.node else ()))
+        return needs.union(*poles)
 
     def table(self, scope: StateSpace) -> Table:
         field = scope.network.circuit.by_key[self.key]
         other = scope.joined(field, ANY)
         if self.node:
-            other |= scope.at_pole(self.node, True, DIRECT)
+            other |= scope.at_pole(self.node, True, DIRECT) | scope.at_pole(self.node, False, DIRECT)
         led = scope.fed_past_consumers(field)
         return led & (led ^ other)
 

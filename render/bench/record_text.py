@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from ...checks.dc.memory import AT_REST
 from ...checks.fmea.failure_modes import SHORT
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import shown
@@ -192,7 +193,9 @@ def _fed(proof: Proof, moment: Moment, readings: tuple[Reading, ...], verdict: V
     dark = list(_dark(moment, lamp, readings)) if lamp is not None else []
     tools = frozenset((f"{lamp.key} open",)) if lamp is not None else frozenset[str]()
     try:
-        detective = Diagnoser(Sweep(moment.watched.operation), label, moment.watched.point)
+        detective = Diagnoser(
+            Sweep(moment.watched.operation), label, moment.watched.point, moment.watched.before or AT_REST
+        )
         ruled_out = verdict.ruled_out.and_also(tools)
         diagnosis = detective.inquire(seen, ruled_out)
         if joints := _joints(diagnosis):

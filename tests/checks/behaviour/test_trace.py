@@ -274,6 +274,17 @@ def test_the_first_current_of_a_field_comes_besides_what_its_machine_feeds(name:
     assert all(f"\n    {each} " in besides for each in ("D-CHG", "WARN.charge", "wire 14.2"))
 
 
+@pytest.mark.parametrize("name", ["C-KEY.1", "C-LEFT.3", "C-PANEL.7"])
+def test_a_way_of_a_plug_is_traced_on_either_side(name: str) -> None:
+    """It is the name that every list prints: "never fed" of a live pin gets it pulled."""
+    harness = read_file(ROOT / "specs" / "stock.loom").harness
+    told = trace_asked(harness, name, None, None)
+    assert told == "".join(trace_asked(harness, f"{name}{side}", None, None) for side in "sp")
+    heads = [line for line in told.splitlines() if not line.startswith(" ")]
+    said = {"C-KEY.1": "fed always", "C-LEFT.3": "fed when KEY on", "C-PANEL.7": "grounded always"}[name]
+    assert heads == [f"{name}{side}: {said}" for side in "sp"]
+
+
 @pytest.mark.parametrize("name", ["ALT field", "REG.D+"])
 def test_with_controls_as_in_a_state_the_answer_is_that_of_the_state(name: str) -> None:
     harness = read_file(ROOT / "specs" / "stock.loom").harness
@@ -283,7 +294,7 @@ def test_with_controls_as_in_a_state_the_answer_is_that_of_the_state(name: str) 
         f"{name}: not {'live' if name == 'ALT field' else 'fed'} in this setting; it is with engine idling, "
         "as long as RECT is excited\n"
     )
-    assert "also" not in trace_asked(harness, "BAT.+", None, None)
+    assert "also" not in "".join(trace_asked(harness, end, None, None) for end in ("BAT.+", "BAT.-", "FRAME", "ALT.U"))
 
 
 def test_a_latch_that_a_state_does_not_name_is_cleared_in_it() -> None:
