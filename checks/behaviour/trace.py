@@ -141,7 +141,7 @@ def _first_current(
         way = current_paths.loop(logic, shown, field, BATTERY, "wide")
     else:
         way = current_paths.feed(logic, shown, told.thing, kinds=BATTERY, graph="wide")
-    return _trace(logic, told.thing, told.said, asked, shown, None, "", way, through_others=True)
+    return _trace(logic, told.thing, told.said, asked, shown, None, "", way, through_others=True) if way else None
 
 
 def things(circuit: Circuit, name: str) -> tuple[tuple[Branch, ...], tuple[str, ...]]:
