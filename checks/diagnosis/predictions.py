@@ -16,6 +16,7 @@ from ..fmea.bad_joints import Joints
 from ..fmea.earlier import Earlier
 from ..fmea.effects import NOT_CHARGED, WEAK
 from ..fmea.failure_modes import SHORT, STATOR, Damage, Fault, series_groups
+from ..fmea.faulted_state import joining
 from ..fmea.lost_fields import lost_fields
 from ..fmea.shorts import Short, Shorts
 from ..fmea.stator_faults import outcomes as stator_outcomes
@@ -41,8 +42,19 @@ if TYPE_CHECKING:
 class Predictions:
     """Single faults, solved: every conductor and device that may be open, every load, every wire shorted to ground."""
 
-    def __init__(self, sweep: Sweep, here: FaultedState, *, from_rest: bool = True, before: Memory = AT_REST) -> None:
-        """``from_rest``: it is reached from rest, with latches as ``before``; else relays were left otherwise."""
+    def __init__(
+        self,
+        sweep: Sweep,
+        here: FaultedState,
+        *,
+        from_rest: bool = True,
+        before: Memory = AT_REST,
+        unloaded: bool = False,
+    ) -> None:
+        """``from_rest``: it is reached from rest, with latches as ``before``; else relays were left otherwise.
+        ``unloaded``: with what carries nothing here too, as is asked where a meter was at a terminal.
+        """
+        self._unloaded = unloaded
         self._sweep = sweep
         self._before = Earlier(here.propagation, from_rest=from_rest, before=before)
         self.here = here
@@ -78,6 +90,9 @@ class Predictions:
         """
         found = dict(self.here.exact)
         found.update(self.here.solved({branch.key: Damage((branch,)) for branch in self._inside}))
+        if self._unloaded:
+            idle = [b for b in joining(self.point) if self.here.propagation.idle(b)]
+            found.update(self.here.solved({branch.key: Damage((branch,)) for branch in idle}))
         found.update((name_of(outcome.fault), outcome) for _, outcome in self._shorts.values())
         found.update((name_of(fault), outcome) for fault, outcome in stator_outcomes(self.here).items())
         return found

@@ -48,9 +48,15 @@ class Diagnoser:
         """``point``: the state as relays and machines are in it, with latches that were set ``before``; as it is
         reached from rest if left out.
         """
-        self.ways = Ways(sweep, state, point, before)
+        self.ways = self._loaded = Ways(sweep, state, point, before)
+        self._asked = sweep, state, point, before
         self.predictions = self.ways.rest
         self.point: OperatingPoint = self.predictions.point
+
+    @cached_property
+    def _metered(self) -> Ways:
+        """With openings of what carries nothing too: whoever looks notices none of them, and a meter does."""
+        return Ways(*self._asked, unloaded=True)
 
     @property
     def places(self) -> Places:
@@ -63,6 +69,8 @@ class Diagnoser:
         ``ruled_out`` is what something else has shown not to be there.
         """
         seen = tuple(dict.fromkeys(seen))
+        self.ways = self._metered if any(isinstance(each, Read) for each in seen) else self._loaded
+        self.predictions = self.ways.rest
         for each in seen:
             check(self.ways, each)
         sound = max(

@@ -32,11 +32,22 @@ class Ways:
     latches that were set ``before``.
     """
 
-    def __init__(self, sweep: Sweep, state: str, point: OperatingPoint | None = None, before: Memory = AT_REST) -> None:
+    def __init__(
+        self,
+        sweep: Sweep,
+        state: str,
+        point: OperatingPoint | None = None,
+        before: Memory = AT_REST,
+        *,
+        unloaded: bool = False,
+    ) -> None:
+        """``unloaded``: with faults of what carries nothing here, too."""
         self.sweep = sweep
         self.state = state
         self._first = point is None
-        self.rest = Predictions(sweep, sweep.state(state) if point is None else sweep.at(point), before=before)
+        self._unloaded = unloaded
+        here = sweep.state(state) if point is None else sweep.at(point)
+        self.rest = Predictions(sweep, here, before=before, unloaded=unloaded)
 
     @cached_property
     def all(self) -> tuple[Predictions, ...]:
@@ -47,7 +58,7 @@ class Ways:
         return (self.rest, *(self._left(point) for point in others if not point.shorted))
 
     def _left(self, point: OperatingPoint) -> Predictions:
-        return Predictions(self.sweep, self.sweep.at(point), from_rest=False)
+        return Predictions(self.sweep, self.sweep.at(point), from_rest=False, unloaded=self._unloaded)
 
     @cached_property
     def unpredicted(self) -> tuple[Unfollowed, ...]:
