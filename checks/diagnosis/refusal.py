@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 NOT_SOLVED = "is not solved: neither its state nor its voltage can be given"
 
 
+NEAR_GROUND = 0.05
+"""Of the nominal volts, what is as good as ground at an input (ours)."""
+
+
 def check(ways: Ways, each: Observation) -> None:
     if isinstance(each, Seen):
         if each.thing not in ways.places.things:
@@ -36,6 +40,13 @@ def check(ways: Ways, each: Observation) -> None:
         if node in ways.alternating:
             fed = [k for k in ways.untold if node in _ends(ways, k)]
             raise ObservationError(f"{each}: {node} has alternating current, which {NOT_SOLVED}. {_by_hand(ways, fed)}")
+        given = ways.pulled_up.get(node)
+        if given is not None and abs(each.volts) > NEAR_GROUND * ways.nominal:
+            raise ObservationError(
+                f"{each}: {given} senses ground, and how many volts {given.part} puts there itself while nothing "
+                "grounds it is not in the file. About 0 V says that it is grounded; more says only that it is not, as "
+                "with its switch open: leave the reading out, and measure the resistance to ground with the battery off"
+            )
     if each.setting == AC and not ways.alternates:
         raise ObservationError(
             f"{each}: in {ways.state} nothing is worked out that alternates; set the meter to DC volts and read again"

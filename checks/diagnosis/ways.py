@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.ids import End
+from ...lang.model.parts import Unit
 from ..dc.memory import AT_REST
 from ..fmea.failure_modes import SHORT, Fault
 from .observations import Places, places
@@ -118,6 +119,22 @@ class Ways:
     def alternates(self) -> bool:
         """Whether windings drive something here, and what swings is worked out."""
         return self.rest.point.flow.waves is not None
+
+    @property
+    def nominal(self) -> float:
+        """V of the system."""
+        return self.rest.nominal
+
+    @cached_property
+    def pulled_up(self) -> Mapping[End, End]:
+        """The terminals that copper joins to an input which senses ground and to no load, each with that input."""
+        circuit = self.rest.point.circuit
+        nets = circuit.nets.of
+        loaded = {nets[end] for b in circuit.branches if b.branch_type.consumes for end in (b.a, b.b)}
+        units = [part for part in circuit.harness.parts.values() if isinstance(part, Unit)]
+        inputs = (End(u.name, given.terminal) for u in units for given in u.inputs if given.mode == "grounded")
+        sensing = {nets[end]: end for end in inputs if end in nets and nets[end] not in loaded}
+        return {end: sensing[nets[end]] for end in sorted(self.places.terminals) if nets[end] in sensing}
 
     @cached_property
     def alternating(self) -> frozenset[End]:

@@ -105,7 +105,7 @@ def as_expected(moment: Moment, hurt: Operation) -> bool:
 def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
-    for branch in some_of(known.first_power.motorcycle.faults, 37):
+    for branch in some_of(known.first_power.motorcycle.faults, 23):
         rest, fed = list(good_at_rest(known, branch.key)), list(good_fed(known, branch.key))
         off += len(rest) < len(known.at_rest.rows)
         assert f"{branch.key} open" not in ruled_out(known, [*rest, *fed]).faults
