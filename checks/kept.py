@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
 from ..lang.circuit.build import build_circuit
-from ..lang.model.bare import alike, for_logic, for_numbers
+from ..lang.model.bare import Once, alike, for_logic, for_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -75,6 +75,7 @@ class Kept:
 
     def __init__(self) -> None:
         self._bare: _Latest[tuple[Harness, Harness]] = _Latest()
+        self._once = Once()
         self._circuits: _Latest[Circuit] = _Latest()
         self._logics: _Latest[SwitchingLogic] = _Latest()
         self._operations: _Latest[Operation] = _Latest()
@@ -101,7 +102,8 @@ class Kept:
         """What the logic and what the numbers of a harness are worked out from."""
 
         def both() -> tuple[Harness, Harness]:
-            numbers = for_numbers(harness)
-            return for_logic(numbers), numbers
+            self._once.begin()
+            numbers = for_numbers(harness, self._once)
+            return for_logic(numbers, self._once), numbers
 
         return self._bare.of(harness, both, harness)

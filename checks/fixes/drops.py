@@ -89,13 +89,15 @@ def _stepped(
     study: Study, leads: Mapping[str, _Lead], names: Iterable[str], first: Mapping[str, Size], most: float
 ) -> dict[str, Size] | None:
     """Sizes for some wires with which all of them together drop no more than ``most`` V; ``None`` without any."""
-    chosen, names = dict(first), sorted(names)
+    thicker_ones = {name: _thicker(study, leads[name], first.get(name)) for name in sorted(names)}
+    chosen = dict(first)
+    if _drop(leads, chosen | {name: sizes[-1] for name, sizes in thicker_ones.items() if sizes}) > most:
+        return None
     while _drop(leads, chosen) > most:
-        steps = [(name, size) for name in names if (size := _next(study, leads[name], chosen.get(name))) is not None]
-        if not steps:
-            return None
+        steps = [(name, sizes[0]) for name, sizes in thicker_ones.items() if sizes]
         name, size = smallest(steps, key=lambda step: _price(leads[step[0]], chosen.get(step[0]), step[1]))
         chosen[name] = size
+        thicker_ones[name] = thicker_ones[name][1:]
     return chosen
 
 
@@ -115,11 +117,11 @@ def _drop(leads: Mapping[str, _Lead], sizes: Mapping[str, Size]) -> float:
     return sum(lead.drops(sizes.get(name)) for name, lead in leads.items())
 
 
-def _next(study: Study, lead: _Lead, size: Size | None) -> Size | None:
-    """The next standard size that the contacts of a wire take; ``None`` without one."""
+def _thicker(study: Study, lead: _Lead, size: Size | None) -> tuple[Size, ...]:
+    """The standard sizes beyond its ``size``, or the one that it has, that the contacts of a wire take."""
     area, wire = (size or lead.size).area, study.harness.wires[lead.name]
-    thicker_ones = (each for each in ladder(standard_of(lead.size)) if each.area > area)
-    return next((each for each in thicker_ones if fits_contacts(study.harness, wire, each.area)), None)
+    sizes = (each for each in ladder(standard_of(lead.size)) if each.area > area)
+    return tuple(each for each in sizes if fits_contacts(study.harness, wire, each.area))
 
 
 def _price(lead: _Lead, size: Size | None, to: Size) -> float:

@@ -52,7 +52,9 @@ class ConsumerGroups:
         self.amps = amps
         self._paths: dict[tuple[Net, bool], frozenset[str]] = {}
 
-    def all(self) -> list[Group]:
+    @cached_property
+    def largest_first(self) -> tuple[Group, ...]:
+        """All groups, each once."""
         groups: dict[Group, None] = {}
         through: dict[str, set[str]] = {}
         for key in self.amps:
@@ -68,7 +70,7 @@ class ConsumerGroups:
             near = frozenset(self.amps) - far
             if machine and near:
                 groups.setdefault(Group(near, running=True))
-        return list(groups)
+        return tuple(sorted(groups, key=Group.order))
 
     def _edges_to(self, branch: Branch) -> frozenset[str]:
         """The switched edges on any way from a + pole to a consumer and on to a - pole."""

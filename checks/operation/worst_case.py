@@ -108,8 +108,7 @@ class WorstCase:
             for p in named
             if not p.shorted and p.engine in ("off", "running")  # cranked or idling, volts and most currents are less
         ]
-        groups = sorted(self.groups.all(), key=Group.order)
-        for counted, group in itertools.product(self._doubts_both_ways, groups):
+        for counted, group in itertools.product(self._doubts_both_ways, self.groups.largest_first):
             usable = {key for key in group.consumers if self.factors.of(key) is not None}
             ceiling = max(
                 self._sum(usable, charging=on, turning=on) for on in (False, True) if not self._off(group, on)

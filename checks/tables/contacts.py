@@ -5,7 +5,7 @@ Figures are read from ``contacts.toml``. Widths in mm, areas in mm2, currents in
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 from ...lang.named_tuples import NamedTuple
 from .sourced import Cited, figure, rows
@@ -39,6 +39,7 @@ def contacts() -> tuple[Contact, ...]:
     return tuple(Contact(**row.cells, cited=row.cited) for row in rows("contacts", "contacts"))
 
 
+@lru_cache(maxsize=1000)  # ratings are few, and an editor asks as long as it runs
 def contacts_for(amps: float) -> tuple[Contact, ...]:
     """The contacts sold that a way written with this rating may have: they carry it, and are not made for far more."""
     slack = workmanship("rating_slack").value

@@ -6,6 +6,7 @@ analysis that is given nothing else cannot depend on anything else.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields, replace
 from functools import cache
 from typing import Any, Final
@@ -18,7 +19,33 @@ NOWHERE: Final = Span("", 0, 0, 0)
 """The place of everything here."""
 
 
-def for_numbers(harness: Harness) -> Harness:
+Making = Callable[[Callable[[Any], Any], Any], Any]
+"""Gives what a function makes of a value."""
+
+
+class Once:
+    """What functions made of values, used again for the very same values after an edit. For one thread at a time."""
+
+    def __init__(self) -> None:
+        self._made: dict[tuple[Callable[[Any], Any], int], tuple[Any, Any]] = {}
+        self._before = self._made
+
+    def begin(self) -> None:
+        """Forgets, of what was made, all that was not asked for since the last beginning."""
+        self._before, self._made = self._made, {}
+
+    def __call__(self, make: Callable[[Any], Any], value: Any) -> Any:
+        key = (make, id(value))  # the value is kept beside, so that its identity stays its alone
+        found = self._made.get(key) or self._before.get(key) or (value, make(value))
+        self._made[key] = found
+        return found[1]
+
+
+def _plainly(make: Callable[[Any], Any], value: Any) -> Any:
+    return make(value)
+
+
+def for_numbers(harness: Harness, making: Making = _plainly) -> Harness:
     """What currents and voltages are worked out from: what joins what, what moves it, what each part is rated, how
     long, thick and warm each wire is, and the named states.
     """
@@ -26,16 +53,16 @@ def for_numbers(harness: Harness) -> Harness:
         file="",
         volts=harness.volts,
         grounded=harness.grounded,
-        parts={name: _placeless(part) for name, part in harness.parts.items()},
+        parts={name: making(_placeless, part) for name, part in harness.parts.items()},
         mounts=tuple(map(_placeless, harness.mounts)),
-        wires={name: _conducting(wire) for name, wire in harness.wires.items()},
+        wires={name: making(_conducting, wire) for name, wire in harness.wires.items()},
         states={name: _placeless(state) for name, state in harness.states.items()},
     )
 
 
-def for_logic(numbers: Harness) -> Harness:
+def for_logic(numbers: Harness, making: Making = _plainly) -> Harness:
     """What exact logic is worked out from: of that, neither the measures of wires nor the states."""
-    wires = {name: _joining(wire) for name, wire in numbers.wires.items()}
+    wires = {name: making(_joining, wire) for name, wire in numbers.wires.items()}
     return replace(numbers, wires=wires, states={})
 
 

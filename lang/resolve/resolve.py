@@ -60,7 +60,7 @@ def resolve(texts: Sequence[Syntax], mistakes: Diagnostics, *, unread: bool = Fa
     settle_always(scope)
     _note_lost(parts, scope)
     system = _system(by_head["system"], scope)
-    wire_class, slack = _all_wires(by_head["wires"], scope)
+    wire_class, slack = all_wires(by_head["wires"], scope)
     ways = Ways(routes, SLACK if slack is None else slack)
     for statement in by_head["wire"]:
         resolve_wire(statement, wire_class, ways, scope)
@@ -205,7 +205,7 @@ def _system(statements: list[Statement], scope: Scope) -> dict[str, Any]:
     return stated
 
 
-def _all_wires(statements: list[Statement], scope: Scope) -> tuple[str | None, float | None]:
+def all_wires(statements: list[Statement], scope: Scope) -> tuple[str | None, float | None]:
     """The insulation class and the slack of every wire that does not say its own."""
     statement = _only(statements, scope)
     if statement is None:

@@ -28,9 +28,6 @@ if TYPE_CHECKING:
 _MARKS: Final = ("via", "for", "was")
 
 
-# --- ends ------------------------------------------------------------------------------------------------------------
-
-
 # --- wires -----------------------------------------------------------------------------------------------------------
 def resolve_wire(statement: Statement, wire_class: str | None, ways: Ways, scope: Scope) -> None:
     """Adds a wire to the scope; ``wire_class`` is that of every wire that does not say its own."""
