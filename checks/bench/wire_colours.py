@@ -89,4 +89,4 @@ class _Meanings:
         for field in fed_fields(self._behaviour.logic, end):
             first = when(self._behaviour, FirstCurrent(field.key, end))
             if not first.never:
-                yield f"{field.part}'s first field current, a few volts, {first.words()}"
+                yield f"{field.part}'s first field current, at a low voltage, {first.words()}"

@@ -21,11 +21,14 @@ Mode = FaultMode | Literal["high resistance"]
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """What a suspect says of one observation; ``explains``: they agree."""
+    """What a suspect says of one observation; ``explains``: they agree. ``restless``: all that it predicts is a reading
+    that does not stand still.
+    """
 
     observation: Observation
     explains: bool
     words: str
+    restless: bool = False
 
 
 @dataclass(frozen=True, slots=True)

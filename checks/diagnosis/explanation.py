@@ -226,13 +226,14 @@ class Explanation:
         between = f"something between {limits}" if "and" in limits else limits
         if not explains and len(hypothesis.steady) and min(predicted) <= each.volts <= max(predicted):
             return Reason(each, explains, self._not_together(each, between, hypothesis, explained))
-        if not len(hypothesis.steady):
+        restless = not len(hypothesis.steady)
+        if restless:
             said = f"predicts no steady voltage {each.where}: {_chattering(hypothesis)}"
         elif hypothesis.chatters:
             said = f"predicts {between} {each.where}, or no steady voltage where {_chattering(hypothesis)}"
         else:
             said = f"predicts {between} {each.where}"
-        return Reason(each, explains, said + ("" if explains else f", {_volts(each.volts)} was read"))
+        return Reason(each, explains, said + ("" if explains else f", {_volts(each.volts)} was read"), restless)
 
     def _not_together(self, each: Read, between: str, hypothesis: Hypothesis, explained: Sequence[Observation]) -> str:
         """Why a reading that some ohms do give does not fit a bad joint: these do not give the rest of what was seen,

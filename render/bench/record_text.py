@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ...checks.dc.memory import AT_REST
 from ...checks.fmea.failure_modes import SHORT
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.diagnostics.visible import visible
 from ...lang.quantities.quantity import shown
 from ..report.diagnosis import STICKS, inquiry_text
@@ -21,13 +22,19 @@ if TYPE_CHECKING:
     from ...checks.bench.proving.moments import Moment
     from ...checks.bench.proving.plan import Proof
     from ...checks.bench.proving.record import Reading, Verdict
+    from ...checks.bench.proving.rows import Row
     from ...checks.bench.proving.table import Wrong
     from ...checks.diagnosis.diagnosis import Diagnosis
     from ...lang.circuit.branch import Branch
 
 SINGLE: Final = (
-    "Suspects are single faults that the rows that are as expected do not rule out. After each repair: battery "
-    "off, and repeat the rows before."
+    "Suspects are single faults that the rows that are as expected do not rule out. A battery that is flat or worn, or "
+    "an alternator without output, is not among them: see to those first. After each repair: battery off, and repeat "
+    "the rows before."
+)
+FLAT: Final = (
+    "see to {battery} before all else: charge it, let it rest for an hour and read again, or fit another. What other "
+    "rows of first power read follows from it: {others} not judged until it is as expected."
 )
 ALONE: Final = (
     "no single fault explains it that the rows that are as expected leave possible: two things may be wrong. "
@@ -61,10 +68,13 @@ def record_text(proof: Proof, verdict: Verdict) -> str:
         lines += [*_table(loom.loom.name, len(rows), _wrongs(wrongs)), ""]
     if any(reading.row.stage == 2 for reading in off):
         lines += [*_at_rest(proof, verdict), ""]
-    for moment, readings in verdict.fed:
-        lines += [*_fed(proof, moment, readings, verdict), ""]
-    if verdict.fed:
-        lines += [f"{SINGLE}", ""]
+    flat = [moment.row for moment, _ in verdict.fed if moment.of_battery]
+    if flat:
+        lines += [*_flat(flat, [moment.row for moment, _ in verdict.fed if not moment.of_battery]), ""]
+    else:
+        for moment, readings in verdict.fed:
+            lines += [*_fed(proof, moment, readings, verdict), ""]
+        lines += [*wrapped(SINGLE, WIDTH), ""] if verdict.fed else []
     done = counted(len(verdict.readings), "reading")
     left = f"; {counted(verdict.left, 'row')} of these stages without one" if verdict.left else ""
     said = f"{counted(len(off), 'row')} off" if off else "all as expected"
@@ -78,6 +88,14 @@ def _row(reading: Reading) -> tuple[str, ...]:
     row = reading.row
     where = f"{row.red} to {row.black}" if row.red else row.do or row.sheet
     return f"row {row.number}", where, f"read: {reading.text}", f"expected: {expected_words(row.expected)}"
+
+
+def _flat(batteries: Sequence[Row], others: Sequence[Row]) -> Iterator[str]:
+    """What to do about a battery that reads too little, before anything else that is off at first power."""
+    those = plainly_listed([row.number for row in others])
+    whose = f"row {those} is" if len(others) == 1 else f"rows {those} are" if others else "they are"
+    for row in batteries:
+        yield from wrapped(f"row {row.number}: {FLAT.format(battery=plainly_listed(row.about), others=whose)}", WIDTH)
 
 
 def _table(loom: str, count: int, wrongs: list[str]) -> Iterator[str]:

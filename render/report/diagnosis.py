@@ -42,6 +42,13 @@ STATOR_TEST = (
 )
 """Stands where a rectifier or a stator is suspected."""
 
+LEFT = "Only this is left: look at it, clean it, try another in its place."
+LEFT_RESTLESS = (
+    "Only this is left, and with it the reading would not stand still. If it did, it is not this: see to the battery, "
+    "then look for two faults."
+)
+"""What to do where no measurement tells more."""
+
 STICKS = (
     "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not judged: "
     "unplug it and look again."
@@ -246,7 +253,9 @@ def _next(diagnosis: Diagnosis, harness: Harness, state: str, width: int, again:
     elif diagnosis.ohms or diagnosis.to_ground:
         yield from battery_out(diagnosis, harness, state, width)
     else:
-        yield from wrapped("Only this is left: look at it, clean it, try another in its place.", width)
+        reasons = (reason for group in diagnosis.ambiguity_groups for reason in group.reasons)
+        restless = any(reason.restless and reason.explains for reason in reasons)
+        yield from wrapped(LEFT_RESTLESS if restless else LEFT, width)
 
 
 def _volts(

@@ -12,6 +12,7 @@ from ...checks.behaviour import Behaviour, TooWideError, UndecidedError
 from ...checks.bench.fed_by import FedBy, FuseOut, all_fed, fed_by, without_fuse
 from ...checks.bench.wire_colours import Use, WireColour, wire_colours
 from ...lang.circuit.build import build_circuit
+from ...lang.diagnostics.messages import plainly_listed
 from ...lang.model.parts import (
     Diode,
     Flasher,
@@ -239,7 +240,17 @@ def _finding(harness: Harness) -> Iterator[Entry]:
         )
     lead = "red on what is measured" if pole == "-" else "the readings are negative"
     name = Path(harness.file).name
-    for number, words in enumerate(_STEPS, 2 if battery else 1):
+    units = [
+        part.name
+        for part in harness.parts.values()
+        if isinstance(part, Unit) and any(each.mode != "signal" for each in part.inputs)
+    ]
+    relays = any(isinstance(part, Relay) for part in harness.parts.values())
+    blameless = [
+        *([_UNIT.format(units=plainly_listed(units, "or"))] if units else []),
+        *([_RELAY] if relays else []),
+    ]
+    for number, words in enumerate((*_STEPS, *blameless, *_LAST), 2 if battery else 1):
         yield _step(number, words.format(pole=pole, lead=lead, name=name))
 
 
@@ -261,6 +272,21 @@ _STEPS: Final = (
         "Feed and ground good, and it does not work: the part itself. No feed: go back plug by plug towards its fuse. "
         "The fault is between the last point that has voltage and the first that has none."
     ),
+)
+
+_UNIT: Final = (
+    'Is that place {units}: do not blame it yet, it may be waiting. "What the units do" says what each output waits '
+    "for: see to those inputs first, with the control held so. One that is fed has the battery's voltage then; one to "
+    "ground beeps to ground, battery off. An output that has tripped: unplug what it feeds and look for a short in its "
+    "wire."
+)
+_RELAY: Final = (
+    "Is that place a relay's contact: measure across its coil first, while it should be pulled. Without the battery's "
+    "voltage there, follow the coil's two wires, not the contact's."
+)
+"""What is in the way of the step before: a thing without voltage behind it that is sound and only waits."""
+
+_LAST: Final = (
     "A fault that comes and goes: move the loom while the meter is on, and look where the reading changes.",
     (
         'With the file: the command "loomwright trace {name} PART" lists what the current passes, "loomwright '
@@ -342,9 +368,13 @@ def _unit(unit: Unit) -> Iterator[Entry]:
 
 # --- colours
 def _colours(harness: Harness, found: Iterable[WireColour]) -> Iterator[Entry]:
-    for each in found:
-        words = "; ".join(_use(harness, use) for use in each.uses)
-        yield Entry(term=str(each.colour), words=words, colour=each.colour)
+    uses = {each.colour: [_use(harness, use) for use in each.uses] for each in found}
+    for spare in harness.fitting.spare_wires:
+        if spare.colour is not None:
+            said = f"spare, connected to nothing, {spare.a} to {spare.b} ({_wires([spare.name])})"
+            uses.setdefault(spare.colour, []).append(said)
+    for colour in sorted(uses, key=str):
+        yield Entry(term=str(colour), words="; ".join(uses[colour]), colour=colour)
 
 
 def _use(harness: Harness, use: Use) -> str:

@@ -203,7 +203,7 @@ def test_first_power_goes_on_to_suspect_without_what_other_rows_rule_out(bike: P
 
 
 def test_volts_are_read_in_the_rows_unit_or_another_of_its_kind(bike: Path, sheet: Path) -> None:
-    lamp = next(r for r in table(sheet) if r["unit"] == "V" and float(r["least"] or 0) > 0)
+    lamp = next(r for r in table(sheet) if r["unit"] == "V" and r["most"] and float(r["least"]) > 0)
     middle = (float(lamp["least"]) + float(lamp["most"])) / 2
     for text in (f"{middle:g}", f"{middle:g} V", f"{1000 * middle:g} mV", f"{middle:g}V"):
         assert run("record", bike, filled(sheet, {lamp["row"]: text})).exit_code == 0, text

@@ -10,9 +10,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+from ....lang.circuit.branch_types import Direction
+from ....lang.named_tuples import NamedTuple
 from ...diagnosis.ruled_out import RuledOut
 from ...fmea.bad_joints import BAD
 from ...fmea.failure_modes import SHORT, Damage
+from ...fmea.propagation import Propagation
 from ...fmea.shorts import Shorts
 from ...protection.protection import Protection
 from .copper import copper
@@ -45,6 +48,7 @@ def ruled_out(proof: Proof, good: Iterable[Row]) -> RuledOut:
         left = [b for b in motorcycle.faults if f"{b.key} open" not in found and b.key in here]
         opened = moment.watched.shown(left, moment.bands, looking=moment.answers, at=moment.at)
         found.update(f"{key} open" for key in opened)
+        found.update(f"{key} open" for key in _opened_inside(moment, found))
         found.update(f"{key} {SHORT}" for key in _shorted(moment, found))
     return RuledOut(frozenset(found), known.joints)
 
@@ -54,12 +58,18 @@ def with_joints(proof: Proof, good: Iterable[Row], known: RuledOut, keys: Collec
     only suspects are asked about.
     """
     joints = dict(known.joints)
-    for row in good:
-        moment = proof.moment(row.number) if row.stage == 3 else None
-        if moment is not None:
-            here = moment.watched.point.circuit.by_key
-            for key, ohms in _most_ohms(moment, [here[key] for key in sorted(keys) if key in here]).items():
-                joints[key] = min(joints.get(key, ohms), ohms)
+    moments = [moment for row in good if row.stage == 3 and (moment := proof.moment(row.number)) is not None]
+    coarse = [_brackets(moment, dict.fromkeys(_joints(moment, keys), OHMS)) for moment in moments]
+    most = {
+        key: min(brackets[key].most for brackets in coarse if key in brackets)
+        for key in sorted({key for brackets in coarse for key in brackets})
+    }
+    for moment, brackets in zip(moments, coarse, strict=True):
+        here = moment.watched.point.circuit.by_key
+        # A row that allows more than another's most says nothing more, however finely it is asked.
+        finer = {here[key]: found.steps for key, found in brackets.items() if 0.0 < found.least < most[key]}
+        for key, found in (brackets | _brackets(moment, finer)).items():
+            joints[key] = min(joints.get(key, found.most), found.most)
     return RuledOut(known.faults, joints)
 
 
@@ -69,38 +79,58 @@ FINER: Final = 6
 """Into as many steps each of these is parted then (ours): by a fifth, as near as a reading is."""
 
 
-def _most_ohms(moment: Moment, branches: Sequence[Branch]) -> dict[str, float]:
-    """By key, the ohms too many that a joint may have where a row of first power is as expected: the fewest that were
-    tried from which on it would have differed.
+class _Bracket(NamedTuple):
+    """The most of some rising ohms that a row does not show, nothing where it shows all, and the next one."""
+
+    least: float
+    most: float
+
+    @property
+    def steps(self) -> tuple[float, ...]:
+        """Rising from the one to the other, each by the same factor."""
+        return tuple(self.least * (self.most / self.least) ** (n / FINER) for n in range(FINER + 1))
+
+
+def _joints(moment: Moment, keys: Collection[str]) -> list[Branch]:
+    """Of some branches, by key, those that a bad joint in a row of first power would change."""
+    here = moment.watched.point.circuit.by_key
+    asked = [here[key] for key in sorted(keys) if key in here]
+    return [b for b in asked if b.branch_type in BAD and moment.watched.point.connectivity.conducts(b)]
+
+
+def _brackets(moment: Moment, tried: Mapping[Branch, Sequence[float]]) -> dict[str, _Bracket]:
+    """By key, between which two of some rising ohms a row begins to show a bad joint; not of a branch whose most ohms
+    it does not show, which are tried first.
     """
-    bad = [b for b in branches if b.branch_type in BAD and moment.watched.point.connectivity.conducts(b)]
-    between = _brackets(moment, dict.fromkeys(bad, OHMS))
-    finer = {branch: _steps(least, most) for branch, (least, most) in between.items() if least > 0.0}
-    between.update(_brackets(moment, finer))
-    return {branch.key: most for branch, (_, most) in between.items()}
+    most = {branch: (ohms[-1],) for branch, ohms in tried.items()}
+    left = {branch: tried[branch][:-1] for branch, (shown,) in _shown(moment, most).items() if shown}
+    found: dict[str, _Bracket] = {}
+    for branch, shown in _shown(moment, left).items():
+        hidden = max((place for place, each in enumerate(shown) if not each), default=-1)
+        found[branch.key] = _Bracket(tried[branch][hidden] if hidden >= 0 else 0.0, tried[branch][hidden + 1])
+    return found
 
 
-def _steps(least: float, most: float) -> tuple[float, ...]:
-    """Rising from ``least`` to ``most``, each by the same factor."""
-    return tuple(least * (most / least) ** (n / FINER) for n in range(FINER + 1))
+def _shown(moment: Moment, tried: Mapping[Branch, Sequence[float]]) -> dict[Branch, list[bool]]:
+    """Whether a row shows each of some ohms in a branch."""
+    damages = [Damage(resisting=((branch, ohms),)) for branch, each in tried.items() for ohms in each]
+    told = iter(moment.watched.noticed(damages, moment.bands, moment.answers, moment.at))
+    return {branch: [next(told) for _ in each] for branch, each in tried.items()}
 
 
-def _brackets(moment: Moment, tried: Mapping[Branch, Sequence[float]]) -> dict[Branch, tuple[float, float]]:
-    """The most of some rising ohms in a branch that a row does not show, nothing where it shows all, and the next; not
-    of a branch whose most ohms are not shown.
+def _opened_inside(moment: Moment, known: Collection[str]) -> list[str]:
+    """The keys of what cannot be open inside a part, as a filament or a winding, where a row of first power is as
+    expected; ``known`` are ruled out already.
     """
-    asked = [(branch, ohms) for branch, each in tried.items() for ohms in each]
-    damages = [Damage(resisting=((branch, ohms),)) for branch, ohms in asked]
-    told = moment.watched.noticed(damages, moment.bands, moment.answers, moment.at)
-    last = dict.fromkeys(tried, -1)
-    for (branch, ohms), shown in zip(asked, told, strict=True):
-        if not shown:
-            last[branch] = tried[branch].index(ohms)
-    return {
-        branch: (tried[branch][i] if i >= 0 else 0.0, tried[branch][i + 1])
-        for branch, i in last.items()
-        if i + 1 < len(tried[branch])
-    }
+    idle = Propagation(moment.watched.operation, moment.watched.point).idle
+    asked = [
+        branch
+        for branch in moment.watched.point.circuit.branches
+        if branch.branch_type.joined is Direction.NEVER and f"{branch.key} open" not in known and not idle(branch)
+    ]
+    damages = [Damage((branch,)) for branch in asked]
+    shown = moment.watched.noticed(damages, moment.bands, moment.answers, moment.at)
+    return [branch.key for branch, told in zip(asked, shown, strict=True) if told]
 
 
 def _shorted(moment: Moment, known: Collection[str]) -> list[str]:

@@ -1,15 +1,20 @@
-"""Stage 3 (a) and (b): nothing without a fuse, then each fuse in order of supply with a lamp across its clips."""
+"""Stage 3 (a) and (b): the battery, nothing without a fuse, then each fuse in order of supply with a lamp across its
+clips.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ....lang.circuit.build import build_circuit
 from ....lang.circuit.ids import End
-from ....lang.model.parts import Element, Fuse, Load
+from ....lang.model.parts import Element, Fuse, Load, Source
 from ....lang.quantities.quantity import Quantity, shown
+from ...dc.devices import battery_at_rest
 from ...operation.operation import Operation
+from ...tables.batteries import rest_volts
 from ...tables.proving import lamp_watts, proving
 from .lamp import LAMP
 from .watching import Band
@@ -27,6 +32,8 @@ DARK: Final = 0.02
 """V across the test lamp below which nothing loads it (ours)."""
 CLEARLY: Final = 1.5
 """Times the load of a simpler setting that another one is worth moving more for (ours)."""
+CHARGED: Final = 0.75
+"""Share to which a battery is charged at least before its motorcycle is judged by its volts (ours)."""
 
 
 def fuse_rows(power: FirstPower) -> None:
@@ -37,6 +44,7 @@ def fuse_rows(power: FirstPower) -> None:
     if watched is None:
         power.untold.append("no fuse in: no operating point, or a dead short without a fuse")
         return
+    _batteries(power, watched)
     amps = max(watched.point.mean_amps(name) for name in motorcycle.batteries)
     pole, sheet = motorcycle.grounded_pole, "no fuse in"
     dark = amps < GLOWS * lamp_watts(motorcycle.harness.volts) / motorcycle.harness.volts
@@ -54,6 +62,19 @@ def fuse_rows(power: FirstPower) -> None:
     power.amps(watched, sheet, f"{meter}; then all leads of {pole} on", most)
     for fuse in motorcycle.fuses:
         _fuse(power, fuse)
+
+
+def _batteries(power: FirstPower, watched: Watched) -> None:
+    """A row for each battery by itself: what a flat one does looks like a bad joint in all rows with volts."""
+    harness = power.motorcycle.harness
+    for supply in power.motorcycle.circuit.supplies:
+        part = harness.parts.get(supply.name)  # not of a winding, which is named after its magneto
+        if supply.kind == "battery" and isinstance(part, Source):
+            kind = "lithium" if part.lithium else "flooded"
+            spent = rest_volts(1.0, kind, harness.volts) - rest_volts(CHARGED, kind, harness.volts)
+            least = math.floor((battery_at_rest(part, harness.volts) - spent) * 10.0 + 1e-9) / 10.0
+            do = f"{supply.name} at rest for an hour, no lead on it; if it reads less, charge it first"
+            power.battery(watched, "the battery", do, supply, least)
 
 
 def _fuse(power: FirstPower, fuse: Fuse) -> None:

@@ -14,6 +14,7 @@ from .rows import Expected, Row
 from .watching import Band, Watched
 
 if TYPE_CHECKING:
+    from ....lang.circuit.branch import Supply
     from ....lang.circuit.circuit import Circuit
     from ....lang.circuit.ids import End
     from ...dc.memory import Memory
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 class Moment:
     """A row of stage 3 with what is behind it, for whoever compares readings; ``looking``: lamps are looked at too.
 
-    ``at``: the names of the things that its own words speak of; all there are if ``None``.
+    ``at``: the names of the things that its own words speak of; all there are if ``None``. ``of_battery``: the row is
+    of a battery by itself, and what all others read follows from it.
     """
 
     row: Row
@@ -32,6 +34,7 @@ class Moment:
     bands: tuple[Band, ...] = ()
     looking: bool = True
     at: frozenset[str] | None = None
+    of_battery: bool = False
 
     @property
     def answers(self) -> bool:
@@ -81,6 +84,20 @@ class FirstPower:
         """
         row = Row(number=self._next, sheet=sheet, do=do, expected=Expected(way="look", words=words), about=about)
         self.moments.append(Moment(row=row, watched=watched or self.moments[-1].watched, looking=False))
+
+    def battery(self, watched: Watched, sheet: str, do: str, supply: Supply, least: float) -> None:
+        """A row with a voltmeter across a battery by itself: ``least`` V or more, whatever the harness has."""
+        expected = Expected(way="volts", least=least)
+        row = Row(
+            number=self._next,
+            sheet=sheet,
+            do=do,
+            red=supply.plus[0],
+            black=supply.minus,
+            expected=expected,
+            about=(supply.name,),
+        )
+        self.moments.append(Moment(row=row, watched=watched, looking=False, of_battery=True))
 
     def amps(self, watched: Watched, sheet: str, do: str, most: float) -> None:
         """A row with an ammeter in the battery's lead."""

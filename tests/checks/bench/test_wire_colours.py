@@ -63,5 +63,5 @@ def test_the_first_current_of_a_field_is_no_fault_to_the_next_owner() -> None:
     assert (use.meaning, use.wires) == ("live", ("12", "13", "14"))
     assert use.whenever == (
         "when KEY on, engine idling or running; and at times when engine idling or running; "
-        "ALT's first field current, a few volts, when KEY on, engine off or cranking"
+        "ALT's first field current, at a low voltage, when KEY on, engine off or cranking"
     )

@@ -11,7 +11,7 @@ import random_edits
 import loomwright.checks.kept as kept
 from loomwright.checks.kept import Kept
 from loomwright.lang.files.reading import read_text
-from loomwright.lang.model.bare import NOWHERE, alike, for_logic, for_numbers
+from loomwright.lang.model.bare import NOWHERE, Once, alike, for_logic, for_numbers
 from loomwright.lang.model.harness import Harness
 
 LAMP = """
@@ -82,6 +82,18 @@ def test_no_place_is_left() -> None:
     bare = for_logic(for_numbers(harness(LAMP)))
     assert {part.span for part in bare.parts.values()} | {wire.span for wire in bare.wires.values()} == {NOWHERE}
     assert "harness.loom" not in repr(bare)
+
+
+def test_of_the_very_same_parts_and_wires_nothing_is_made_twice() -> None:
+    known, once = harness(LAMP), Once()
+    first = for_numbers(known, once)
+    once.begin()
+    again = for_numbers(known, once)
+    assert again == first == for_numbers(known)
+    assert all(again.wires[name] is wire for name, wire in first.wires.items())
+    once.begin()
+    once.begin()
+    assert not any(for_numbers(known, once).wires[name] is wire for name, wire in first.wires.items())
 
 
 def test_an_analysis_is_made_again_now_and_then() -> None:

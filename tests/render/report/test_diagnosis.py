@@ -267,6 +267,29 @@ def test_a_voltage_where_none_is_due_suspects_no_place_that_does_not_give_it(nam
     assert "Only this is left" not in said
 
 
+@pytest.mark.parametrize(
+    ("restless", "said"),
+    [
+        (False, "Only this is left: look at it, clean it, try another in its place."),
+        (
+            True,
+            (
+                "Only this is left, and with it the reading would not stand still. If it did, it is not this: see to "
+                "the battery, then look for two faults."
+            ),
+        ),
+    ],
+)
+def test_what_is_left_and_would_make_a_reading_jump_is_not_it_where_that_stood_still(restless: bool, said: str) -> None:
+    found = asked("stock", "riding-dip", "POS dead")
+    reasons = tuple(replace(reason, restless=restless) for reason in found.ambiguity_groups[0].reasons)
+    group = replace(found.ambiguity_groups[0], reasons=reasons)
+    alone = replace(found, ambiguity_groups=(group,), next=None, ohms=(), to_ground=())
+    shown = " ".join(inquiry_text(alone, detective("stock", "riding-dip").point.circuit.harness, "riding-dip").split())
+    assert said in shown
+    assert shown.count("Only this is left") == 1
+
+
 def test_a_voltage_with_the_key_off_is_measured_no_further_among_what_does_not_give_it() -> None:
     said = " ".join(text("stock", "put-away", "12.4 V at COIL-LEFT.15").split())
     assert "In put-away there is no voltage at COIL-LEFT.15 without any fault: if it is read with every switch" in said

@@ -64,6 +64,32 @@ def test_the_machine_as_rebuilt_says_what_its_unit_does() -> None:
     assert unit["inputs, fed"] == "key KEY, park PARK, run RUN, brake BRK"
 
 
+def test_what_only_waits_for_a_button_is_not_blamed() -> None:
+    """An output without voltage waits for its inputs, a relay's contact for its coil: both are dear, a button fails."""
+    steps = {
+        name: told(for_next_owner(demonstration(name)))["How to find a fault"][""] for name in ("stock", "rebuild")
+    }
+    assert steps["rebuild"]["6"] == (
+        'Is that place CTRL: do not blame it yet, it may be waiting. "What the units do" says what each output waits '
+        "for: see to those inputs first, with the control held so. One that is fed has the battery's voltage then; one "
+        "to ground beeps to ground, battery off. An output that has tripped: unplug what it feeds and look for a short "
+        "in its wire."
+    )
+    relay = (
+        "Is that place a relay's contact: measure across its coil first, while it should be pulled. Without the "
+        "battery's voltage there, follow the coil's two wires, not the contact's."
+    )
+    assert (steps["stock"]["6"], steps["rebuild"]["7"]) == (relay, relay)  # stock's ignition box has a pick-up alone
+    plain = told(for_next_owner(demonstration("small/magneto-single")))["How to find a fault"][""]
+    assert not any("Is that place" in words for words in plain.values())
+
+
+def test_a_spare_wire_is_among_its_colours() -> None:
+    colours = told(for_next_owner(demonstration("rebuild")))["Colours of the wires"][""]
+    assert colours["black/white"] == "spare, connected to nothing, tray to tail (wire S1)"
+    assert list(colours) == sorted(colours)
+
+
 def test_with_a_positive_ground_the_black_lead_goes_to_plus() -> None:
     text = 'loom "x"\nsystem 6 V positive ground\nplace tray\nsource BAT battery at tray\n'
     found = for_next_owner(read_text(text, "x.loom").harness)
@@ -199,5 +225,5 @@ def test_the_page_has_the_same_words_as_the_paper() -> None:
 
 def test_a_colour_is_shown_beside_its_name() -> None:
     html = next_owner_html(for_next_owner(demonstration("rebuild")))
-    assert html.count('<svg class="colour"') == 37
+    assert html.count('<svg class="colour"') == 38
     assert 'aria-hidden="true"><rect width="28" height="12" fill="#' in html

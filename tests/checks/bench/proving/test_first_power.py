@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from functools import cache
 from pathlib import Path
 
@@ -167,7 +168,7 @@ def test_each_row_is_worked_out_in_the_gear_that_it_says(name: str) -> None:
         if moment.row.sheet == "engine running":
             assert "in neutral" in do, do
             assert is_neutral, do
-        elif moment.row.sheet == "no fuse in" or do.startswith("NEUTRAL to neutral"):
+        elif moment.row.sheet in ("the battery", "no fuse in") or do.startswith("NEUTRAL to neutral"):
             continue
         else:
             assert ("in neutral" in do) == is_neutral, do
@@ -207,7 +208,37 @@ def test_the_clutch_switch_is_tried_in_gear_where_neutral_cannot_crank_in_its_pl
     assert least > 10.0
 
 
-# --- before any fuse
+# --- the battery, and before any fuse
+@pytest.mark.parametrize(
+    ("system", "battery", "least"),
+    [
+        (12, "voltage 12.6 V", 12.4),
+        (12, "capacity 14 Ah", 12.4),
+        (12, "voltage 12.9 V", 12.7),
+        (6, "voltage 6.3 V", 6.2),
+        (24, "capacity 20 Ah", 24.9),
+        (12, "lithium", 13.2),
+    ],
+)
+def test_the_battery_is_read_by_itself_before_anything_is_judged_by_its_volts(
+    system: int, battery: str, least: float
+) -> None:
+    """Lead 12.65 V full and 12.45 V three quarters full, lithium 13.3 V and 13.2 V: see `batteries.toml`."""
+    whole = ONE_FUSE.replace("place here", f"place here\nsystem {system} V negative ground")
+    words = f"battery{' lithium' if battery == 'lithium' else ''} at here"
+    facts = "capacity 14 Ah" if battery == "lithium" else battery
+    text = re.sub(r"battery at here for supply \{.*\}", f"{words} for supply {{ {facts} }}", whole)
+    found = of(text)
+    do = "BAT at rest for an hour, no lead on it; if it reads less, charge it first"
+    assert rows(found, "the battery") == [(do, "", "BAT.+ BAT.-", least, None)]
+    assert found.moments[0].of_battery
+    assert not any(moment.of_battery for moment in found.moments[1:])
+
+
+def test_without_a_battery_none_is_read() -> None:
+    assert rows(power("small/magneto-single.loom"), "the battery") == []
+
+
 @pytest.mark.parametrize("name", DEMONSTRATIONS)
 def test_an_untried_loom_gets_a_lamp_before_a_meter(name: str) -> None:
     lamp, meter = rows(power(name), "no fuse in")
