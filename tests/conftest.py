@@ -25,8 +25,8 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # A busy machine is no fault of the code: time decides nothing here.
 _PATIENT = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("day", _PATIENT, max_examples=40, derandomize=True)
-settings.register_profile("fresh", _PATIENT, max_examples=40)
+settings.register_profile("day", _PATIENT, max_examples=25, derandomize=True)
+settings.register_profile("fresh", _PATIENT, max_examples=25)
 settings.register_profile("thorough", _PATIENT, max_examples=2000)
 settings.load_profile(PROFILE)
 

@@ -43,8 +43,8 @@ def answers(whole: list[str], checked: list[str], seed: str) -> subprocess.Popen
 
 def test_every_output_is_the_same_with_another_seed_of_hashes() -> None:
     many = [name for pattern in MANY for name in files(pattern) if name != TOO_WIDE]
-    whole = [*some_of(files(WHOLE[0]), 3), *some_of(files(WHOLE[1]), 9), *some_of(many, EACH)]
-    checked = list(some_of([name for name in many if name not in whole], 12))
+    whole = [*some_of(files(WHOLE[0]), 5), *some_of(files(WHOLE[1]), 15), *some_of(many, EACH)]
+    checked = list(some_of([name for name in many if name not in whole], 20))
     running = [answers(whole, checked, seed) for seed in SEEDS]
     told = [process.communicate() for process in running]
     assert [process.returncode for process in running] == [0, 0], told[0][1].decode() + told[1][1].decode()

@@ -314,7 +314,7 @@ def graver(before: Report, after: Report) -> list[str]:
 
 
 @pytest.mark.parametrize("options", [(), ("--thinner",)], ids=["", "thinner"])
-@pytest.mark.parametrize("name", some_of([*GOOD, *(f"rules/{rule}/edge-found.loom" for rule in FAULTY)], 2))
+@pytest.mark.parametrize("name", some_of([*GOOD, *(f"rules/{rule}/edge-found.loom" for rule in FAULTY)], 4))
 def test_writing_makes_no_check_worse_and_a_second_one_changes_nothing(name: str, options: tuple[str, ...]) -> None:
     file = copied(name)
     before = check(read_file(file), today=TODAY)

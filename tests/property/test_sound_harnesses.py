@@ -13,6 +13,7 @@ import hand_made
 import random_harness
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from outside import PROFILE
 
 from loomwright.checks.findings.finding import Level
 from loomwright.checks.runner.run import Report, catalogue, check
@@ -135,7 +136,7 @@ def test_sizes_forward_make_it_sound_and_never_worse_and_come_to_an_end(reading:
 
 
 @given(hand_made.harnesses() | random_harness.harnesses())
-@settings(max_examples=20)
+@settings(max_examples=20 if PROFILE == "thorough" else 8)
 def test_whatever_is_wired_to_whatever_sizing_comes_to_an_end(harness: Harness) -> None:
     profile = profile_named("boat-law")
     found = sizing(Reading(harness=harness, mistakes=(), texts={}), today=TODAY, profile=profile)

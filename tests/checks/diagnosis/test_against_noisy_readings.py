@@ -94,7 +94,7 @@ TRIES = 8
 """Faults that are drawn on one motorcycle until one of them is noticed by somebody."""
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=4 if PROFILE == "thorough" else 2, deadline=None)
 @given(seed=st.integers(0, 10**9 - 1), case=st.none())
 # Open, the wire makes relay KK keep switching: nothing was predicted for it, a bad joint included.
 @example(seed=59545374, case=Case("riding", "wire 6", "high resistance", 2.0))

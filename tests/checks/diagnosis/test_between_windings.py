@@ -5,12 +5,12 @@ rms, of what is between them, and no difference of two rms. Settled transients o
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import ac_spice
 import numpy as np
 import pytest
+from detectives import detective
 from outside import require_tool
 
 from loomwright.checks.ac.harmonics import harmonics, stack_of, stacked
@@ -18,15 +18,10 @@ from loomwright.checks.ac.wound_flow import WoundFlow
 from loomwright.checks.dc.kron_reduction import stamp
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import ObservationError, observations
-from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.diagnosis.shown import AC, DC, ends
 from loomwright.checks.fmea.failure_modes import Damage
-from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
-from loomwright.lang.files.reading import read_file
 from loomwright.render.report.diagnosis import inquiry_text
 
 SPECS = Path(__file__).parents[3] / "specs"
@@ -34,13 +29,8 @@ MAGNETO = "small/six-volt-magneto"
 DIM = {"flat-out": "HEAD.main dim, REAR.tail dim", "riding": "HEAD.dip dim, REAR.tail dim"}
 
 
-@cache
-def diagnoser(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
-
-
 def asked(state: str, *seen: str) -> Diagnosis:
-    one = diagnoser(MAGNETO, state)
+    one = detective(MAGNETO, state)
     return one.inquire([each for text in seen for each in observations(text, one.places)])
 
 
@@ -50,7 +40,7 @@ def suspected(diagnosis: Diagnosis) -> set[str]:
 
 def flow_with(state: str, key: str, ohms: float) -> WoundFlow:
     """The magneto with some ohms too many in a branch; 0 ohm: sound."""
-    one = diagnoser(MAGNETO, state)
+    one = detective(MAGNETO, state)
     point = one.point
     if ohms:
         branch = point.circuit.by_key[key]
@@ -123,7 +113,7 @@ def test_nothing_is_predicted_below_zero_on_alternating_volts() -> None:
 
 def test_the_engine_is_read_against_the_battery_on_alternating_volts() -> None:
     """The mean hardly moves, 0.14 V; what swings is 1 V and more, and tells the strap for certain."""
-    said = inquiry_text(asked("riding", DIM["riding"]), diagnoser(MAGNETO, "riding").point.circuit.harness, "riding")
+    said = inquiry_text(asked("riding", DIM["riding"]), detective(MAGNETO, "riding").point.circuit.harness, "riding")
     assert (
         "  meter  AC volts, range 20 V\n  red    ENGINE (ground at engine)\n  black  BAT.- (source at saddle)\n" in said
     )

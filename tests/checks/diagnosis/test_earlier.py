@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective, operation_of
 
 from loomwright.checks.dc.memory import AT_REST
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.predictions import Predictions
-from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.effects import Category
 from loomwright.checks.fmea.failure_modes import Damage
 from loomwright.checks.fmea.fault_simulation import Sweep
@@ -19,7 +18,7 @@ from loomwright.checks.fmea.plain import struck
 from loomwright.checks.fmea.report import fault_reports
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.files.reading import read_text
 from loomwright.lang.model.conditions import BY_ITSELF
 from loomwright.render.report.diagnosis import inquiry_text
 
@@ -37,18 +36,8 @@ EXCITING = {
 """What the first field current comes through, of each demonstration."""
 
 
-@cache
-def operation(name: str) -> Operation:
-    return Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))
-
-
-@cache
-def diagnoser(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(operation(name)), state)
-
-
 def asked(name: str, state: str, *texts: str) -> Diagnosis:
-    found = diagnoser(name, state)
+    found = detective(name, state)
     return found.inquire([each for text in texts for each in observations(text, found.places)])
 
 
@@ -61,7 +50,7 @@ def uncharged(home: Predictions) -> set[str]:
 
 @pytest.mark.parametrize("name", EXCITING)
 def test_what_first_excites_the_alternator_is_missed_at_the_next_start_alone(name: str) -> None:
-    home = diagnoser(name, "riding-dip").predictions
+    home = detective(name, "riding-dip").predictions
     assert uncharged(home) == EXCITING[name]
     for key in EXCITING[name]:
         assert "BAT" not in {effect.thing for effect in home.outcomes[key].effects}
@@ -71,9 +60,9 @@ def test_what_first_excites_the_alternator_is_missed_at_the_next_start_alone(nam
 @pytest.mark.parametrize("name", EXCITING)
 def test_what_was_there_before_is_what_the_damaged_motorcycle_shows_from_rest(name: str) -> None:
     """Each solved in a harness without it, from rest, by the plain way that knows nothing of faults in lots."""
-    home = diagnoser(name, "riding-dip").predictions
+    home = detective(name, "riding-dip").predictions
     for key in sorted(EXCITING[name]):
-        there = struck(operation(name), home.point, Damage((home.point.circuit.by_key[key],)), AT_REST)
+        there = struck(operation_of(name), home.point, Damage((home.point.circuit.by_key[key],)), AT_REST)
         found = home.earlier[key].volts
         assert found is not None
         index = home.point.flow.network.index
@@ -92,7 +81,7 @@ def test_an_open_exciting_circuit_is_a_suspect_on_the_running_engine() -> None:
     assert {g.earlier for g in found.ambiguity_groups} == {"the engine was started", ""}
     assert all(reason.explains for g in found.ambiguity_groups for reason in g.reasons)
     assert found.next is not None
-    said = inquiry_text(found, diagnoser("stock", "riding-dip").point.circuit.harness, "riding-dip")
+    said = inquiry_text(found, detective("stock", "riding-dip").point.circuit.harness, "riding-dip")
     assert "\n      so only if it was there before the engine was started\n" in said
 
 
@@ -121,8 +110,8 @@ def test_the_same_symptoms_are_what_the_file_shows_without_that_wire() -> None:
 
 
 def test_where_nothing_has_to_start_nothing_was_there_before() -> None:
-    assert diagnoser("stock", "key-on").predictions.earlier == {}
-    assert diagnoser("stock", "put-away").predictions.earlier == {}
+    assert detective("stock", "key-on").predictions.earlier == {}
+    assert detective("stock", "put-away").predictions.earlier == {}
 
 
 def test_a_fault_that_shows_at_once_is_not_told_by_its_history() -> None:
@@ -134,7 +123,7 @@ def test_a_fault_that_shows_at_once_is_not_told_by_its_history() -> None:
 
 @pytest.mark.parametrize("name", EXCITING)
 def test_faults_say_that_the_battery_is_not_charged_after_the_next_start(name: str) -> None:
-    operation_ = operation(name)
+    operation_ = operation_of(name)
     words = "BAT is not charged after the next start"
     found = {
         fault: (

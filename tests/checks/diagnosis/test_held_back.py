@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.held_back import held_back
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Diagnoser
-from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file
 from loomwright.render.report.diagnosis import inquiry_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 
 
-@cache
-def diagnoser(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
-
-
 def asked(name: str, state: str, seen: str) -> Diagnosis:
-    here = diagnoser(name, state)
+    here = detective(name, state)
     return here.inquire(observations(seen, here.places))
 
 
@@ -47,7 +37,7 @@ def test_anything_from_none_to_that_of_a_full_field_is_sound(name: str, seen: st
 
 
 def test_the_report_says_what_to_do_instead() -> None:
-    here = diagnoser("stock", "riding-dip")
+    here = detective("stock", "riding-dip")
     found = here.inquire(observations("9 V from C-ENGINE.5p to FRAME", here.places))
     text = " ".join(inquiry_text(found, here.point.circuit.harness, "riding-dip").split())
     assert (
@@ -60,7 +50,7 @@ def test_the_report_says_what_to_do_instead() -> None:
 
 
 def test_no_measurement_is_proposed_there() -> None:
-    here = diagnoser("stock", "riding-dip")
+    here = detective("stock", "riding-dip")
     (field,) = held_back(here.point)
     assert {"REG.DF", "C-ENGINE.5s", "C-ENGINE.5p", "ALT.DF"} <= field.nodes
     assert "REG.D+" not in field.nodes
@@ -73,10 +63,10 @@ def test_no_measurement_is_proposed_there() -> None:
 
 def test_over_a_full_field_or_with_the_engine_stopped_it_counts_as_ever() -> None:
     """Nothing is lowered with the key on and the engine at rest: the first field current comes through the lamp."""
-    stopped = diagnoser("stock", "key-on")
+    stopped = detective("stock", "key-on")
     assert not list(held_back(stopped.point))
     assert not asked("stock", "key-on", "9 V from C-ENGINE.5p to FRAME").sound
-    full = diagnoser("stock", "turning-left")  # RECT delivers all that it can, so its field is full
+    full = detective("stock", "turning-left")  # RECT delivers all that it can, so its field is full
     assert not list(held_back(full.point))
     assert not asked("stock", "turning-left", "6 V at ALT.DF").sound
 

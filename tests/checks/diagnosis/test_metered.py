@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.observations import ObservationError, observations
-from loomwright.checks.diagnosis.ranking import Diagnoser
-from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).resolve().parents[3] / "specs"
-
-
-@cache
-def detective(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
 
 
 @pytest.mark.parametrize(

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.ohm_tests import Ohms, ohms
-from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.failure_modes import Fault
-from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit
@@ -23,18 +21,13 @@ SPECS = Path(__file__).parents[3] / "specs"
 FILES = (SPECS / "stock.loom", SPECS / "rebuild.loom", *sorted((SPECS / "small").glob("*.loom")))
 
 
-@cache
-def diagnoser(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
-
-
 def row(name: str, state: str, key: str) -> Ohms:
-    (found,) = ohms(diagnoser(name, state).point, [Fault(key)])
+    (found,) = ohms(detective(name, state).point, [Fault(key)])
     return found
 
 
 def text(name: str, state: str, *seen: str) -> str:
-    found = diagnoser(name, state)
+    found = detective(name, state)
     diagnosis = found.inquire([each for said in seen for each in observations(said, found.places)])
     return inquiry_text(diagnosis, found.point.circuit.harness, state, width=2000)
 
@@ -75,7 +68,7 @@ def test_an_output_is_no_ohm_test_and_a_pick_up_has_its_own_range() -> None:
 def test_each_is_judged_by_what_a_meter_can_tell_of_it(
     name: str, state: str, key: str, kind: str, least: float, most: float, setting: float
 ) -> None:
-    point = diagnoser(name, state).point
+    point = detective(name, state).point
     key = next(b.key for b in point.circuit.branches if key in (b.key, b.part) or b.key == key)
     found = row(name, state, key)
     assert found.kind == kind

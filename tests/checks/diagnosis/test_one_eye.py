@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
+
+from detectives import detective
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
 from loomwright.checks.diagnosis.ranking import Diagnoser
-from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file
 from loomwright.render.report.diagnosis import inquiry_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 
 
-@cache
 def diagnoser() -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / "stock.loom").harness))), "riding-dip")
+    return detective("stock", "riding-dip")
 
 
 def asked(seen: str) -> Diagnosis:

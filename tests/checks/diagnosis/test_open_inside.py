@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.failure_modes import Damage, Fault
-from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.fmea.plain import struck
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file
 
 SPECS = Path(__file__).parents[3] / "specs"
 
 
-@cache
-def diagnoser(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
-
-
 def asked(name: str, state: str, *texts: str) -> Diagnosis:
-    found = diagnoser(name, state)
+    found = detective(name, state)
     return found.inquire([each for text in texts for each in observations(text, found.places)])
 
 
@@ -46,7 +36,7 @@ def test_what_is_open_inside_moves_what_it_moved_and_is_the_same_solved_either_w
     name: str, state: str, key: str, moved: str
 ) -> None:
     """Its terminals keep their voltage: what its current did is gone all the same. Together with others or alone."""
-    here = diagnoser(name, state).predictions.here
+    here = detective(name, state).predictions.here
     damage = Damage((here.point.circuit.by_key[key],))
     (after,) = here.propagation.of([damage])
     alone = struck(here.propagation.operation, here.point, damage)

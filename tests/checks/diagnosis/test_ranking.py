@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from detectives import detective as demo
+from detectives import operation_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import PROFILE, T, some_of
@@ -40,7 +41,7 @@ from loomwright.lang.circuit.branch import Branch
 from loomwright.lang.circuit.branch_types import BranchType
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
-from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.files.reading import read_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 MAGNETOS = {"six-volt-magneto", "trail-bike"}
@@ -54,25 +55,23 @@ is all that is known: what is likely is separated first, and the unlikely ones a
 """
 
 
-@cache
+def named(file: Path) -> str:
+    return file.relative_to(SPECS).with_suffix("").as_posix()
+
+
 def operation(file: Path) -> Operation:
-    return Operation(build_circuit(read_file(file).harness))
+    return operation_of(named(file))
 
 
-@cache
 def detective(file: Path, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(operation(file)), state)
-
-
-def demo(name: str, state: str) -> Diagnoser:
-    return detective(SPECS / f"{name}.loom", state)
+    return demo(named(file), state)
 
 
 STATES = [
     (file, state)
     for file in DEMOS
     for state in some_of(
-        sorted(operation(file).circuit.harness.states, key=lambda s: s != "riding"), 9 if file.stem in MAGNETOS else 1
+        sorted(operation(file).circuit.harness.states, key=lambda s: s != "riding"), 9 if file.stem in MAGNETOS else 3
     )
 ]
 SMALL_STATES = [(file, state) for file, state in STATES if file.parent.name == "small"]
@@ -183,7 +182,7 @@ def test_readings_run_every_fault_of_a_small_harness_down(file: Path, state: str
         run_down(found, outcome, seen)
 
 
-@settings(max_examples=200 if PROFILE == "thorough" else 3)
+@settings(max_examples=200 if PROFILE == "thorough" else 2)
 @given(st.data())
 def test_readings_run_the_faults_of_the_big_ones_down(data: st.DataObject) -> None:
     file, state = data.draw(st.sampled_from(BIG_STATES))

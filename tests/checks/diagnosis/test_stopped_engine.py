@@ -2,36 +2,26 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
-from loomwright.checks.diagnosis.ranking import Diagnoser
-from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.operation.operation import Operation
-from loomwright.lang.circuit.build import build_circuit
-from loomwright.lang.files.reading import read_file
 from loomwright.render.report.diagnosis import inquiry_text
 
 SPECS = Path(__file__).parents[3] / "specs"
 DEAD = "COIL dead, HEAD live, 12.5 V at COIL.15, 12.5 V at COIL.1"
 
 
-@cache
-def diagnoser(name: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), "riding")
-
-
 def asked(name: str, *seen: str) -> Diagnosis:
-    one = diagnoser(name)
+    one = detective(name, "riding")
     return one.inquire([each for text in seen for each in observations(text, one.places)])
 
 
 def shown(name: str, *seen: str) -> str:
-    return inquiry_text(asked(name, *seen), diagnoser(name).point.circuit.harness, "riding")
+    return inquiry_text(asked(name, *seen), detective(name, "riding").point.circuit.harness, "riding")
 
 
 def test_the_points_are_read_with_the_engine_stopped() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from detectives import detective as diagnoser_of
 
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.memory import Memory
@@ -240,7 +241,7 @@ def test_what_is_dim_without_any_fault_is_dim_only_where_it_is_dimmer() -> None:
 
 
 def stock_in(state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / "stock.loom").harness))), state)
+    return diagnoser_of("stock", state)
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import pytest
+from detectives import detective
 
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
 from loomwright.checks.diagnosis.observations import observations
@@ -18,17 +18,12 @@ from loomwright.checks.fmea.fault_simulation import Sweep
 from loomwright.checks.operation.operation import Operation
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
-from loomwright.lang.files.reading import read_file, read_text
+from loomwright.lang.files.reading import read_text
 from loomwright.render.report.diagnosis import CAUTION, inquiry_text
 from loomwright.render.report.diagnosis_json import inquiry_json
 from tests.golden import same_as_golden
 
 SPECS = Path(__file__).parents[3] / "specs"
-
-
-@cache
-def detective(name: str, state: str) -> Diagnoser:
-    return Diagnoser(Sweep(Operation(build_circuit(read_file(SPECS / f"{name}.loom").harness))), state)
 
 
 def asked(name: str, state: str, *seen: str) -> Diagnosis:

@@ -109,7 +109,7 @@ def as_expected(moment: Moment, hurt: Operation, gone: frozenset[str] = frozense
 def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
     known = proof(name)
     off = 0
-    for branch in some_of(known.first_power.motorcycle.faults, 23):
+    for branch in some_of(known.first_power.motorcycle.faults, 41):
         rest, fed = list(good_at_rest(known, branch.key)), list(good_fed(known, branch.key))
         off += len(rest) < len(known.at_rest.rows)
         assert f"{branch.key} open" not in ruled_out(known, [*rest, *fed]).faults
@@ -121,7 +121,7 @@ def test_nothing_that_is_open_inside_a_part_is_ruled_out(name: str) -> None:
     """A filament, a coil, a unit's supply: what rows of first power read without it clears everything else."""
     known = proof(name)
     inside = [b for b in known.first_power.motorcycle.circuit.branches if b.branch_type.joined is Direction.NEVER]
-    for branch in some_of(inside, 9):
+    for branch in some_of(inside, 17):
         assert f"{branch.key} open" not in ruled_out(known, list(good_fed(known, branch.key))).faults
     every = ruled_out(known, [moment.row for moment in known.first_power.moments]).faults
     assert {"HEAD.dip open", "IGN supply open", "ALT field open"} <= every
