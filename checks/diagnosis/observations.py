@@ -150,7 +150,7 @@ def _observation(text: str, known: Places) -> Observation:
             ends = known.across.get(thing)
             if ends is None:
                 raise UnknownThingError(thing, tuple(known.across), "element, fuse, wire or contact with two ends")
-            return Read(*ends, volts, f"{_set(read)}across {thing}", either_way=True, setting=read)
+            return Read(*ends, abs(volts), f"{_set(read)}across {thing}", either_way=True, setting=read)
         case ["from", red, "to", black] if not of:
             both = _terminal(_end(red), known), _terminal(_end(black), known)
             if red == black:

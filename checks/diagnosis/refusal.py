@@ -88,8 +88,10 @@ def _span_of(ways: Ways, each: Read, setting: Setting, stacks: Floats) -> tuple[
         against = [float(ends(stacks, every, np.array([end]), AC)[1].max()) for end in (red, black)]
         return float(least.min()), max(against)
     lowest, highest = float(stacks[:, 0].min()), float(stacks[:, 0].max())
-    most = highest if each.black == ways.places.ground else highest - lowest
-    return 0.0 if each.either_way else float(least.min()), -lowest if each.red == ways.places.ground else most
+    against = {each.red: -lowest, each.black: highest}.get(ways.places.ground, highest - lowest)
+    if not each.either_way:
+        return float(least.min()), against
+    return 0.0, max(against, -lowest, highest) if ways.places.ground in (each.red, each.black) else against
 
 
 def _outside(ways: Ways, each: Read, least: float, most: float) -> bool:

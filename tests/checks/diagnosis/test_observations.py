@@ -46,6 +46,7 @@ KNOWN = places(STOCK, ("HORN", "HEAD", "HEAD.dip", "K-START coil"))
         ("9.1 V across K-START.coil", Read("K-START.86", "K-START.85", 9.1, "across K-START.coil", either_way=True)),
         ("0 V across F-HEAD", Read("F-HEAD.1", "F-HEAD.2", 0.0, "across F-HEAD", either_way=True)),
         ("0.1 V across KEY 30-15", Read("KEY.30", "KEY.15", 0.1, "across KEY 30-15", either_way=True)),
+        ("-0.1 V across wire 70", Read("FRAME", "SP-G1", 0.1, "across wire 70", either_way=True)),  # the size counts
         ("0.1 V across wire 70", Read("FRAME", "SP-G1", 0.1, "across wire 70", either_way=True)),
         ("0.4 V from HEAD.31 to FRAME", Read("HEAD.31", "FRAME", 0.4, "from HEAD.31 to FRAME")),
     ],

@@ -770,7 +770,12 @@ def test_symptoms_that_no_single_fault_gives_are_told_as_such() -> None:
     [
         ("stock", "riding-dip", "48 V at HEAD.56b", "more than there is in riding-dip, 18.3 V at most"),
         ("stock", "riding-dip", "-9.1 V at HEAD.56b", "put the red lead on HEAD.56b and the black one on BAT.-"),
-        ("stock", "riding-dip", "-1 V across HEAD.dip", "put the red lead on HEAD.56b and the black one on HEAD.31"),
+        (
+            "stock",
+            "riding-dip",
+            "-1 V from HEAD.56b to HEAD.31",
+            "put the red lead on HEAD.56b and the black one on HEAD.31",
+        ),
         ("small/magneto-single", "riding", "30 V at HEAD.56b", "more than there is in riding"),
     ],
 )

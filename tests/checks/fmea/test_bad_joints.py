@@ -13,7 +13,7 @@ from detectives import detective as diagnoser_of
 from loomwright.checks.dc.devices import UnsolvableError
 from loomwright.checks.dc.memory import Memory
 from loomwright.checks.diagnosis.diagnosis import Diagnosis
-from loomwright.checks.diagnosis.observations import observations
+from loomwright.checks.diagnosis.observations import ObservationError, observations
 from loomwright.checks.diagnosis.ranking import Diagnoser
 from loomwright.checks.fmea.after import After
 from loomwright.checks.fmea.failure_modes import Damage
@@ -193,6 +193,23 @@ def test_no_reading_that_a_bad_joint_gives_is_refused() -> None:
         for value in (float(volts.min()), float(volts.max())):
             said = asked(found, f"IGN dim, {value:.2f} V at {node}")
             assert said.suspects, (node, value)
+
+
+@pytest.mark.parametrize("wire", ["wire 1", "wire 3", "wire 4", "wire 5", "wire 70"])
+def test_the_drop_of_a_bad_wire_is_read_across_it_whichever_end_is_written_first(wire: str) -> None:
+    """`wire 4 BAT.- to ENGINE` carries its current from ENGINE: 1.5 V across it while cranking was refused."""
+    found = stock_in("cranking" if wire in ("wire 3", "wire 4") else "lights-on")
+    for text in (f"1.5 V across {wire}", f"-1.5 V across {wire}"):
+        assert (wire, "high resistance") in keys(asked(found, text)), text
+
+
+@pytest.mark.parametrize(
+    ("seen", "most"),
+    [("30 V across wire 4", "12.6 V"), ("30 V across HEAD.dip", "12.6 V"), ("30 V across KEY 30-15", "12")],
+)
+def test_more_than_there_is_across_anything_is_refused(seen: str, most: str) -> None:
+    with pytest.raises(ObservationError, match=f"is more than there is in key-on, {most}"):
+        asked(stock_in("key-on"), seen)
 
 
 def test_a_relay_that_was_left_in_is_asked_as_it_stands_then() -> None:
