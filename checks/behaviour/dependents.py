@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch import On, Pulled
 from ...lang.circuit.branch_types import BranchType
 from ...lang.circuit.ids import End, coil_of
-from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
+from ...lang.model.conditions import asked_by
 from ...lang.model.parts import Load, Part, Relay, Unit, UnitOutput
 from ...lang.search.disjoint_set import DisjointSet
 
@@ -17,29 +17,17 @@ if TYPE_CHECKING:
     from ..logic.connected import Copper
 
 
-def names_in(condition: Condition | None) -> Iterator[str]:
-    """The inputs, latches and controls that a condition asks for, as they come."""
-    match condition:
-        case Test():
-            yield condition.control
-        case Not():
-            yield from names_in(condition.term)
-        case All() | AnyOf():
-            for term in condition.terms:
-                yield from names_in(term)
-
-
 def outputs_that_ask(unit: Unit, name: str) -> tuple[UnitOutput, ...]:
     """The outputs of a unit that depend on one of its inputs or latches, through other latches too."""
     asked = {name}
     while True:
         further = {
-            latch.name for latch in unit.latches if asked & {*names_in(latch.set_when), *names_in(latch.cleared_when)}
+            latch.name for latch in unit.latches if asked & {*asked_by(latch.set_when), *asked_by(latch.cleared_when)}
         } - asked
         if not further:
             break
         asked |= further
-    return tuple(output for output in unit.outputs if asked & set(names_in(output.when)))
+    return tuple(output for output in unit.outputs if asked & set(asked_by(output.when)))
 
 
 def needs_to_ride(part: Part) -> bool:

@@ -10,7 +10,8 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, coil_of
 from ...lang.circuit.paths import steps_over
 from ...lang.diagnostics.messages import plainly_listed
-from ...lang.model.parts import Connector, Ground, Splice
+from ...lang.model.conditions import asked_by
+from ...lang.model.parts import Connector, Ground, Splice, Unit, UnitOutput
 from ...lang.quantities.ranking import largest
 from ...lang.search.walks import hops, shortest
 from .diagnosis import Reason
@@ -130,7 +131,7 @@ class Reasons:
             if words.get(who) not in (None, "live"):
                 said = f"{unit} is off"
             else:
-                lost = next((cut for b in self._inputs(unit) if (cut := self.cut(b, keys))), "")
+                lost = next((cut for b in self._inputs(step) if (cut := self.cut(b, keys))), "")
                 return f"{said}: {lost}" if lost else ""
         else:
             return ""
@@ -141,14 +142,12 @@ class Reasons:
         further = f"its {own} is open" if branch.key in keys else self.element(branch, keys, words, asked)
         return f"{said}: {further}" if further else said
 
-    def _inputs(self, unit: str) -> tuple[End, ...]:
-        part = self._circuit.harness.parts[unit]
-        return tuple(
-            End(unit, terminal)
-            for given in getattr(part, "inputs", ())
-            for terminal in (given.terminal, given.back)
-            if terminal
-        )
+    def _inputs(self, output: Branch) -> tuple[End, ...]:
+        """The inputs of the unit of an output, those first that its own condition asks for."""
+        part = self._circuit.harness.parts[output.part]
+        asked = set(asked_by(output.item.when)) if isinstance(output.item, UnitOutput) else set()
+        inputs = sorted(part.inputs if isinstance(part, Unit) else (), key=lambda each: each.name not in asked)
+        return tuple(End(part.name, terminal) for each in inputs for terminal in (each.terminal, each.back) if terminal)
 
     def _landmark(self, poles: tuple[str, ...], way: Sequence[Branch]) -> str:
         """What a person knows on the way from a pole, the last thing first: a fuse, a body of ground, the pole."""
@@ -215,9 +214,11 @@ class Explanation:
             ends = dict.fromkeys((_volts(min(cases)), _volts(max(cases))))
             nodes = (each.red, each.black)
             cut = "; ".join(said for node in nodes if keys and (said := self.reasons.cut(node, keys)))
-            said = f"predicts {' to '.join(ends)} {each.where}" + (
-                "" if explains else f", {_volts(each.volts)} was read"
-            )
+            said = f"predicts {' to '.join(ends)} {each.where}"
+            if not explains and min(cases) <= each.volts <= max(cases):
+                said += f", but not {_volts(each.volts)}{_together(explained)}"
+            elif not explains:
+                said += f", {_volts(each.volts)} was read"
             return Reason(each, explains, f"{said}: {cut}" if cut else said)
         opened_stack = self.home.outcomes[name_of(hypothesis.fault)].stack
         shown = (self.home.sound_stack, opened_stack, *hypothesis.steady)
@@ -239,7 +240,7 @@ class Explanation:
         """Why a reading that some ohms do give does not fit a bad joint: these do not give the rest of what was seen,
         or something switches over before they are reached.
         """
-        others = f" together with {plainly_listed(str(other) for other in explained)}" if explained else ""
+        others = _together(explained)
         said = f"predicts {between} {each.where}, but{others}"
         cases = [float(predicted_volts(self.home, each, stack)) for stack in hypothesis.steady]
         least, most = min(cases), max(cases)
@@ -322,3 +323,8 @@ def _volts(volts: float) -> str:
 def _span(least: float, most: float) -> str:
     low, high = _volts(least), _volts(most)
     return low if low == high else f"{low[:-2]} to {high}"
+
+
+def _together(explained: Sequence[Observation]) -> str:
+    """With what else, that fits, something does not go together; empty without any."""
+    return f" together with {plainly_listed(str(other) for other in explained)}" if explained else ""

@@ -11,7 +11,7 @@ from ...lang.circuit.branch_types import BranchType, Direction
 from ...lang.circuit.ids import End, owner_of
 from ...lang.circuit.paths import steps_over
 from ...lang.diagnostics.messages import plainly_listed
-from ...lang.model.conditions import All, AnyOf, Not, Test
+from ...lang.model.conditions import asked_by
 from ...lang.model.parts import Unit, UnitOutput
 from ...lang.records import dataclass
 from ...lang.search.walks import reachable
@@ -22,7 +22,6 @@ from .probes import Lead, leads
 
 if TYPE_CHECKING:
     from ...lang.circuit.branch import Branch
-    from ...lang.model.conditions import Condition
     from ..operation.operation import OperatingPoint
 
 Kind = Literal["continuity", "resistance", "diode", "none"]
@@ -152,7 +151,9 @@ def _instead(point: OperatingPoint, branch: Branch) -> str:
     fed = f"measure the voltage of its supply and the drop of its ground, then try another {owner}"
     match branch.branch_type:
         case BranchType.OUTPUT if isinstance(branch.item, UnitOutput):
-            asked = plainly_listed(tuple(dict.fromkeys(_triggers(point, owner, branch.item.when))))
+            asked = plainly_listed(
+                tuple(dict.fromkeys(said for name in asked_by(branch.item.when) for said in _input(point, owner, name)))
+            )
             first = f"see to what triggers it, {asked}, and " if asked else ""
             see = f"{first}to" if first else "see to"
             return (
@@ -174,18 +175,6 @@ def _instead(point: OperatingPoint, branch: Branch) -> str:
             )
         case _:
             return fed
-
-
-def _triggers(point: OperatingPoint, unit: str, condition: Condition | None) -> Iterator[str]:
-    """The inputs by which a condition of a unit goes, each with the sensors that are wired to it."""
-    match condition:
-        case Test(control):
-            yield from _input(point, unit, control)
-        case Not(inner):
-            yield from _triggers(point, unit, inner)
-        case All(terms) | AnyOf(terms):
-            for term in terms:
-                yield from _triggers(point, unit, term)
 
 
 def _input(point: OperatingPoint, unit: str, name: str) -> Iterator[str]:

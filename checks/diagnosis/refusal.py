@@ -88,10 +88,11 @@ def _span_of(ways: Ways, each: Read, setting: Setting, stacks: Floats) -> tuple[
         against = [float(ends(stacks, every, np.array([end]), AC)[1].max()) for end in (red, black)]
         return float(least.min()), max(against)
     lowest, highest = float(stacks[:, 0].min()), float(stacks[:, 0].max())
-    against = {each.red: -lowest, each.black: highest}.get(ways.places.ground, highest - lowest)
+    ground = ways.places.ground
+    most = -lowest if each.red == ground else highest if each.black == ground else highest - lowest
     if not each.either_way:
-        return float(least.min()), against
-    return 0.0, max(against, -lowest, highest) if ways.places.ground in (each.red, each.black) else against
+        return float(least.min()), most
+    return 0.0, max(-lowest, highest) if ground in (each.red, each.black) else most
 
 
 def _outside(ways: Ways, each: Read, least: float, most: float) -> bool:

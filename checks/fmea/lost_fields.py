@@ -14,6 +14,7 @@ from ..dc.devices import UnsolvableError
 from ..dc.flow import flow_of
 from ..dc.regulation import field_share
 from ..dc.situation import Running
+from ..tables.meter import meter_figures
 from .fields import HALF_FIELD
 from .plain import struck
 
@@ -27,13 +28,28 @@ if TYPE_CHECKING:
     from .failure_modes import Damage
     from .propagation import Propagation
 
-LEVELS = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0)
-"""Of the volts that a machine is held at, what it may come to with a weakened field (ours): no further apart than what
-a reading may be off, and closer where it begins to charge.
+CHARGING = (0.8, 0.85, 0.9, 0.95, 1.0)
+"""Of the volts that a machine is held at, what it is looked at closely at with a weakened field (ours): there it begins
+to charge.
 """
+
+OVERLAP = 0.9
+"""Of what two readings may be off together, how far apart two voltages of a machine are looked at (ours)."""
 
 REMANENT = 0.5
 """Of these, up to where it may come without any field current (ours, no source): remanence gives a few volts."""
+
+
+def levels(volts: float, nominal: float, most: float) -> tuple[float, ...]:
+    """Of the ``volts`` that a machine is held at, what it may come to with a weakened field, 0 to ``most``: so close
+    that every reading between is near enough to one of them. ``nominal``: V of the system.
+    """
+    meter = meter_figures()
+    found, floor = [0.0], meter.reading_floor * nominal / volts
+    while (last := found[-1]) < most:
+        beyond = (last * (1.0 + meter.reading_share) + 2.0 * floor) / (1.0 - meter.reading_share)
+        found.append(last + OVERLAP * (beyond - last))
+    return tuple(sorted({level for level in (*found, *CHARGING) if level < most} | {most}))
 
 
 def lost_fields(propagation: Propagation, damage: Damage, start: Memory | None = None) -> tuple[After, ...]:
@@ -62,7 +78,7 @@ def _levels(propagation: Propagation, damage: Damage, hurt: OperatingPoint) -> I
         others = tuple(m for m in situation.machines if m.supply != supply.name)
         most = 1.0 if own is not None else REMANENT
         whole = own or Running(machine.supply, machine.amps, machine.volts, machine.ripple)
-        for level in (level for level in LEVELS if level <= most):
+        for level in levels(whole.volts, propagation.point.circuit.harness.volts, most):
             held = replace(situation, machines=(*others, replace(whole, volts=level * whole.volts)))
             after = propagation.after_flow(damage, hurt.memory, flow_of(network, held))
             yield _with_free_taps(propagation, after, damage, supply, level * whole.volts)

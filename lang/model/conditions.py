@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ..diagnostics.diagnostic import Span
 from ..records import dataclass
 
@@ -48,3 +50,20 @@ class AnyOf:
 
 
 Condition = Test | Not | All | AnyOf
+
+
+def tests_of(condition: Condition | None) -> Iterator[Test]:
+    """Every test in a condition, in the order of the text."""
+    match condition:
+        case Test():
+            yield condition
+        case Not(term):
+            yield from tests_of(term)
+        case All(terms) | AnyOf(terms):
+            for term in terms:
+                yield from tests_of(term)
+
+
+def asked_by(condition: Condition | None) -> Iterator[str]:
+    """The inputs, latches and controls that a condition asks for, as they come."""
+    return (test.control for test in tests_of(condition))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
 from ..diagnostics.messages import Diagnostics, listed
-from ..model.conditions import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Test, told_apart
+from ..model.conditions import ENGINE_POSITIONS, All, AnyOf, Condition, Not, Test, tests_of, told_apart
 from ..model.parts import Switch, Unit
 from ..syntax.tree import Conditional, Inner, Negated, Statement, Tested
 from ..vocabulary.words import ENGINE, LATCH_POSITIONS, SIGNAL_POSITIONS
@@ -60,17 +60,6 @@ def unit_condition(node: Conditional, where: Inner, mistakes: Diagnostics) -> Co
         return Test(tested.control.value, "", where.span(tested.control))
 
     return _build(node, where, mistakes, test)
-
-
-def tests_of(condition: Condition) -> Iterator[Test]:
-    """Every test in a condition, in the order of the text."""
-    if isinstance(condition, Test):
-        yield condition
-    elif isinstance(condition, Not):
-        yield from tests_of(condition.term)
-    else:
-        for term in condition.terms:
-            yield from tests_of(term)
 
 
 def check_names(condition: Condition, names: tuple[str, ...], mistakes: Diagnostics, *, whole: bool, of: str) -> bool:

@@ -37,7 +37,9 @@ CAUTIONS: Final = {
         "Eye protection on, rings and watches off, no flame: a battery delivers hundreds of amperes and gives off "
         "explosive gas. On its stand, wheels chocked, in the open, a fire extinguisher in reach. Gearbox in neutral, "
         "except in rows that say `in gear`: these come before the starter cable goes on, and none with the engine "
-        "running. Keep clear of moving and hot parts and of ignition leads, whose voltage can kill. A test lamp gets "
+        "running. An engine that a control does not stop: close the fuel tap and wait, or put it in gear with the "
+        "brakes on and let the clutch out. Keep clear of moving and hot parts and of ignition leads, whose voltage can "
+        "kill. A test lamp gets "
         f"hot. A lamp at full brightness is a short: no fuse goes in until it is found. {NEVER}"
     ),
 }

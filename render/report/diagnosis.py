@@ -50,8 +50,8 @@ LEFT_RESTLESS = (
 """What to do where no measurement tells more."""
 
 STICKS = (
-    "A switch, button or relay contact that sticks closed shows as a wire shorted to ground does and is not judged: "
-    "unplug it and look again."
+    "A switch or button to ground that sticks closed shows as its wire shorted to ground does; a contact in a feed "
+    "that sticks closed feeds what is behind it. Neither is judged: unplug the switch, button or relay and look again."
 )
 
 

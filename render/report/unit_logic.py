@@ -4,23 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from ...lang.model.conditions import All, AnyOf, Condition, Not, Test
+from ...lang.model.conditions import All, AnyOf, Condition, Not, Test, asked_by
 from ...lang.model.parts import Unit
 from ...lang.quantities.quantity import shown
 from ...lang.search.walks import hops
 from ...lang.vocabulary.words import TOGGLED
-
-
-def tested(condition: Condition) -> Iterator[str]:
-    """The inputs and latches that a condition asks, in the order of the text."""
-    match condition:
-        case Test():
-            yield condition.control
-        case Not():
-            yield from tested(condition.term)
-        case All() | AnyOf():
-            for term in condition.terms:
-                yield from tested(term)
 
 
 def said(condition: Condition, *, inside: bool = False) -> str:
@@ -45,11 +33,11 @@ def logic(unit: Unit, terminals: Collection[str]) -> Iterator[tuple[str, str]]:
             late = f"{shown(output.after)} s after its condition, " if output.after else ""
             after = f", and {shown(output.holds)} s after" if output.holds else ""
             yield output.name, f"{late}when {said(output.when)}{after}"
-            asked += tested(output.when)
+            asked += asked_by(output.when)
 
     def asks(name: str) -> tuple[str, ...]:
         latch = latches.get(name)
-        return () if latch is None else (*tested(latch.set_when), *tested(latch.cleared_when))
+        return () if latch is None else (*asked_by(latch.set_when), *asked_by(latch.cleared_when))
 
     for name in hops(asked, asks):
         if name in latches:

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from ...lang.circuit.ids import bolted, coil_of, owner_of, piece_of
 from ...lang.diagnostics.messages import listed
 from ...lang.diagnostics.spelling import nearest
+from ...lang.model.conditions import asked_by
 from ...lang.model.harness import Harness
 from ...lang.model.parts import (
     Connector,
@@ -32,7 +33,6 @@ from ...lang.model.wires import End
 from ...lang.records import dataclass
 from ...lang.search.walks import closure, shortest
 from ...lang.vocabulary.kinds import SYSTEMS
-from ..report.unit_logic import tested
 from .placement import Item, Socket
 from .symbols.glyph import Side
 
@@ -216,10 +216,10 @@ def _inputs_of(unit: Unit, terminals: set[str]) -> set[str]:
 
     def asks(name: str) -> tuple[str, ...]:
         latch = latches.get(name)
-        return () if latch is None else (*tested(latch.set_when), *tested(latch.cleared_when))
+        return () if latch is None else (*asked_by(latch.set_when), *asked_by(latch.cleared_when))
 
     conditions = [output.when for output in unit.outputs if output.terminal in terminals and output.when is not None]
-    names = closure((name for condition in conditions for name in tested(condition)), asks)
+    names = closure((name for condition in conditions for name in asked_by(condition)), asks)
     found = {t for given in unit.inputs if given.name in names for t in (given.terminal, given.back) if t}
     if any(given.back is None and given.mode == "signal" and given.name in names for given in unit.inputs):
         found |= set(unit.commons)

@@ -193,13 +193,16 @@ def test_first_power_goes_on_to_suspect_without_what_other_rows_rule_out(bike: P
     lit = next(r for r in table(sheet) if r["expected"] == "on: L")
     alone = run("record", bike, filled(sheet, {lit["row"]: "L dead"})).output
     assert "wire 4.1, C.2, wire 4.2" in " ".join(alone.split())
-    result = run("record", bike, filled(sheet, {lit["row"]: "L dead"}, rest="ok"))
+    loaded = next(r for r in table(sheet) if r["red"] == "F.1" and float(r["least"] or 0) > 0)  # S on
+    result = run("record", bike, filled(sheet, {lit["row"]: "L dead", loaded["row"]: ""}, rest="ok"))
     assert result.exit_code == 1
     said = " ".join(result.output.split())
     assert "L dead in row" in said
     assert "explains L dead: it is L.lamp itself" in said
     assert "wire 4.1, C.2, wire 4.2: open" not in said  # its row with the battery off was as expected
     assert "--seen" not in said
+    drew = " ".join(run("record", bike, filled(sheet, {lit["row"]: "L dead"}, rest="ok")).output.split())
+    assert "1 suspect. 1 F: open" in drew  # L drew its current through the test lamp that was in its place
 
 
 def test_volts_are_read_in_the_rows_unit_or_another_of_its_kind(bike: Path, sheet: Path) -> None:

@@ -9,6 +9,7 @@ from ....lang.circuit.branch import Branch
 from ....lang.circuit.branch_types import BranchType
 from ....lang.circuit.ids import End
 from ....lang.editing.proposals import AddLine, Proposal
+from ....lang.model.conditions import asked_by
 from ....lang.model.parts import (
     Capacitor,
     Coil,
@@ -25,7 +26,7 @@ from ....lang.model.parts import (
     Switch,
     Unit,
 )
-from ...behaviour.dependents import counted, dead_without, names_in
+from ...behaviour.dependents import counted, dead_without
 from ...behaviour.field_regulators import bypassed
 from ...findings.finding import Finding, Level, Stage
 from ...rule import Rule
@@ -223,8 +224,8 @@ def _needed(part: Part, reached: set[str]) -> Iterator[tuple[str, str]]:
     elif isinstance(part, Unit):
         for supply in part.supplies:
             found |= dict.fromkeys((supply.plus, supply.minus), f"supply {supply.name}".strip())
-        logic = {name for output in part.outputs for name in names_in(output.when)}
-        logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in names_in(when)}
+        logic = {name for output in part.outputs for name in asked_by(output.when)}
+        logic |= {n for latch in part.latches for when in (latch.set_when, latch.cleared_when) for n in asked_by(when)}
         for given in part.inputs:
             if given.name in logic:
                 found[given.terminal] = f"input {given.name}, which an output or a latch depends on"

@@ -138,3 +138,22 @@ def test_faults_say_that_the_battery_is_not_charged_after_the_next_start(name: s
     for category, states in told.values():
         assert category is Category.MARGINAL
         assert states == {n for n, point in operation_.points.items() if point.engine in BY_ITSELF}
+
+
+@pytest.mark.parametrize("volts", ["0.3", "0.5", "0.8", "1", "2", "3.5", "5", "6.5"])
+@pytest.mark.parametrize(
+    ("name", "keys"), [("stock", {"WARN.charge", "wire 87", "wire 14.1"}), ("rebuild", {"wire 109", "wire 14.1"})]
+)
+def test_whatever_remanence_gives_at_d_plus_leaves_what_never_excited_it(name: str, keys: set[str], volts: str) -> None:
+    """A turning alternator without its first field current shows a few tenths of a volt to a few volts there."""
+    found = asked(name, "riding-dip", f"12.4 V at BAT.+, WARN.charge dead, {volts} V at REG.D+")
+    assert not found.partial
+    explaining = [g for g in found.ambiguity_groups if all(reason.explains for reason in g.reasons)]
+    assert keys <= {str(s.fault.key) for group in explaining for s in group.suspects if s.mode == "open"}
+
+
+def test_a_reading_within_what_is_predicted_says_with_what_it_does_not_go_together() -> None:
+    found = asked("stock", "riding-dip", "14.0 V at BAT.+, 5 V at RECT.D+, STARTER live")
+    (opened,) = (g for g in found.ambiguity_groups if [str(s) for s in g.suspects] == ["wire 12 open"])
+    said = {str(reason.observation): reason.words for reason in opened.reasons}
+    assert said["14 V at BAT.+"] == ("predicts 12.4 V to 14.1 V at BAT.+, but not 14.0 V together with 5 V at RECT.D+")

@@ -6,11 +6,14 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from loomwright.checks.fmea.failure_modes import Damage
 from loomwright.checks.fmea.fault_simulation import Sweep
-from loomwright.checks.fmea.lost_fields import LEVELS, REMANENT, lost_fields
+from loomwright.checks.fmea.lost_fields import CHARGING, REMANENT, levels, lost_fields
 from loomwright.checks.operation.operation import Operation
+from loomwright.checks.tables.meter import meter_figures
 from loomwright.lang.circuit.build import build_circuit
 from loomwright.lang.circuit.ids import End
 from loomwright.lang.files.reading import read_file
@@ -34,7 +37,7 @@ def volts(key: str, *ends: tuple[str, str], state: str = "riding-dip") -> list[t
 def test_a_field_that_only_the_charge_lamp_feeds_leaves_the_volts_of_its_machine_open() -> None:
     """Nothing loads D+ of the rectifier any more: it shows what the machine comes to. The battery holds the rest up."""
     found = volts("wire 12", ("RECT", "D+"), ("BAT", "+"), ("REG", "D+"))
-    assert [tap for tap, _, _ in found] == pytest.approx([14.2 * level for level in LEVELS], abs=0.2)
+    assert [tap for tap, _, _ in found] == pytest.approx([14.2 * level for level in levels(14.2, 12.0, 1.0)], abs=0.2)
     batteries = [battery for _, battery, _ in found]
     assert batteries == sorted(batteries)
     assert batteries[0] == pytest.approx(12.41, abs=0.05)
@@ -45,9 +48,31 @@ def test_a_field_that_only_the_charge_lamp_feeds_leaves_the_volts_of_its_machine
 def test_a_field_that_gets_nothing_leaves_what_remanence_excites() -> None:
     """The charge lamp holds D+ up by itself then: its feed less a diode, since next to nothing flows."""
     found = volts("wire 15.1", ("RECT", "D+"), ("BAT", "+"))
-    assert len(found) == len([level for level in LEVELS if level <= REMANENT])
+    assert len(found) == len(levels(14.2, 12.0, REMANENT))
     assert {round(battery, 1) for _, battery in found} == {12.4}
     assert all(11.0 < tap < 12.4 for tap, _ in found)
+
+
+@given(
+    st.sampled_from([(14.2, 12.0), (14.7, 12.0), (7.2, 6.0), (28.4, 24.0)]),
+    st.sampled_from([REMANENT, 1.0]),
+    st.floats(0.0, 1.0),
+)
+def test_no_reading_lies_between_two_voltages_that_are_looked_at(
+    system: tuple[float, float], most: float, share: float
+) -> None:
+    """Of what a machine may come to each reading is within what a meter may be off of some level: none is "between"."""
+    volts, nominal = system
+    found = levels(volts, nominal, most)
+    read, figures = share * most * volts, meter_figures()
+    near = [
+        abs(read - level * volts) / (figures.reading_floor * nominal + figures.reading_share * level * volts)
+        for level in found
+    ]
+    assert min(near) <= 1.0
+    assert (found[0], found[-1]) == (0.0, most)
+    assert {level for level in CHARGING if level <= most} <= set(found)
+    assert len(found) <= 22, "each is solved"
 
 
 @pytest.mark.parametrize("key", ["wire 14.1", "wire 8", "wire 67", "wire 9.1"])

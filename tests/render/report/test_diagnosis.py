@@ -148,7 +148,7 @@ def test_never_a_bigger_fuse_and_a_contact_that_sticks() -> None:
     assert "A larger fuse, or a piece of wire, sets the harness on fire instead." in blown
     assert "sticks closed" not in blown
     horn = " ".join(text("rebuild", "riding-dip", "HORN live").split())
-    assert "sticks closed shows as a wire shorted to ground does" in horn
+    assert "sticks closed shows as its wire shorted to ground does" in horn
 
 
 def test_without_regulation_a_slower_engine_explains_less_than_the_most() -> None:

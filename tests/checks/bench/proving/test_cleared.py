@@ -113,7 +113,7 @@ def test_no_open_that_is_there_is_ruled_out(name: str) -> None:
         rest, fed = list(good_at_rest(known, branch.key)), list(good_fed(known, branch.key))
         off += len(rest) < len(known.at_rest.rows)
         assert f"{branch.key} open" not in ruled_out(known, [*rest, *fed]).faults
-    assert off >= 2
+    assert off >= 1
 
 
 @pytest.mark.parametrize("name", some_of(DEMONSTRATIONS, 2))
