@@ -77,6 +77,20 @@ class AmbiguityGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class Sensed:
+    """A quantity in a ``position`` in which the harness shows all that was ``seen`` without any fault; ``switches``
+    sense it. ``stop``: the engine runs, and is destroyed if it does so; then it is enough that something was seen that
+    is so for that reason.
+    """
+
+    quantity: str
+    position: str
+    switches: tuple[str, ...]
+    seen: tuple[Observation, ...]
+    stop: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Diagnosis:
     """What was found. ``sound``: the harness without any fault shows all that was seen, and nothing is suspected.
 
@@ -90,7 +104,8 @@ class Diagnosis:
     infinite where nothing charges. ``too_much``: the readings over that. ``lowered``: those
     at a field whose current a regulator lowers, by how much is not solved. ``expected``: of each reading, the least and
     the most V that the sound harness shows there, where all that was seen agrees with it. ``live_where_dead``: the
-    readings of a voltage where the sound harness has none, where no fault explains everything.
+    readings of a voltage where the sound harness has none, where no fault explains everything. ``sensed``: what nobody
+    sees, otherwise than the state has it, that shows all this without any fault.
     """
 
     observations: tuple[Observation, ...]
@@ -109,6 +124,12 @@ class Diagnosis:
     lowered: tuple[Observation, ...] = ()
     expected: tuple[tuple[Read, float, float], ...] = ()
     live_where_dead: tuple[Read, ...] = ()
+    sensed: tuple[Sensed, ...] = ()
+
+    @property
+    def stops_first(self) -> bool:
+        """Whether the engine is to be stopped before anything else: nothing is measured with it running then."""
+        return any(each.stop for each in self.sensed)
 
     @property
     def suspects(self) -> tuple[Suspect, ...]:

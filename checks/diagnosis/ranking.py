@@ -26,6 +26,7 @@ from .ohm_tests import ohms
 from .probes import Pair, pairs
 from .refusal import check
 from .ruled_out import NOTHING, RuledOut
+from .sensed import sensed_otherwise
 from .ways import Ways
 from .weights import weights
 
@@ -89,6 +90,10 @@ class Diagnoser:
                 lowered=self._lowered(seen),
                 expected=tuple(_expected(sound, seen)),
             )
+        sweep, _, _, before = self._asked
+        otherwise = tuple(not fit for fit in sound.explains)
+        sensed = tuple(sensed_otherwise(sweep, self.point, before, seen, otherwise))
+        stops_first = any(each.stop for each in sensed)
         found = list(self._found(seen, ruled_out))
         chosen = [h for h in found if all(h.explains)]
         partial = not chosen
@@ -105,7 +110,7 @@ class Diagnoser:
         # Of suspects that none explains it all, telling one from another tells nothing of what it is.
         measured = (
             None
-            if partial
+            if partial or stops_first
             else next_measurement(
                 self.point if rest is None else rest.point,
                 self._pairs if rest is None else self._pairs_at(rest.point),
@@ -114,7 +119,7 @@ class Diagnoser:
                 stands=rest is not None,
             )
         )
-        last = measured is None and not partial
+        last = measured is None and not partial and not stops_first
         opens = [s.fault for c in groups for s in c.suspects if s.mode not in (SHORT, *STATOR)]
         return Diagnosis(
             seen,
@@ -132,6 +137,7 @@ class Diagnoser:
             tuple(each for each in seen if too_much(self.predictions, each)),
             self._lowered(seen),
             live_where_dead=tuple(self._live_where_dead(sound, seen)) if partial else (),
+            sensed=sensed,
         )
 
     def _live_where_dead(self, sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[Read]:

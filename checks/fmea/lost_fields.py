@@ -5,6 +5,7 @@ may deliver nothing, or what remanence and the rest of its field excite, up to a
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import accumulate, repeat, takewhile
 from typing import TYPE_CHECKING
 
 from ...lang.circuit.branch_types import BranchType, Direction
@@ -45,11 +46,14 @@ def levels(volts: float, nominal: float, most: float) -> tuple[float, ...]:
     that every reading between is near enough to one of them. ``nominal``: V of the system.
     """
     meter = meter_figures()
-    found, floor = [0.0], meter.reading_floor * nominal / volts
-    while (last := found[-1]) < most:
-        beyond = (last * (1.0 + meter.reading_share) + 2.0 * floor) / (1.0 - meter.reading_share)
-        found.append(last + OVERLAP * (beyond - last))
-    return tuple(sorted({level for level in (*found, *CHARGING) if level < most} | {most}))
+
+    def beyond(level: float, floor: float) -> float:
+        farthest = (level * (1.0 + meter.reading_share) + 2.0 * floor) / (1.0 - meter.reading_share)
+        return level + OVERLAP * (farthest - level)
+
+    rising = accumulate(repeat(meter.reading_floor * nominal / volts), beyond, initial=0.0)
+    found = takewhile(lambda level: level < most, rising)
+    return tuple(sorted({*found, *(level for level in CHARGING if level < most), most}))
 
 
 def lost_fields(propagation: Propagation, damage: Damage, start: Memory | None = None) -> tuple[After, ...]:

@@ -53,6 +53,7 @@ DARK: Final = (
     "behind {fuse}: try the lamp across the battery and repeat this row."
 )
 """What a high reading across the test lamp means, by how that looks."""
+PINCHED: Final = " pinched to ground"
 WIDTH: Final = 100
 MOST: Final = 6
 """This many explanations are written out."""
@@ -134,42 +135,51 @@ def _at_rest(proof: Proof, verdict: Verdict) -> Iterator[str]:
     off = [reading for reading in verdict.off if reading.row.stage == 2]
     if found:
         yield f"battery off: of opens, high resistances and pinches to ground {_these(found)} what was read:"
-        if found.open:
-            yield f"  open: {_one_of(found.open)}"
-        if found.resistance:
-            yield f"  high resistance: {_one_of(found.resistance)}"
-        for end, wires in found.pinched:
-            yield f"  pinched to ground: the net of {end} ({', '.join(wires)})"
+        yield from (f"  {each}" for each in _each_sort(found))
         if found.pinched:
             yield STICKS
         return
-    if any(reading.row.expected.way == "diode" for reading in off):
-        yield (
-            "battery off: no single fault is worked out for readings in the diode range; each row that is off is there "
-            "for these, among others:"
-        )
-    else:
-        yield (
-            "battery off: no single open, high resistance or pinch to ground is found that gives what was read; each "
-            "row that is off is there for these, among others:"
-        )
+    yield (
+        "battery off: no single open, high resistance or pinch to ground is found that gives all that was read; each "
+        "row that is off by itself:"
+    )
     for reading in off:
-        yield f"  row {reading.row.number}: {_there_for(proof, reading)}"
+        yield f"  row {reading.row.number}: {_by_itself(proof, reading, verdict)}"
 
 
-def _there_for(proof: Proof, reading: Reading) -> str:
-    """What a row with the battery off that is off may be, of what it is there for."""
-    from ...checks.bench.proving.explaining import bridged_suspects, diode_suspects
+def _each_sort(found: Explained) -> Iterator[str]:
+    if found.open:
+        yield f"open: {_one_of(found.open)}"
+    if found.resistance:
+        yield f"high resistance: {_one_of(found.resistance)}"
+    for end, wires in found.pinched:
+        yield f"pinched to ground: the net of {end} ({', '.join(wires)})"
+
+
+def _by_itself(proof: Proof, reading: Reading, verdict: Verdict) -> str:
+    """What gives one row with the battery off that is off, whatever the others read; else what it is there for."""
+    from ...checks.bench.proving.explaining import bridged_suspects, diode_suspects, explained
+    from ...checks.bench.proving.record import read_at_rest
 
     row, least = reading.row, reading.row.expected.least
     if row.expected.way == "diode":
         return diode_suspects(proof.at_rest, row.number, reading.text.lower())
+    good = [each for each in verdict.readings if each.good]
+    if found := explained(proof.at_rest, read_at_rest([reading, *good])):
+        return "; ".join(_each_sort(found))
+    about = [each for each in row.about if not (_too_much(reading) and each.endswith(PINCHED))]
     if least is None or reading.value is None or reading.value >= least or row.number not in proof.at_rest.probed:
-        return "; ".join(row.about)
+        return f"it is there for these, among others: {'; '.join(about or row.about)}"
     keys = bridged_suspects(proof.at_rest, row.number)
     bridged = f"{', '.join(keys)} shorted, with fewer ohms than is written, or bridged by wires that touch"
     fewer = [each for each in row.about if not each.endswith(" open")]  # an open never reads too few
     return "; ".join([*fewer, *([bridged] if keys else [])]) or "wires that touch"
+
+
+def _too_much(reading: Reading) -> bool:
+    """Whether more was read than must show: a pinch to ground only ever takes away."""
+    most = reading.row.expected.most
+    return most is not None and reading.value is not None and reading.value > most
 
 
 def _these(found: Explained) -> str:

@@ -42,6 +42,17 @@ STATOR_TEST = (
 )
 """Stands where a rectifier or a stator is suspected."""
 
+OTHERWISE = "With {so} the harness shows {seen} without any fault: see to that first."
+STOP_ENGINE = (
+    "Stop the engine now: with {so} the harness shows {seen} without any fault, and the oil pressure is not judged "
+    "here. See to the oil level, and measure the pressure with a gauge, before the engine runs again."
+)
+PULL_OFF = (
+    "Then, with the engine stopped and the key on, pull the wire off {switch}: if {lit} stays live, a wire on the way "
+    "is on ground; if it goes out, the wires are good, and it is the pressure or {switch}."
+)
+"""Said where a switch senses what nobody sees, and that may be so."""
+
 LEFT = "Only this is left: look at it, clean it, try another in its place."
 LEFT_RESTLESS = (
     "Only this is left, and with it the reading would not stand still. If it did, it is not this: see to the battery, "
@@ -69,7 +80,7 @@ def inquiry_text(
     ``again`` is the option that takes what is measured next; empty where nobody can be asked again. ``cautions`` are
     left out where the reader has them already.
     """
-    lines = [*_found(diagnosis, state, width, again)]
+    lines = [*_sensed(diagnosis, width), *_found(diagnosis, state, width, again)]
     for number, ambiguity_group in enumerate(diagnosis.ambiguity_groups, 1):
         lines += _chain(ambiguity_group, number, len(diagnosis.ambiguity_groups), width)
     if any(is_fuse(harness, key) for ambiguity_group in diagnosis.ambiguity_groups for key in _open(ambiguity_group)):
@@ -83,13 +94,24 @@ def inquiry_text(
         lines += ["", *wrapped(STATOR_TEST, width)]
     if diagnosis.partial:
         lines += ["", *wrapped(_nothing_fits(diagnosis, state, again), width)]
-    elif diagnosis.ambiguity_groups:
+    elif diagnosis.ambiguity_groups and not diagnosis.stops_first:
         lines += ["", *_next(diagnosis, harness, state, width, again)]
     if diagnosis.unsolved:
         lines += ["", *wrapped(f"Not judged, since it could not be solved: {', '.join(diagnosis.unsolved)}.", width)]
     if diagnosis.unpredicted:
         lines += ["", *wrapped(_unpredicted(diagnosis, state), width)]
     return "\n".join([*lines, *(["", *wrapped(CAUTION, width)] if cautions else [])]) + "\n"
+
+
+def _sensed(diagnosis: Diagnosis, width: int) -> Iterator[str]:
+    """What nobody sees may be otherwise: that comes before any fault, and before any reading of an engine that runs."""
+    for each in diagnosis.sensed:
+        so, switch = f"{each.quantity.replace('-', ' ')} {each.position}", plainly_listed(each.switches)
+        seen = plainly_listed([str(one) for one in each.seen])
+        lit = plainly_listed([str(one.thing) for one in each.seen if isinstance(one, Seen) and one.word == "live"])
+        said = STOP_ENGINE if each.stop else OTHERWISE
+        then = f" {PULL_OFF}" if each.stop and lit else ""
+        yield from (*wrapped(f"{said}{then}".format(so=so, seen=seen, switch=switch, lit=lit), width), "")
 
 
 def _unpredicted(diagnosis: Diagnosis, state: str) -> str:

@@ -71,6 +71,10 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
         "off_without_fault": list(diagnosis.off_when_sound),
         "over_charge": [str(each) for each in diagnosis.too_much],
         "field_current_not_known": [str(each) for each in diagnosis.lowered],
+        "sensed_otherwise": [
+            {"quantity": s.quantity, "position": s.position, "switches": list(s.switches), "stop_the_engine": s.stop}
+            for s in diagnosis.sensed
+        ],
         "predicted": [{"seen": str(read), "least": least, "most": most} for read, least, most in diagnosis.expected],
         "caution": CAUTION,
     }

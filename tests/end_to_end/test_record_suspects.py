@@ -207,16 +207,50 @@ def test_one_fault_alone_is_named_as_such_and_where_none_gives_it_each_row_is_na
         {"K-START.87 to BAT.-": "open", "WARN.OIL to BAT.-": "open"}
     )
     said = stock({"WARN.OIL to BAT.-": "open", "F-IGN.2 to BAT.-": "0.0"})
-    assert "battery off: no single open, high resistance or pinch to ground is found that gives what was read" in said
     assert (
-        "row 2.18: wire 4 open; mount OIL.2 open row 2.33: F-IGN.2 pinched to ground; SP-KILL pinched to ground" in said
+        "battery off: no single open, high resistance or pinch to ground is found that gives all that was read" in said
     )
+    opens = "wire 4, wire 89.1, wire 89.2, wire 90, mount OIL.2, OIL 1-2, C-PANEL.4, C-ENGINE.2: one of these"
+    assert f"row 2.18: open: {opens} row 2.33: pinched to ground: the net of F-IGN.2 (wire 24, wire 25.1" in said
 
 
-def test_a_diode_that_is_off_is_said_to_be_worked_out_by_itself(stock: Said) -> None:
+@pytest.mark.parametrize(
+    ("name", "readings", "said"),
+    [
+        (
+            "rebuild",
+            {"REG.DF to BAT.-": "open", "CTRL.O8 to BAT.-": "open"},
+            (
+                "row 2.18: open: wire 4, wire 15.1, wire 15.2, mount ALT.31, ALT field, C-ENGINE.5: one of these "
+                "row 2.26: open: wire 5, wire 171, wire 117, wire 118, STARTER-RELAY coil: one of these"
+            ),
+        ),
+        (
+            "stock",
+            {"DIP.56a to BAT.-": "open", "F-IGN.2 to BAT.-": "open"},
+            "row 2.27: open: wire 5, wire 63.1, wire 63.2, wire 65.1, wire 65.2, WARN.main, C-LEFT.4, C-PANEL.6: one",
+        ),
+    ],
+)
+def test_of_two_faults_a_row_that_reads_open_is_no_pinch(
+    name: str, readings: dict[str, str], said: str, stock: Said, rebuild: Said
+) -> None:
+    told = (stock if name == "stock" else rebuild)(readings)
+    assert said in told
+    assert "pinched to ground:" not in told
+    assert "pinched to ground;" not in told
+
+
+def test_a_diode_row_and_others_that_are_open_together_name_what_is_in_all(stock: Said) -> None:
+    """The ignition's feed behind its fuse: it is read to ground, and through the diode of the charge lamp."""
+    said = stock({"F-IGN.2 to BAT.-": "open", "2.37": "open"})
+    assert "to ground this alone gives what was read: open: wire 24 2 readings" in said
+
+
+def test_a_diode_that_reads_open_has_the_opens_of_its_row(stock: Said) -> None:
     said = stock({"K-START.85 to NEUTRAL.1": "open"})
-    assert "battery off: no single fault is worked out for readings in the diode range; each row that is off" in said
-    assert "row 2.36: wire 39, wire 42, wire 43, wire 44.1, wire 44.2, D-NEUT, C-ENGINE.1: one of these open" in said
+    assert "open: wire 39, wire 42, wire 43, wire 44.1, wire 44.2, D-NEUT, C-ENGINE.1: one of these" in said
+    assert "row 2.36: D-NEUT shorted or bridged" in stock({"K-START.85 to NEUTRAL.1": "both ways"})
 
 
 def test_what_a_diode_row_shows_says_how_the_diode_fails(rebuild: Said) -> None:
@@ -224,8 +258,8 @@ def test_what_a_diode_row_shows_says_how_the_diode_fails(rebuild: Said) -> None:
     assert "row 2.51: D-CHG shorted or bridged" in rebuild({row: "both ways"})
     assert "row 2.51: D-CHG the wrong way round" in rebuild({row: "wrong way"})
     assert "row 2.51: D-CHG open, shorted or the wrong way round" in rebuild({row: "not ok"})
-    series = "wire 104.1, wire 104.2, wire 109, wire 110.1, wire 110.2, C-KEY.2, D-CHG, C-PANEL.2: one of these open"
-    assert f"row 2.51: {series}" in rebuild({row: "open"})
+    series = "wire 104.1, wire 104.2, wire 109, wire 110.1, wire 110.2, C-KEY.2, D-CHG, C-PANEL.2: one of these"
+    assert f"each of these gives what was read: open: {series}" in rebuild({row: "open"})
 
 
 @pytest.mark.parametrize(

@@ -73,6 +73,24 @@ def explained(at_rest: AtRest, readings: Iterable[Read]) -> Explained:
     return _told(at_rest.circuit, together, left, [at_rest.probed[each.number][0] for each in off])
 
 
+def opened_in_all(at_rest: AtRest, readings: Iterable[Read]) -> tuple[str, ...]:
+    """What alone, where it is open, gives every row that is off, rows of the diode range that read ``inf`` among them:
+    keys in the order of the text, without what a row that is as expected clears.
+    """
+    read = list(readings)
+    off, good = [each for each in read if not each.good], [each for each in read if each.good]
+    ohms = [each for each in off if each.number in at_rest.probed]
+    diodes = [each for each in off if each.number in at_rest.probed_diodes and each.ohms == math.inf]
+    if not off or len(ohms) + len(diodes) < len(off):
+        return ()
+    sets = [set(explained(at_rest, [*ohms, *good]).open)] if ohms else []
+    sets += [set(_diode_range(at_rest, each.number).opens()) for each in diodes]
+    cleared = cleared_at_rest(at_rest, [each.number for each in good]).faults if good else frozenset()
+    common = set.intersection(*sets)
+    keys = dict.fromkeys(branch.key for branch in at_rest.circuit.branches)
+    return tuple(key for key in keys if key in common and f"{key} open" not in cleared)
+
+
 def cleared_at_rest(at_rest: AtRest, good: Iterable[str]) -> RuledOut:
     """Of rows that are as expected, by number, the faults under which one of them could not be.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
@@ -14,7 +15,7 @@ from ...diagnosis.ruled_out import NOTHING, RuledOut
 from ..spreadsheet import SheetError, read_table
 from . import explaining
 from .cleared import ruled_out
-from .explaining import Explained, explained
+from .explaining import Explained, explained, opened_in_all
 from .phases import unlike
 from .rows import Row, Way
 
@@ -231,8 +232,17 @@ def _tables(
 
 def _at_rest(proof: Proof, readings: Iterable[Reading]) -> Explained:
     """The single faults that give what was read with the battery off."""
-    read = [reading for reading in readings if reading.row.stage == 2]
-    return explained(proof.at_rest, [explaining.Read(r.row.number, r.value, r.good) for r in read])
+    read = read_at_rest(readings)
+    return explained(proof.at_rest, read) or Explained(open=opened_in_all(proof.at_rest, read))
+
+
+def read_at_rest(readings: Iterable[Reading]) -> list[explaining.Read]:
+    """What was read with the battery off; ``open`` is so in the diode range, too."""
+    return [
+        explaining.Read(r.row.number, math.inf if r.value is None and r.text.lower() == "open" else r.value, r.good)
+        for r in readings
+        if r.row.stage == 2
+    ]
 
 
 def _fed(proof: Proof, off: Iterable[Reading]) -> Iterator[tuple[Moment, tuple[Reading, ...]]]:
