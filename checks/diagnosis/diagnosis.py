@@ -105,7 +105,9 @@ class Diagnosis:
     at a field whose current a regulator lowers, by how much is not solved. ``expected``: of each reading, the least and
     the most V that the sound harness shows there, where all that was seen agrees with it. ``live_where_dead``: the
     readings of a voltage where the sound harness has none, where no fault explains everything. ``sensed``: what nobody
-    sees, otherwise than the state has it, that shows all this without any fault.
+    sees, otherwise than the state has it, that shows all this without any fault. ``too_little``: the readings across a
+    battery that a meter hardly tells from those without any fault, and under ``least_charged`` V, the least that it is
+    charged with: the suspects fit better than no fault does.
     """
 
     observations: tuple[Observation, ...]
@@ -125,6 +127,8 @@ class Diagnosis:
     expected: tuple[tuple[Read, float, float], ...] = ()
     live_where_dead: tuple[Read, ...] = ()
     sensed: tuple[Sensed, ...] = ()
+    too_little: tuple[Observation, ...] = ()
+    least_charged: float = 0.0
 
     @property
     def stops_first(self) -> bool:

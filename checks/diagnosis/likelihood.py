@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..fmea.effects import WORDS
 from ..tables.meter import meter_figures
+from ..tables.proving import proving
 from .observations import Observation, Read, Seen
 from .predictions import Predictions
 from .shown import AC, nearest
@@ -61,6 +63,8 @@ def fits(
             if too_much(here, each):  # what charges as it should is never read so high, however much a battery differs
                 room = here.most_charged - np.abs(predicted)
                 allowed = np.where(room >= 0.0, np.clip(room, least, allowed), allowed)
+            if each.close:
+                allowed = np.minimum(allowed, proving("charge_volts") * here.nominal / 12.0)
             found[:, i] = 1.0 / (1.0 + ((predicted - each.volts) / allowed) ** 2)
     return found
 
@@ -86,6 +90,18 @@ def too_much(here: Predictions, each: Observation) -> bool:
     if not isinstance(each, Read) or each.setting == AC or abs(each.volts) <= here.most_charged:
         return False
     return not (here.point.flow.alternates(each.red) or here.point.flow.alternates(each.black))
+
+
+def too_little(here: Predictions, each: Observation) -> bool:
+    """Whether less was read across a battery than it is charged with: near enough to that for a meter, and too little
+    for a regulator.
+    """
+    if not isinstance(each, Read) or each.setting == AC or math.isinf(here.most_charged):
+        return False
+    ends = {each.red, each.black}
+    return abs(each.volts) < here.least_charged and any(
+        ends == {*supply.plus, supply.minus} for supply, _ in here.point.flow.network.batteries
+    )
 
 
 def predicted_volts(here: Predictions, each: Read, stacks: Floats) -> Floats:

@@ -51,7 +51,7 @@ class Read:
     how the meter was set.
 
     ``either_way``: the leads may have been the other way round, only the size counts. ``setting``: on which volts,
-    empty where nobody said.
+    empty where nobody said. ``close``: it holds as near as a regulator does, which is nearer than a meter's whole span.
     """
 
     red: End
@@ -60,6 +60,7 @@ class Read:
     where: str
     either_way: bool = False
     setting: Setting = ""
+    close: bool = False
 
     def __str__(self) -> str:
         return f"{shown(self.volts)} V {self.where}"

@@ -83,6 +83,15 @@ class Predictions:
         batteries = [self.point.mean_across(supply.key) for supply, _ in flow.network.batteries]
         return most if flow.situation.machines and batteries and max(batteries) <= most else math.inf
 
+    @property
+    def least_charged(self) -> float:
+        """V under which no reading across a battery is that of one charged as the text has it; 0 where nothing charges
+        so.
+        """
+        if math.isinf(self.most_charged):
+            return 0.0
+        return self.most_charged - 2.0 * proving("charge_volts") * self.nominal / 12.0
+
     @cached_property
     def outcomes(self) -> Mapping[str, Outcome]:
         """Every conductor and device that may be open, everything inside a part that may be, as a filament, a coil or a

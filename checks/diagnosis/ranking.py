@@ -9,6 +9,7 @@ machines as they were and from rest, and the place is chosen that agrees best wi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from ..tables.meter import tolerance
 from .ambiguity_groups import ambiguity_groups
 from .diagnosis import AmbiguityGroup, Diagnosis
 from .hypotheses import Hypothesis, hypotheses, weighed
-from .likelihood import predicted_volts, too_much
+from .likelihood import predicted_volts, too_little, too_much
 from .next_test import Showing, ToGround, next_measurement, to_ground
 from .observations import Observation, Places, Read, Seen
 from .ohm_tests import ohms
@@ -74,9 +75,12 @@ class Diagnoser:
         self.predictions = self.ways.rest
         for each in seen:
             check(self.ways, each)
-        sound = max(
-            (weighed(d, d.here.sound, d.statuses.sound, seen) for d in self.ways.all), key=lambda each: each.agrees
-        )
+        sound = self._sound(seen)
+        # What is near enough to a sound harness for a meter may be too little for a regulator.
+        low = tuple(each for each in seen if too_little(self.predictions, each)) if all(sound.explains) else ()
+        if low:
+            seen = tuple(replace(each, close=True) if isinstance(each, Read) and each in low else each for each in seen)
+            sound = self._sound(seen)
         if all(sound.explains):
             return Diagnosis(
                 seen,
@@ -138,7 +142,14 @@ class Diagnoser:
             self._lowered(seen),
             live_where_dead=tuple(self._live_where_dead(sound, seen)) if partial else (),
             sensed=sensed,
+            too_little=low,
+            least_charged=self.predictions.least_charged,
         )
+
+    def _sound(self, seen: tuple[Observation, ...]) -> Hypothesis:
+        """The harness without any fault, in the way that the state may be in which it agrees best."""
+        ways = (weighed(d, d.here.sound, d.statuses.sound, seen) for d in self.ways.all)
+        return max(ways, key=lambda each: each.agrees)
 
     def _live_where_dead(self, sound: Hypothesis, seen: Sequence[Observation]) -> Iterator[Read]:
         """The readings of a voltage where the sound harness has none."""

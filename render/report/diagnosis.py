@@ -155,6 +155,13 @@ def _found(diagnosis: Diagnosis, state: str, width: int, again: str) -> Iterator
         if diagnosis.partial:
             said += " None explains all of it: nearest only."
         said += _scales(diagnosis.observations)
+    if diagnosis.too_little:
+        readings = plainly_listed([str(each) for each in diagnosis.too_little])
+        limit = _span(diagnosis.least_charged, diagnosis.least_charged)
+        said += (
+            f" {readings}: the battery is charged with {limit} at least here, and suspects give that reading as near "
+            "as a regulator holds it."
+        )
     if diagnosis.too_much:
         readings = plainly_listed([str(each) for each in diagnosis.too_much])
         verb = "is" if len(diagnosis.too_much) == 1 else "are"

@@ -69,6 +69,7 @@ def inquiry_json(diagnosis: Diagnosis, state: str) -> str:
         "not_predicted": [{"history": each.history, "why": each.why} for each in diagnosis.unpredicted],
         "dim_without_fault": list(diagnosis.dim_when_sound),
         "off_without_fault": list(diagnosis.off_when_sound),
+        "under_charge": [str(each) for each in diagnosis.too_little],
         "over_charge": [str(each) for each in diagnosis.too_much],
         "field_current_not_known": [str(each) for each in diagnosis.lowered],
         "sensed_otherwise": [

@@ -294,6 +294,13 @@ def test_an_engine_that_starts_clears_nothing_of_one_of_its_two_coils(rebuild: S
         assert f"{place}: open explains COIL-LEFT dead" in said
 
 
+def test_a_charging_voltage_that_the_proof_calls_off_is_not_without_any_fault(rebuild: Said) -> None:
+    said = rebuild({"3.30": "13.3 V", "3.31": "13.6 V"})
+    assert "without any fault" not in said
+    assert said.count("the battery is charged with 13.8 V at least here") == 2
+    assert "wire 8: high resistance" in said
+
+
 def test_a_battery_that_is_flat_is_seen_to_before_anything_is_suspected(rebuild: Said) -> None:
     flat = rebuild({"3.1": "10.6 V", "3.17": "10.6 V", "3.18": "10.6 V"})
     assert (
