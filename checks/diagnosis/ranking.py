@@ -92,6 +92,7 @@ class Diagnoser:
                 unpredicted=self.ways.unpredicted,
                 most_charged=self.predictions.most_charged,
                 lowered=self._lowered(seen),
+                least_charged=self.predictions.least_charged,
                 expected=tuple(_expected(sound, seen)),
             )
         sweep, _, _, before = self._asked

@@ -135,7 +135,10 @@ def _found(diagnosis: Diagnosis, state: str, width: int, again: str) -> Iterator
             said += f" A reading up to some {100 * share:.0f} % off what is predicted counts as the same"
             most = diagnosis.most_charged
             said += (
-                "." if math.isinf(most) else f", but none over {_span(most, most)}: no battery is charged with more."
+                "."
+                if math.isinf(most)
+                else f", but none over {_span(most, most)}: no battery is charged with more. Across the battery "
+                f"{_span(diagnosis.least_charged, diagnosis.least_charged)} is the least."
             )
     elif not diagnosis.ambiguity_groups:
         said = (

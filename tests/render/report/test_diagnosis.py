@@ -160,7 +160,7 @@ def test_a_reading_that_counts_as_sound_says_how_far_off_it_may_be() -> None:
     found = " ".join(text("stock", "riding-dip", "13.9 V at BAT.+").split())
     assert (
         "A reading up to some 8 % off what is predicted counts as the same, but none over 14.6 V: no battery is "
-        "charged with more." in found
+        "charged with more. Across the battery 13.8 V is the least." in found
     )
 
 
